@@ -1,0 +1,101 @@
+"""An asset: its rotors, and what each of its vibration channels should do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from vibcal_nb.units import Unit
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rotor:
+    """A shaft and its running speed."""
+
+    name: str
+    speed_hz: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class ResponseLimit:
+    """Allowed response at one frequency, in % of the reading at the reference frequency."""
+
+    frequency_hz: float
+    min_pct: float
+    max_pct: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class BandSpecification:
+    """What the band response should be: relative to the reading at ``reference_hz``.
+
+    ``flat_pct`` holds within ``flat_hz`` (low, high); ``corner_db`` (lowest, highest) is allowed at either
+    corner. What the channel does not state is None.
+    """
+
+    reference_hz: float
+    flat_hz: tuple[float, float] | None = None
+    flat_pct: float | None = None
+    corner_low_hz: float | None = None
+    corner_high_hz: float | None = None
+    corner_db: tuple[float, float] = (-4.0, -2.0)
+    limits: tuple[ResponseLimit, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class SensorSpecification:
+    """What the sensor alone should do: output per input at ``reference_hz``, and how flat around it."""
+
+    input_unit: Unit
+    output_unit: Unit
+    nominal_sensitivity: float
+    tolerance_pct: float
+    reference_hz: float
+    flat_hz: tuple[float, float] | None = None
+    flat_pct: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ModuleSpecification:
+    """What the conditioning module alone should do under electrical injection: output per input."""
+
+    input_unit: Unit
+    output_unit: Unit
+    nominal_sensitivity: float
+    tolerance_pct: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Channel:
+    """A vibration channel from sensor to monitor.
+
+    ``alert``, ``trip`` and ``full_scale`` are in ``input_unit``; ``nominal_sensitivity`` is output per
+    input; ``output_zero`` is the live zero in ``output_unit``. What the channel does not state is None.
+    """
+
+    tag: str
+    location: str = ""
+    rotors: tuple[Rotor, ...] = ()
+    input_unit: Unit
+    output_unit: Unit
+    nominal_sensitivity: float
+    output_zero: float = 0.0
+    tolerance_pct: float
+    nonlinearity_pct: float | None = None
+    nonlinearity_kind: str = "independent"
+    alert: float | None = None
+    trip: float | None = None
+    full_scale: float | None = None
+    band: BandSpecification | None = None
+    sensor: SensorSpecification | None = None
+    module: ModuleSpecification | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Asset:
+    """A machine with its rotors and its channels, the channels under their tags."""
+
+    tag: str
+    name: str
+    rotors: tuple[Rotor, ...]
+    channels: Mapping[str, Channel]

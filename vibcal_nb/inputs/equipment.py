@@ -1,0 +1,65 @@
+"""The equipment of a site: references, readouts and shakers, with their certificates' figures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReferenceBand:
+    """Expanded uncertainty of a reference, in % of the level, between two frequencies, with its k."""
+
+    from_hz: float
+    to_hz: float
+    expanded_pct: float
+    k: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reference:
+    """A reference transducer; ``uncertainty`` is sorted by frequency and does not overlap."""
+
+    id: str
+    kind: str
+    serial: str
+    calibrated: date
+    due: date
+    uncertainty: tuple[ReferenceBand, ...]
+    drift_pct_per_year: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Readout:
+    """An instrument that reads the channel's output; ``expanded_pct`` of the reading, with its k."""
+
+    id: str
+    kind: str
+    serial: str
+    calibrated: date
+    due: date
+    expanded_pct: float
+    k: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shaker:
+    """What a shaker reaches; a limit that does not apply is None."""
+
+    id: str
+    force_n: float | None = None
+    armature_kg: float | None = None
+    stroke_mm_pkpk: float | None = None
+    velocity_mm_s_pk: float | None = None
+    from_hz: float | None = None
+    to_hz: float | None = None
+    payload_kg: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Equipment:
+    """All equipment of a site."""
+
+    references: tuple[Reference, ...] = ()
+    readouts: tuple[Readout, ...] = ()
+    shakers: tuple[Shaker, ...] = ()

@@ -1,0 +1,93 @@
+"""What is wrong with an input: where it stands, what was found, what to do; one sentence each."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+_LONGEST_SHOWN = 60
+_MOST_LISTED = 200
+
+
+@dataclass(frozen=True, kw_only=True)
+class Problem:
+    """One problem of an input file.
+
+    ``row`` counts as a spreadsheet does (headings are row 1) and is None where rows mean nothing, as in
+    a TOML file; ``column`` is then the key. ``found`` is a phrase (see `shown`), ``remedy`` what to do.
+    """
+
+    file: str
+    row: int | None = None
+    column: str | None = None
+    found: str
+    remedy: str
+
+    @property
+    def sentence(self) -> str:
+        """The problem as one sentence, on one line, control characters escaped."""
+        where = [self.file]
+        if self.row is not None:
+            where.append(f"row {self.row}")
+        if self.column is not None:
+            where.append(f"{'key' if self.row is None else 'column'} {self.column}")
+        return _escaped(f"{', '.join(where)}: found {self.found}; {self.remedy}.")
+
+
+class InputRefused(Exception):  # noqa: N818  # a refusal, named as the trade speaks
+    """Input that cannot be used; ``problems`` holds every problem found, in the order of file and row.
+
+    The text lists one sentence a line, at most 200 of them, and says how many more there are.
+    """
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        """Keep the problems, sorted by file and row."""
+        ordered = sorted(dict.fromkeys(problems), key=lambda problem: (problem.file, problem.row or 0))
+        self.problems = tuple(ordered)
+        super().__init__(self.problems)
+
+    def __str__(self) -> str:
+        sentences = [problem.sentence for problem in self.problems[:_MOST_LISTED]]
+        more = len(self.problems) - len(sentences)
+        if more:
+            sentences.append(
+                f"... and {more} more {'problem' if more == 1 else 'problems'}, not listed here."
+            )
+        return "\n".join(sentences)
+
+
+def shown(value: object) -> str:
+    """Return ``value`` quoted for a sentence: long ones shortened, nothing as ``nothing``."""
+    text = "" if value is None else str(value)
+    if not text:
+        return "nothing"
+    if len(text) > _LONGEST_SHOWN:
+        text = f"{text[: _LONGEST_SHOWN - 1]}…"
+    return f"'{text}'"
+
+
+def _escaped(text: str) -> str:
+    return "".join(
+        character if character.isprintable() else character.encode("unicode_escape").decode("ascii")
+        for character in text
+    )
+
+
+def nearest(name: str, known: Iterable[str]) -> str | None:
+    """Return the known name most like ``name``, or None where none is near; letter case counts little."""
+    folded = {candidate.casefold(): candidate for candidate in known}
+    matches = difflib.get_close_matches(name.casefold(), folded, n=1, cutoff=0.5)
+    return folded[matches[0]] if matches else None
+
+
+def one_of(name: str, known: Iterable[str]) -> str:
+    """Say which of the ``known`` names to write in place of ``name``, the nearest one first."""
+    names = list(known)
+    if not names:
+        return "there is none to choose from"
+    near = nearest(name, names)
+    listed = ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
+    if near is None:
+        return f"give one of {listed}"
+    return f"did you mean '{near}'" + (f" (known: {listed})" if len(names) > 1 else "")

@@ -1,0 +1,44 @@
+"""The reading table: every reading of a visit, checked against what the asset's channels should be."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from vibcal_nb.units import Unit
+
+TESTS = ("linearity", "band-response", "sensor-alone", "module-alone")
+CONDITIONS = ("as-found", "as-left")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Reading:
+    """One reading: the level applied and what came out, as they were written down.
+
+    ``row`` counts as a spreadsheet does. ``applied_decimals`` and ``output_decimals`` are the digits after
+    the decimal mark as typed (less the power of ten, where one was typed), so that the resolution is
+    10**-decimals; None where the file does not tell. ``exclude`` is the reason why it is not used.
+    """
+
+    row: int
+    channel: str
+    test: str
+    condition: str
+    frequency_hz: float
+    applied: float
+    applied_unit: Unit
+    applied_decimals: int | None = None
+    output: float
+    output_unit: Unit
+    output_decimals: int | None = None
+    direction: str | None = None
+    repeat: int | None = None
+    exclude: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadingTable:
+    """All readings of one file, excluded ones too, in the order of the file."""
+
+    readings: tuple[Reading, ...]
+    file: str

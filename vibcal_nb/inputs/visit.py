@@ -1,0 +1,47 @@
+"""A visit: who, when, with what equipment, under which decision rule."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+
+@dataclass(frozen=True, kw_only=True)
+class Decision:
+    """The decision rule: ``simple`` (no guard band) or ``guarded`` (guard band ``r`` times U)."""
+
+    rule: str = "simple"
+    r: float = 1.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Contribution:
+    """A contribution to the uncertainty that this visit adds, in % of the level.
+
+    ``kind`` is ``common`` to all readings of the visit or ``independent`` for each. ``divisor`` replaces
+    the distribution's own where it is given; ``degrees_of_freedom`` None means infinitely many.
+    """
+
+    name: str
+    value_pct: float
+    distribution: str
+    kind: str = "common"
+    degrees_of_freedom: float | None = None
+    source: str | None = None
+    divisor: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Visit:
+    """A visit to an asset; ``equipment`` holds identifiers, ``columns`` heading to column of the contract."""
+
+    date: date
+    performed_by: str
+    reviewed_by: str | None = None
+    ambient_c: float | None = None
+    notes: str | None = None
+    equipment: tuple[str, ...]
+    decision: Decision = field(default_factory=Decision)
+    columns: Mapping[str, str] = field(default_factory=dict)
+    contributions: tuple[Contribution, ...] = ()
