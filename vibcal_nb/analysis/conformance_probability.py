@@ -91,7 +91,8 @@ def _scaled_distances(
 def _divide(distance: FloatArray, u: FloatArray) -> FloatArray:
     """Return distance / u; where u is zero, inf for a positive distance and -inf for any other."""
     exact = np.where(distance > 0.0, math.inf, -math.inf)
-    return np.divide(distance, u, out=exact, where=u > 0.0)
+    with np.errstate(over="ignore"):  # an infinite quotient is what a vanishing u means
+        return np.divide(distance, u, out=exact, where=u > 0.0)
 
 
 def _cdf(t: FloatArray, nu: float) -> FloatArray:

@@ -102,8 +102,9 @@ def _joint(y: FloatArray, common: FloatArray, own: FloatArray, limits: tuple[Tol
     transitions = [
         ((limit - y[i]) / common[i], own[i] / common[i])
         for i in range(len(y))
-        if common[i] > 0.0
         for limit in limits[i].stated
+        # within reach of the common part, and steeper than the panels themselves resolve
+        if abs(limit - y[i]) <= 9.0 * common[i] + 8.0 * own[i] and own[i] < 100.0 * common[i]
     ]
 
     def all_conform(z: FloatArray) -> FloatArray:
