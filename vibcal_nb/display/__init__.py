@@ -1,0 +1,1 @@
+"""Results to what a person sees: sentences, tables, figures, what-if panels."""

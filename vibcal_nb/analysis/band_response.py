@@ -1,0 +1,308 @@
+"""Band response of a channel: flat where it must be, rolled off where it must, and what that does to each rotor.
+
+Response relative to the reading at the reference frequency; Butterworth band model and half-power corners
+(see ``band_model``). Limits: a flat part, limits at the corners, a free table. The limits at the corners
+commonly are -4 to -2 dB (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from vibcal_nb.analysis.band_model import BandFit, evaluate_band, evaluate_band_uncertainty, fit_band
+from vibcal_nb.analysis.conformity import Decision, DecisionRule, worst_verdict
+from vibcal_nb.analysis.coverage import Expanded
+from vibcal_nb.analysis.judged import JudgedPoint, combine, judge
+from vibcal_nb.analysis.reading_uncertainty import SAME_FREQUENCY_PCT, ReadingUncertainty, assess_readings
+from vibcal_nb.analysis.relative import RelativeReadings, relate
+from vibcal_nb.analysis.scaled import scale_readings
+from vibcal_nb.analysis.uncertainty import Budget
+from vibcal_nb.inputs.asset import BandSpecification, Rotor
+from vibcal_nb.inputs.case import Case
+
+FEWEST_IN_FLAT_PART = 3
+
+
+@dataclass(frozen=True, kw_only=True)
+class Requirement:
+    """Limits on the response at one frequency, in % of the reference reading; ``name`` says where they come from."""
+
+    name: str
+    frequency_hz: float
+    min_pct: float
+    max_pct: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class ResponseAt:
+    """The response at a frequency, in %: ``source`` is ``reading`` or ``fitted model``, or None with a reason."""
+
+    frequency_hz: float
+    response_pct: float | None
+    expanded: Expanded | None
+    source: str | None
+    reason: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class JudgedRequirement:
+    """A requirement, the response it was held against, and the judgement (None: not verified)."""
+
+    requirement: Requirement
+    response: ResponseAt
+    decision: Decision | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class RotorResponse:
+    """What the band filter leaves of a rotor's running-speed vibration."""
+
+    rotor: Rotor
+    response: ResponseAt
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BandResponseResult:
+    """Band response of one channel in one condition, with the case it was made from.
+
+    ``points`` hold the response in % (``value_pct``). ``fit`` is None, with the reason in ``undetermined``,
+    where no model can be fitted. ``flat_worst`` is the reading in the flat part farthest from 100 %.
+    """
+
+    case: Case
+    uncertainty: ReadingUncertainty
+    rule: DecisionRule
+    specification: BandSpecification
+    reference_sensitivity: float | None
+    reference_budget: Budget | None
+    points: tuple[JudgedPoint, ...]
+    fit: BandFit | None
+    flat_worst: JudgedPoint | None
+    requirements: tuple[JudgedRequirement, ...]
+    rotors: tuple[RotorResponse, ...]
+    undetermined: Mapping[str, str]
+    not_verified: tuple[str, ...]
+    verdict: str
+    method: str = "Butterworth band model fitted to the logarithm of the sensitivity; half-power corners"
+
+
+def analyse_band_response(case: Case) -> BandResponseResult:
+    """Analyse the band-response readings of a case.
+
+    Raises ``LookupError`` with a sentence where the channel states no band. Without a reading at the
+    reference frequency nothing can be related to it and the verdict is ``not verified``.
+    """
+    band = case.channel.band
+    if band is None:
+        raise LookupError(f"Channel {case.channel.tag} has no [band] table in asset.toml; add it to judge its band.")
+    readings = scale_readings(case)
+    uncertainty = assess_readings(case, readings)
+    rule = DecisionRule.from_input(case.visit.decision)
+    relative = relate(readings, uncertainty, reference_hz=band.reference_hz)
+    points = tuple(_judge_point(relative, band, rule, i) for i in range(len(readings)))
+    fit, reason = _fit(relative)
+    requirements = tuple(_hold(item, relative, points, fit, rule) for item in _requirements(band))
+    gaps = tuple(_gaps(relative, band, points, requirements))
+    return BandResponseResult(
+        case=case,
+        uncertainty=uncertainty,
+        rule=rule,
+        specification=band,
+        reference_sensitivity=relative.reference_sensitivity,
+        reference_budget=_reference_budget(relative, case),
+        points=points,
+        fit=fit,
+        flat_worst=_flat_worst(points, band),
+        requirements=requirements,
+        rotors=tuple(
+            RotorResponse(rotor=rotor, response=_response_at(rotor.speed_hz, relative, points, fit))
+            for rotor in case.channel.rotors
+        ),
+        undetermined=_undetermined(fit, reason, relative),
+        not_verified=gaps,
+        verdict=_verdict(points, requirements, gaps),
+    )
+
+
+def _judge_point(relative: RelativeReadings, band: BandSpecification, rule: DecisionRule, i: int) -> JudgedPoint:
+    value = relative.ratio_pct(i)
+    expanded = None if value is None else relative.ratio_expanded(i, value)
+    lower, upper = _point_limits(float(relative.readings.frequency_hz[i]), band)
+    judged = relative.readings.used[i] and not relative.at_reference[i] and value is not None and expanded
+    return JudgedPoint(
+        reading=relative.readings.readings[i],
+        x=float(relative.readings.x[i]),
+        y=float(relative.readings.y[i]),
+        sensitivity=float(relative.sensitivity[i]),
+        value_pct=value,
+        expanded=expanded,
+        lower_pct=lower,
+        upper_pct=upper,
+        decision=judge(value, expanded, rule, lower=lower, upper=upper) if judged else None,  # type: ignore[arg-type]
+    )
+
+
+def _point_limits(frequency_hz: float, band: BandSpecification) -> tuple[float | None, float | None]:
+    """The tightest of the limits that apply at a frequency: flat part, corners, table."""
+    limits = [(r.min_pct, r.max_pct) for r in _requirements(band) if same_frequency(frequency_hz, r.frequency_hz)]
+    if _in_flat_part(frequency_hz, band):
+        limits.append((100.0 - (band.flat_pct or 0.0), 100.0 + (band.flat_pct or 0.0)))
+    if not limits:
+        return None, None
+    return max(low for low, _ in limits), min(high for _, high in limits)
+
+
+def same_frequency(first_hz: float, second_hz: float) -> bool:
+    """Whether two frequencies count as the same: within 1 %."""
+    return abs(first_hz / second_hz - 1.0) <= SAME_FREQUENCY_PCT / 100.0
+
+
+def _in_flat_part(frequency_hz: float, band: BandSpecification) -> bool:
+    if band.flat_hz is None or band.flat_pct is None:
+        return False
+    return band.flat_hz[0] * (1 - 1e-9) <= frequency_hz <= band.flat_hz[1] * (1 + 1e-9)
+
+
+def _requirements(band: BandSpecification) -> Iterator[Requirement]:
+    low, high = (100.0 * 10.0 ** (limit / 20.0) for limit in band.corner_db)
+    for name, corner in (("lower corner", band.corner_low_hz), ("upper corner", band.corner_high_hz)):
+        if corner is not None:
+            yield Requirement(name=name, frequency_hz=corner, min_pct=low, max_pct=high)
+    for limit in band.limits:
+        yield Requirement(
+            name=f"limit at {limit.frequency_hz:g} Hz",
+            frequency_hz=limit.frequency_hz,
+            min_pct=limit.min_pct,
+            max_pct=limit.max_pct,
+        )
+
+
+def _fit(relative: RelativeReadings) -> tuple[BandFit | None, str | None]:
+    usable = relative.readings.used & (np.nan_to_num(relative.sensitivity) > 0.0)
+    if usable.sum() < 3:
+        return None, f"{int(usable.sum())} usable readings where a band model needs at least 3"
+    if relative.reference_sensitivity is None:
+        return None, f"no reading at the reference frequency {relative.reference_hz:g} Hz"
+    fit = fit_band(
+        relative.readings.frequency_hz[usable],
+        relative.sensitivity[usable],
+        u_rel=relative.fit_u_relative[usable],
+        reference_hz=relative.reference_hz,
+    )
+    return fit, None
+
+
+def _hold(
+    requirement: Requirement,
+    relative: RelativeReadings,
+    points: tuple[JudgedPoint, ...],
+    fit: BandFit | None,
+    rule: DecisionRule,
+) -> JudgedRequirement:
+    response = _response_at(requirement.frequency_hz, relative, points, fit)
+    decision = None
+    if response.response_pct is not None and response.expanded is not None:
+        decision = judge(
+            response.response_pct, response.expanded, rule, lower=requirement.min_pct, upper=requirement.max_pct
+        )
+    return JudgedRequirement(requirement=requirement, response=response, decision=decision)
+
+
+def _response_at(
+    frequency_hz: float, relative: RelativeReadings, points: tuple[JudgedPoint, ...], fit: BandFit | None
+) -> ResponseAt:
+    """The reading at the frequency where there is one, else the fitted model within the readings."""
+    read = [p for p in points if p.used and p.value_pct is not None and same_frequency(p.reading.frequency_hz, frequency_hz)]
+    if read:
+        nearest = min(read, key=lambda p: abs(p.reading.frequency_hz - frequency_hz))
+        return ResponseAt(
+            frequency_hz=frequency_hz, response_pct=nearest.value_pct, expanded=nearest.expanded, source="reading"
+        )
+    reason = _why_no_model(frequency_hz, relative, fit)
+    if reason is not None or fit is None or relative.reference_sensitivity is None:
+        return ResponseAt(frequency_hz=frequency_hz, response_pct=None, expanded=None, source=None, reason=reason)
+    value = 100.0 * float(evaluate_band(fit, frequency_hz)) / relative.reference_sensitivity
+    model_pct = 100.0 * float(evaluate_band_uncertainty(fit, frequency_hz))
+    shared = relative.uncertainty.u_common_ratio_pct(frequency_hz, relative.reference_hz)
+    own = math.hypot(relative.reference_own_pct, relative.uncertainty.u_frequency_pct)
+    scale = value / 100.0
+    expanded = combine(
+        (scale * math.hypot(shared, own), math.inf), (scale * model_pct, max(fit.degrees_of_freedom, 1))
+    )
+    return ResponseAt(frequency_hz=frequency_hz, response_pct=value, expanded=expanded, source="fitted model")
+
+
+def _why_no_model(frequency_hz: float, relative: RelativeReadings, fit: BandFit | None) -> str | None:
+    used = relative.readings.frequency_hz[relative.readings.used]
+    if relative.reference_sensitivity is None:
+        return f"no reading at the reference frequency {relative.reference_hz:g} Hz"
+    if not used.min() <= frequency_hz <= used.max():
+        return f"{frequency_hz:g} Hz lies outside the readings, which run from {used.min():g} to {used.max():g} Hz"
+    if fit is None or not fit.adequate:
+        return f"no reading at {frequency_hz:g} Hz, and no band model describes the readings"
+    return None
+
+
+def _reference_budget(relative: RelativeReadings, case: Case) -> Budget | None:
+    if relative.reference_sensitivity is None:
+        return None
+    return relative.reference_budget(nominal=case.nominal_sensitivity)
+
+
+def _flat_worst(points: tuple[JudgedPoint, ...], band: BandSpecification) -> JudgedPoint | None:
+    inside = [
+        p for p in points if p.used and p.value_pct is not None and _in_flat_part(p.reading.frequency_hz, band)
+    ]
+    return max(inside, key=lambda p: abs((p.value_pct or 0.0) - 100.0), default=None)
+
+
+def _gaps(
+    relative: RelativeReadings,
+    band: BandSpecification,
+    points: tuple[JudgedPoint, ...],
+    requirements: tuple[JudgedRequirement, ...],
+) -> Iterator[str]:
+    """What the readings leave open of what the channel is asked for."""
+    if relative.reference_sensitivity is None:
+        yield f"no usable reading at the reference frequency {band.reference_hz:g} Hz, so no response can be stated"
+        return
+    if band.flat_hz is not None and band.flat_pct is not None:
+        inside = sum(p.used and _in_flat_part(p.reading.frequency_hz, band) for p in points)
+        if inside < FEWEST_IN_FLAT_PART:
+            yield (
+                f"{inside} reading{'' if inside == 1 else 's'} within {band.flat_hz[0]:g} to {band.flat_hz[1]:g} Hz, "
+                f"where {FEWEST_IN_FLAT_PART} are needed to call it flat"
+            )
+    for item in requirements:
+        if item.decision is None:
+            yield f"{item.requirement.name}: {item.response.reason}"
+
+
+def _undetermined(fit: BandFit | None, reason: str | None, relative: RelativeReadings) -> dict[str, str]:
+    names = (
+        "corner_low_hz",
+        "corner_high_hz",
+        "corner_low_interval_hz",
+        "corner_high_interval_hz",
+        "corner_low_interpolated_hz",
+        "corner_high_interpolated_hz",
+        "order_low",
+        "order_high",
+    )
+    reasons = dict(fit.undetermined) if fit is not None else dict.fromkeys(names, reason or "")
+    if relative.reference_sensitivity is None:
+        missing = f"no usable reading at the reference frequency {relative.reference_hz:g} Hz"
+        reasons |= dict.fromkeys(("reference_sensitivity", "flat_worst_pct"), missing)
+    return reasons
+
+
+def _verdict(
+    points: tuple[JudgedPoint, ...], requirements: tuple[JudgedRequirement, ...], gaps: tuple[str, ...]
+) -> str:
+    words = [p.decision.verdict for p in points if p.decision is not None]
+    words += [item.decision.verdict for item in requirements if item.decision is not None]
+    return worst_verdict([*words, *(["not verified"] if gaps or not words else [])])  # type: ignore[list-item]

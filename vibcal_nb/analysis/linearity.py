@@ -1,0 +1,189 @@
+"""Linearity of a channel: at each frequency, is the output proportional to the level, with the right slope?
+
+Straight line by ISO/TS 28037:2010, clause 7; non-linearity by ANSI/ISA-51.1-1979 (R1993); the tolerance on
+the sensitivity applies to the line and at every point. The reference's uncertainty is common to all points:
+it widens the sensitivity fully, does not average down, and does not touch the non-linearity.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from vibcal_nb.analysis.conformity import DecisionRule, worst_verdict
+from vibcal_nb.analysis.coverage import Expanded
+from vibcal_nb.analysis.judged import JudgedPoint, combine, judge
+from vibcal_nb.analysis.linearity_line import LineAssessment, assess_line
+from vibcal_nb.analysis.reading_uncertainty import (
+    SAME_FREQUENCY_PCT,
+    SAME_LEVEL_PCT,
+    ReadingUncertainty,
+    assess_readings,
+)
+from vibcal_nb.analysis.scaled import ScaledReadings, group_close, scale_readings
+from vibcal_nb.inputs.asset import Rotor
+from vibcal_nb.inputs.case import Case
+
+FEWEST_LEVELS = 3
+SAME_SPEED_PCT = 2.0
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FrequencyLinearity:
+    """Linearity at one frequency. ``line`` is None, with the reason in ``undetermined``, with too few levels.
+
+    ``max_applied`` is the highest level used, in the input unit (None where no reading is used).
+    """
+
+    frequency_hz: float
+    rotors: tuple[Rotor, ...]
+    points: tuple[JudgedPoint, ...]
+    levels: int
+    max_applied: float | None
+    line: LineAssessment | None
+    undetermined: Mapping[str, str]
+    verdict: str
+
+    @property
+    def worst_point(self) -> JudgedPoint | None:
+        """The used point farthest from the nominal sensitivity."""
+        judged = [p for p in self.points if p.used and p.value_pct is not None]
+        return max(judged, key=lambda p: abs(p.value_pct or 0.0), default=None)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class LinearityResult:
+    """Linearity of one channel in one condition, with the case it was made from."""
+
+    case: Case
+    uncertainty: ReadingUncertainty
+    rule: DecisionRule
+    frequencies: tuple[FrequencyLinearity, ...]
+    untested_rotors: tuple[Rotor, ...]
+    verdict: str
+    method: str = (
+        "straight line by ISO/TS 28037:2010, clause 7; kinds of non-linearity of ANSI/ISA-51.1-1979 (R1993)"
+    )
+
+
+def analyse_linearity(case: Case) -> LinearityResult:
+    """Analyse the linearity readings of a case, frequency by frequency.
+
+    Raises ``BudgetError`` or ``ConformityError`` with a sentence where the visit's contributions or decision
+    rule cannot be used. Fewer than three distinct levels at a frequency are ``not verified``.
+    """
+    readings = scale_readings(case)
+    uncertainty = assess_readings(case, readings)
+    rule = DecisionRule.from_input(case.visit.decision)
+    groups = group_close(readings.frequency_hz, within_pct=SAME_FREQUENCY_PCT)
+    frequencies = tuple(_analyse_frequency(case, readings, uncertainty, rule, group) for group in groups)
+    tested = {rotor.name for item in frequencies if item.max_applied is not None for rotor in item.rotors}
+    return LinearityResult(
+        case=case,
+        uncertainty=uncertainty,
+        rule=rule,
+        frequencies=frequencies,
+        untested_rotors=tuple(r for r in case.channel.rotors if r.name not in tested),
+        verdict=worst_verdict([item.verdict for item in frequencies]),  # type: ignore[list-item]
+    )
+
+
+def _analyse_frequency(
+    case: Case,
+    readings: ScaledReadings,
+    uncertainty: ReadingUncertainty,
+    rule: DecisionRule,
+    group: np.ndarray,
+) -> FrequencyLinearity:
+    frequency = float(np.median(readings.frequency_hz[group]))
+    points = tuple(_judge_point(case, readings, uncertainty, rule, int(i)) for i in group)
+    used = group[readings.used[group]]
+    levels = len(group_close(readings.x[used], within_pct=SAME_LEVEL_PCT))
+    line = None
+    if levels >= FEWEST_LEVELS:
+        line = assess_line(case, readings.at(_mask(used, len(readings))), uncertainty, rule, frequency, used)
+    return FrequencyLinearity(
+        frequency_hz=frequency,
+        rotors=tuple(r for r in case.channel.rotors if _close(r.speed_hz, frequency)),
+        points=points,
+        levels=levels,
+        max_applied=float(readings.x[used].max()) if used.size else None,
+        line=line,
+        undetermined=_undetermined(line, levels),
+        verdict=_verdict(points, line),
+    )
+
+
+def _mask(indices: np.ndarray, size: int) -> np.ndarray:
+    mask = np.zeros(size, dtype=bool)
+    mask[indices] = True
+    return mask
+
+
+def _close(speed_hz: float, frequency_hz: float) -> bool:
+    return abs(frequency_hz / speed_hz - 1.0) <= SAME_SPEED_PCT / 100.0
+
+
+def _judge_point(
+    case: Case, readings: ScaledReadings, uncertainty: ReadingUncertainty, rule: DecisionRule, i: int
+) -> JudgedPoint:
+    x, y = float(readings.x[i]), float(readings.y[i])
+    tolerance = case.channel.tolerance_pct
+    sensitivity = y / x if x > 0.0 else None
+    value = None if sensitivity is None else 100.0 * (sensitivity / case.nominal_sensitivity - 1.0)
+    expanded = None if value is None else _point_uncertainty(readings, uncertainty, i, 1.0 + value / 100.0)
+    judged = readings.used[i] and value is not None and expanded is not None
+    return JudgedPoint(
+        reading=readings.readings[i],
+        x=x,
+        y=y,
+        sensitivity=sensitivity,
+        value_pct=value,
+        expanded=expanded,
+        lower_pct=-tolerance,
+        upper_pct=tolerance,
+        decision=judge(value, expanded, rule, lower=-tolerance, upper=tolerance) if judged else None,  # type: ignore[arg-type]
+    )
+
+
+def _point_uncertainty(
+    readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int, ratio: float
+) -> Expanded:
+    """Uncertainty of S_i/S_nom in %: all that is common, and the reading's own part."""
+    x, y = float(readings.x[i]), float(readings.y[i])
+    common = math.hypot(
+        uncertainty.u_common_pct(float(readings.frequency_hz[i])),
+        uncertainty.u_frequency_pct,
+        uncertainty.u_readout_pct * math.sqrt(max(float(uncertainty.zero_leverage[i]) ** 2 - 1.0, 0.0)),
+    )
+    u_y = float(uncertainty.u_y[i]) / abs(y) if y else 0.0
+    own = 100.0 * math.hypot(u_y, float(uncertainty.u_x[i]) / x)
+    return combine((ratio * common, math.inf), (ratio * own, uncertainty.degrees_of_freedom))
+
+
+def _undetermined(line: LineAssessment | None, levels: int) -> dict[str, str]:
+    if line is None:
+        reason = (
+            f"{levels} distinct level{'' if levels == 1 else 's'} where {FEWEST_LEVELS} are needed for a line"
+        )
+        names = ("sensitivity", "expanded_uncertainty", "k", "deviation_pct", "intercept", "u_intercept")
+        return dict.fromkeys((*names, "chi_squared", "nonlinearity_pct", "hysteresis_pct"), reason)
+    reasons = {}
+    if line.hysteresis_pct is None:
+        reasons["hysteresis_pct"] = "no level was read both rising and falling"
+    if line.repeatability_pct is None:
+        reasons["repeatability_pct"] = "no level was read twice in the same direction"
+    return reasons
+
+
+def _verdict(points: tuple[JudgedPoint, ...], line: LineAssessment | None) -> str:
+    words = [p.decision.verdict for p in points if p.decision is not None]
+    if line is None:
+        return worst_verdict([*words, "not verified"])
+    words.append(line.deviation_decision.verdict)
+    if line.nonlinearity_decision is not None:
+        words.append(line.nonlinearity_decision.verdict)
+    return worst_verdict(words)

@@ -1,0 +1,176 @@
+"""The sensor alone: its sensitivity at the reference frequency, and how flat it is from there.
+
+Sensitivity at the reference frequency against nominal; deviation elsewhere **from the sensitivity at the
+reference frequency** (common practice, no source). Physics fitted where the readings show it: see
+``sensor_model``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from vibcal_nb.analysis.conformity import Decision, DecisionRule, worst_verdict
+from vibcal_nb.analysis.coverage import Expanded, expand
+from vibcal_nb.analysis.judged import JudgedPoint, judge
+from vibcal_nb.analysis.reading_uncertainty import ReadingUncertainty, assess_readings
+from vibcal_nb.analysis.relative import RelativeReadings, relate
+from vibcal_nb.analysis.scaled import scale_readings
+from vibcal_nb.analysis.sensor_model import SensorFit, fit_sensor
+from vibcal_nb.analysis.uncertainty import Budget
+from vibcal_nb.inputs.asset import SensorSpecification
+from vibcal_nb.inputs.case import Case
+
+FEWEST_FREQUENCIES = 3
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SensorAloneResult:
+    """The sensor alone in one condition, with the case it was made from.
+
+    ``points`` hold the deviation from the sensitivity at the reference frequency, in % (``value_pct``).
+    ``expanded`` is of ``reference_sensitivity``; ``reference_budget`` of its deviation from nominal, in %.
+    """
+
+    case: Case
+    uncertainty: ReadingUncertainty
+    rule: DecisionRule
+    specification: SensorSpecification
+    reference_sensitivity: float | None
+    expanded: Expanded | None
+    reference_budget: Budget | None
+    reference_deviation_pct: float | None
+    reference_decision: Decision | None
+    points: tuple[JudgedPoint, ...]
+    worst_point: JudgedPoint | None
+    fit: SensorFit | None
+    undetermined: Mapping[str, str]
+    not_verified: tuple[str, ...]
+    verdict: str
+    method: str = "deviation from the sensitivity at the reference frequency"
+
+
+def analyse_sensor_alone(case: Case) -> SensorAloneResult:
+    """Analyse the sensor-alone readings of a case.
+
+    Raises ``LookupError`` with a sentence where the channel states no sensor.
+    """
+    sensor = case.channel.sensor
+    if sensor is None:
+        raise LookupError(
+            f"Channel {case.channel.tag} has no [sensor] table in asset.toml; add it to judge the sensor alone."
+        )
+    readings = scale_readings(case)
+    uncertainty = assess_readings(case, readings)
+    rule = DecisionRule.from_input(case.visit.decision)
+    relative = relate(readings, uncertainty, reference_hz=sensor.reference_hz)
+    points = tuple(_judge_point(relative, sensor, rule, i) for i in range(len(readings)))
+    fit, reason = _fit(relative)
+    gaps = tuple(_gaps(relative, sensor, points))
+    reference = _judge_reference(relative, sensor, rule)
+    return SensorAloneResult(
+        case=case,
+        uncertainty=uncertainty,
+        rule=rule,
+        specification=sensor,
+        points=points,
+        worst_point=_worst(points),
+        fit=fit,
+        undetermined=_undetermined(fit, reason, gaps, reference["reference_sensitivity"] is None),
+        not_verified=gaps,
+        verdict=_verdict(points, reference["reference_decision"], gaps),  # type: ignore[arg-type]
+        **reference,  # type: ignore[arg-type]
+    )
+
+
+def _judge_reference(
+    relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule
+) -> dict[str, object]:
+    sensitivity = relative.reference_sensitivity
+    if sensitivity is None:
+        names = ("reference_sensitivity", "expanded", "reference_budget")
+        return dict.fromkeys((*names, "reference_deviation_pct", "reference_decision"))
+    budget = relative.reference_budget(nominal=sensor.nominal_sensitivity)
+    expanded = budget.expanded()
+    deviation = 100.0 * (sensitivity / sensor.nominal_sensitivity - 1.0)
+    return {
+        "reference_sensitivity": sensitivity,
+        "expanded": expand(expanded.u / 100.0 * sensor.nominal_sensitivity, expanded.nu),
+        "reference_budget": budget,
+        "reference_deviation_pct": deviation,
+        "reference_decision": judge(
+            deviation, expanded, rule, lower=-sensor.tolerance_pct, upper=sensor.tolerance_pct
+        ),
+    }
+
+
+def _judge_point(
+    relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule, i: int
+) -> JudgedPoint:
+    ratio = relative.ratio_pct(i)
+    expanded = None if ratio is None else relative.ratio_expanded(i, ratio)
+    limit = sensor.flat_pct if _in_flat_part(float(relative.readings.frequency_hz[i]), sensor) else None
+    lower, upper = (None, None) if limit is None else (-limit, limit)
+    judged = relative.readings.used[i] and not relative.at_reference[i] and ratio is not None and expanded
+    return JudgedPoint(
+        reading=relative.readings.readings[i],
+        x=float(relative.readings.x[i]),
+        y=float(relative.readings.y[i]),
+        sensitivity=float(relative.sensitivity[i]),
+        value_pct=None if ratio is None else ratio - 100.0,
+        expanded=expanded,
+        lower_pct=lower,
+        upper_pct=upper,
+        decision=judge(ratio - 100.0, expanded, rule, lower=lower, upper=upper) if judged else None,  # type: ignore[operator,arg-type]
+    )
+
+
+def _in_flat_part(frequency_hz: float, sensor: SensorSpecification) -> bool:
+    if sensor.flat_pct is None:
+        return False
+    low, high = sensor.flat_hz or (0.0, float("inf"))
+    return low * (1 - 1e-9) <= frequency_hz <= high * (1 + 1e-9)
+
+
+def _worst(points: tuple[JudgedPoint, ...]) -> JudgedPoint | None:
+    """The used reading farthest from the reference: within the flat part where one is stated, else of all."""
+    used = [p for p in points if p.used and p.value_pct is not None]
+    limited = [p for p in used if p.upper_pct is not None]
+    return max(limited or used, key=lambda p: abs(p.value_pct or 0.0), default=None)
+
+
+def _fit(relative: RelativeReadings) -> tuple[SensorFit | None, str | None]:
+    usable = relative.readings.used & (np.nan_to_num(relative.sensitivity) > 0.0)
+    if usable.sum() < FEWEST_FREQUENCIES:
+        return None, f"{int(usable.sum())} usable readings where {FEWEST_FREQUENCIES} are needed for a fit"
+    frequency, sensitivity = relative.readings.frequency_hz[usable], relative.sensitivity[usable]
+    return fit_sensor(frequency, sensitivity, u_rel=relative.fit_u_relative[usable]), None
+
+
+def _gaps(relative: RelativeReadings, sensor: SensorSpecification, points: tuple[JudgedPoint, ...]) -> list[str]:
+    if relative.reference_sensitivity is None:
+        return [f"no usable reading at the reference frequency {sensor.reference_hz:g} Hz"]
+    inside = sum(p.used and p.upper_pct is not None for p in points)
+    if sensor.flat_pct is not None and inside < FEWEST_FREQUENCIES:
+        low, high = sensor.flat_hz or (0.0, float("inf"))
+        return [
+            f"{inside} reading{'' if inside == 1 else 's'} within {low:g} to {high:g} Hz, where "
+            f"{FEWEST_FREQUENCIES} are needed to call it flat"
+        ]
+    return []
+
+
+def _undetermined(fit: SensorFit | None, reason: str | None, gaps: tuple[str, ...], no_reference: bool) -> dict[str, str]:
+    reasons = dict(fit.undetermined) if fit is not None else {"fit": reason or ""}
+    if no_reference:
+        names = ("reference_sensitivity", "expanded_uncertainty", "k", "reference_deviation_pct")
+        reasons |= dict.fromkeys((*names, "worst_deviation_pct", "worst_frequency_hz"), gaps[0])
+    return reasons
+
+
+def _verdict(points: tuple[JudgedPoint, ...], reference: Decision | None, gaps: tuple[str, ...]) -> str:
+    words = [p.decision.verdict for p in points if p.decision is not None]
+    words += [] if reference is None else [reference.verdict]
+    return worst_verdict([*words, *(["not verified"] if gaps or not words else [])])  # type: ignore[list-item]

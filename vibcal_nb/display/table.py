@@ -1,0 +1,73 @@
+"""A table as it is shown: headings with units, text cells, struck-through rows, verdict marks. HTML and text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+
+from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """One row: a text per column; ``struck`` for what is shown and not used; a verdict colours the last cell."""
+
+    cells: tuple[str, ...]
+    struck: bool = False
+    verdict: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Table:
+    """Headings, rows, a caption above and a note below. Cells are plain text and escaped on the way out.
+
+    ``text_columns`` are aligned left; all others hold numbers and are aligned right.
+    """
+
+    caption: str
+    headings: tuple[str, ...]
+    rows: tuple[Row, ...]
+    text_columns: tuple[int, ...] = (0,)
+    note: str = ""
+
+    def to_html(self) -> str:
+        """Return the table as an HTML fragment that needs no style sheet."""
+        head = "".join(self._cell("th", heading, column) for column, heading in enumerate(self.headings))
+        body = "".join(self._row(row) for row in self.rows)
+        note = f'<p style="font-size: 90%; margin: 0.2em 0 1em 0">{escape(self.note)}</p>' if self.note else ""
+        caption = f'<caption style="text-align: left; font-weight: bold">{escape(self.caption)}</caption>'
+        return f"<table>{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{note}"
+
+    def _row(self, row: Row) -> str:
+        cells = "".join(
+            self._cell("td", text, column, struck=row.struck) for column, text in enumerate(row.cells)
+        )
+        if row.verdict is not None:
+            colour = VERDICT_LOOKS[row.verdict].colour
+            style = f"text-align: left; font-weight: bold; color: {colour}"
+            cells += f'<td style="{style}">{escape(verdict_text(row.verdict))}</td>'
+        return f"<tr>{cells}</tr>"
+
+    def _cell(self, tag: str, text: str, column: int, *, struck: bool = False) -> str:
+        align = "left" if column in self.text_columns else "right"
+        inner = f"<s>{escape(text)}</s>" if struck and text else escape(text)
+        return f'<{tag} style="text-align: {align}">{inner}</{tag}>'
+
+    def to_text(self) -> str:
+        """Return the table as aligned plain text."""
+        lines = [self.headings, *(self._plain(row) for row in self.rows)]
+        widths = [max(len(line[i]) if i < len(line) else 0 for line in lines) for i in range(max(map(len, lines)))]
+        out = [self.caption] + ["  ".join(self._pad(line, widths)).rstrip() for line in lines]
+        return "\n".join([*out, self.note] if self.note else out)
+
+    def _plain(self, row: Row) -> tuple[str, ...]:
+        cells = tuple(f"({cell})" if row.struck and cell else cell for cell in row.cells)
+        return cells if row.verdict is None else (*cells, verdict_text(row.verdict))
+
+    def _pad(self, cells: Sequence[str], widths: Sequence[int]) -> list[str]:
+        left = (*self.text_columns, len(self.headings) - 1)
+        return [
+            cell.ljust(width) if i in left else cell.rjust(width)
+            for i, (cell, width) in enumerate(zip(cells, widths, strict=False))
+        ]
