@@ -1,0 +1,60 @@
+"""Model-free corners: where the response, interpolated monotonically in logarithms, falls to half power."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from vibcal_nb.analysis.arrays import FloatArray
+
+HALF_POWER = math.sqrt(0.5)
+SAME_FREQUENCY = 0.01  # frequencies within 1 % count as the same
+
+
+def merge_repeats(frequency_hz: FloatArray, sensitivity: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return ascending ln f and the mean ln S of the readings at each frequency."""
+    ln_f, group = np.unique(np.log(frequency_hz), return_inverse=True)
+    return ln_f, np.bincount(group, weights=np.log(sensitivity)) / np.bincount(group)
+
+
+def interpolated_corners(
+    frequency_hz: FloatArray, sensitivity: FloatArray, *, reference_hz: float
+) -> tuple[tuple[float | None, str | None], tuple[float | None, str | None]]:
+    """Return (corner in Hz, None) or (None, reason) for the low and the high side.
+
+    The crossing of 1/sqrt(2) of the reading at ``reference_hz`` that is first met outward from it; a
+    monotone cubic (PCHIP; Fritsch and Carlson 1980) of ln S over ln f.
+    """
+    ln_f, ln_s = merge_repeats(frequency_hz, sensitivity)
+    near = np.abs(frequency_hz / reference_hz - 1.0) <= SAME_FREQUENCY
+    if not near.any():
+        reason = f"no reading at the reference frequency {reference_hz:g} Hz to relate the response to"
+        return (None, reason), (None, reason)
+    level = math.log(float(np.mean(sensitivity[near])) * HALF_POWER)
+    at = int(np.argmin(np.abs(ln_f - math.log(reference_hz))))
+    return (
+        _outward(ln_f, ln_s, level, range(at, -1, -1), "low"),
+        _outward(ln_f, ln_s, level, range(at, ln_f.size), "high"),
+    )
+
+
+def _outward(
+    ln_f: FloatArray, ln_s: FloatArray, level: float, path: range, side: str
+) -> tuple[float | None, str | None]:
+    for inner, outer in zip(path, path[1:], strict=False):
+        if ln_s[inner] >= level > ln_s[outer]:
+            return math.exp(_crossing(ln_f, ln_s, level, min(inner, outer))), None
+    return None, f"no reading on the {side}-frequency side falls to half power (70.7 %) of the reference reading"
+
+
+def _crossing(ln_f: FloatArray, ln_s: FloatArray, level: float, left: int) -> float:
+    from scipy.interpolate import PchipInterpolator  # noqa: PLC0415 (slow to import)
+
+    curve = PchipInterpolator(ln_f, ln_s - level)
+    low, high = float(ln_f[left]), float(ln_f[left + 1])
+    roots = [float(r) for r in np.atleast_1d(curve.roots(extrapolate=False)) if low - 1e-12 <= r <= high + 1e-12]
+    if roots:
+        return roots[0]
+    share = (level - ln_s[left]) / (ln_s[left + 1] - ln_s[left])  # a crossing lost to rounding at a reading
+    return low + float(share) * (high - low)
