@@ -3,7 +3,7 @@
 ISO/TS 28037:2010 writes every case as the same few sums over f, g, h: 6.2.1 with f = 1/u(y), 7.2.1 with
 f from u(x), u(y) and the slope, clause 9 with f, g, h divided by the Cholesky factor of the covariance.
 Here x and y are first moved to their weighted means and scaled by powers of two (which round nothing), so
-that an offset of 1e8 or a unit of 1e-200 costs no digits.
+that an offset of 1e8 or a unit of 1e-150 costs no digits.
 """
 
 from __future__ import annotations
@@ -158,33 +158,44 @@ def solve_correlated(x: FloatArray, y: FloatArray, *, u_y: FloatArray, U_y: Floa
 def solve_both_uncertain(x: FloatArray, y: FloatArray, *, u_x: FloatArray, u_y: FloatArray) -> LineSolution:
     """Uncertainty in x and y, ISO/TS 28037:2010, 7.2.1: Gauss-Newton from the line of clause 6.
 
-    A step that would raise chi-squared is halved: the Gauss-Newton direction always descends, so some
-    fraction of it lowers chi-squared. Raises ValueError where the line does not settle.
+    The steps of 7.2.1 alone can take hundreds of rounds on readings that scatter, so that from the second on
+    each is lengthened by the secant rule. A step that would raise chi-squared is halved: its direction always
+    descends, so some fraction of it lowers chi-squared. Raises ValueError where the line does not settle.
     """
     with np.errstate(all="ignore"):
         points = _scaled(x, y, u_y=u_y)
         ux2, uy2 = (u_x / points.x_unit) ** 2, (u_y / points.y_unit) ** 2
         f = 1 / np.sqrt(uy2)
-        now = _Weighing(points, ux2, uy2, *_Equations(f, f * points.X).solve(f * points.Y))
+        now = _Weighing(points, ux2, uy2, b=_Equations(f, f * points.X).solve(f * points.Y)[1])
+        last_db, moved = 0.0, 0.0
         for _ in range(MAX_ITERATIONS):
             equations = now.equations()
             da, db = equations.solve(now.h)
             size = math.sqrt(now.chi_squared) + equations.length(now.a, now.b)
             if equations.length(da, db) <= 1e-13 * (1 + size):  # what the rounding of the points can cause
                 return points.solution(equations, now.a + da, now.b + db, now.chi_squared)
-            now = now.step(da, db)
+            after = now.descend(_lengthened(db, last_db=last_db, moved=moved))
+            last_db, moved, now = db, after.b - now.b, after
     raise ValueError(
         "The line with uncertainty in x and y does not settle: u_x is too large beside the range of x."
     )
 
 
-class _Weighing:
-    """Weights f and weighted residuals h of points about line ``a``, ``b`` (7.2.1 steps 2 and 3)."""
+def _lengthened(db: float, *, last_db: float, moved: float) -> float:
+    """Step in slope to where db, which fell from ``last_db`` as the slope ``moved``, would reach zero."""
+    step = moved * db / (last_db - db) if last_db != db else db
+    return step if step * db > 0 and abs(step) < 100 * abs(db) else db
 
-    def __init__(self, points: _Scaled, ux2: FloatArray, uy2: FloatArray, a: float, b: float) -> None:
-        self.points, self.ux2, self.uy2, self.a, self.b = points, ux2, uy2, a, b
+
+class _Weighing:
+    """Weights f and weighted residuals h about the best line of slope ``b`` (7.2.1 steps 2 and 3)."""
+
+    def __init__(self, points: _Scaled, ux2: FloatArray, uy2: FloatArray, *, b: float) -> None:
+        self.points, self.ux2, self.uy2, self.b = points, ux2, uy2, b
         self.f = 1 / np.sqrt(uy2 + b * b * ux2)
-        self.h = self.f * (points.Y - a - b * points.X)
+        h = self.f * (points.Y - b * points.X)
+        self.a = float(self.f @ h) / float(self.f @ self.f)
+        self.h = h - self.a * self.f
         self.chi_squared = float(self.h @ self.h)
 
     def equations(self) -> _Equations:
@@ -192,11 +203,11 @@ class _Weighing:
         adjusted = self.points.X + self.b * self.ux2 * self.f * self.h
         return _Equations(self.f, self.f * adjusted)
 
-    def step(self, da: float, db: float) -> _Weighing:
+    def descend(self, step: float) -> _Weighing:
         """Return the weighing after the largest of 1, 1/2, 1/4 ... of the step that lowers chi-squared."""
         part = 1.0
         while True:
-            after = _Weighing(self.points, self.ux2, self.uy2, self.a + part * da, self.b + part * db)
+            after = _Weighing(self.points, self.ux2, self.uy2, b=self.b + part * step)
             if after.chi_squared <= self.chi_squared * (1 + 1e-12) or part < 1e-9:
                 return after
             part /= 2

@@ -7,6 +7,7 @@ On the same readings they differ by a factor of two or more. (The standard's wor
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
@@ -17,6 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from vibcal_nb.analysis.arrays import FloatArray, frozen
+from vibcal_nb.analysis.line_equations import TOO_WIDE
 from vibcal_nb.analysis.line_points import checked_points, require_two_levels
 from vibcal_nb.analysis.lines import fit_straight_line
 
@@ -72,6 +74,7 @@ def zero_based_line(x: ArrayLike, y: ArrayLike) -> MinimaxLine:
     return _with_deviations(y - slope * x, intercept=0.0, slope=slope, kind="zero-based")
 
 
+@np.errstate(all="ignore")
 def terminal_based_line(x: ArrayLike, y: ArrayLike) -> MinimaxLine:
     """Line through the end points: the readings at the lowest and at the highest x.
 
@@ -119,6 +122,8 @@ def _with_deviations(
 ) -> MinimaxLine:
     sizes = np.abs(deviations)
     largest = float(sizes.max())
+    if not all(map(math.isfinite, (intercept, slope, largest))):
+        raise ValueError(TOO_WIDE)
     return MinimaxLine(
         intercept=intercept,
         slope=slope,
@@ -129,6 +134,7 @@ def _with_deviations(
     )
 
 
+@np.errstate(all="ignore")  # what overflows is refused, in one sentence
 def _chebyshev(x: FloatArray, y: FloatArray) -> tuple[FloatArray, float, float]:
     """Deviations, intercept and slope of the independent line.
 
@@ -140,6 +146,8 @@ def _chebyshev(x: FloatArray, y: FloatArray) -> tuple[FloatArray, float, float]:
     dx = x - x[first]
     height = (y - y[first]) - chord * dx
     slopes = _hull_slopes(dx, height)
+    if not np.isfinite(slopes).all():
+        raise ValueError(TOO_WIDE)
     strips = height - slopes[:, np.newaxis] * dx
     widths = strips.max(axis=1) - strips.min(axis=1)
     best = slopes[widths <= widths.min() * (1 + _TIE)]
@@ -170,7 +178,7 @@ def _lower_chain(points: list[tuple[float, float]]) -> list[tuple[float, float]]
     for x, y in points:
         while len(chain) > 1:
             (x1, y1), (x2, y2) = chain[-2:]
-            if (x2 - x1) * (y - y1) > (y2 - y1) * (x - x1):
+            if (y - y1) / (x - x1) > (y2 - y1) / (x2 - x1):  # quotients: products of small numbers vanish
                 break
             chain.pop()
         chain.append((x, y))
