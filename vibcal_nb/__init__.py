@@ -1,0 +1,1 @@
+"""Analysis workbooks for the calibration of vibration channels."""

@@ -1,0 +1,1 @@
+"""The mathematics: knows no file, no plot, no widget, no clock, no global random state."""

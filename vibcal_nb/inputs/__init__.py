@@ -1,0 +1,1 @@
+"""Files to validated, frozen objects; every problem of a folder is said at once."""

@@ -1,0 +1,95 @@
+"""Whole figures of results, as PNG with alternative text that is computed from the result."""
+
+from __future__ import annotations
+
+import io
+from functools import singledispatch
+from typing import Any
+
+from vibcal_nb.analysis.band_response import BandResponseResult
+from vibcal_nb.analysis.linearity import LinearityResult
+from vibcal_nb.analysis.sensor_alone import SensorAloneResult
+from vibcal_nb.display.plots import (
+    draw_band_response,
+    draw_budget,
+    draw_level_deviations,
+    draw_level_line,
+    draw_sensor_alone,
+)
+from vibcal_nb.display.statements import compose_statement
+from vibcal_nb.display.style import FIGURE_WIDTH, RC, RECORD_DPI
+
+
+def new_figure(height: float) -> Any:
+    """Return an empty figure that belongs to no window system and to no global state."""
+    from matplotlib.figure import Figure  # noqa: PLC0415
+
+    return Figure(figsize=(FIGURE_WIDTH, height), layout="constrained")
+
+
+def render_png(figure: Any, *, dpi: int = RECORD_DPI) -> bytes:
+    """Return the figure as PNG."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415
+
+    buffer = io.BytesIO()
+    figure.set_dpi(dpi)
+    FigureCanvasAgg(figure).print_png(buffer, pil_kwargs={"compress_level": 3})
+    return buffer.getvalue()
+
+
+@singledispatch
+def draw_result(result: object, figure: Any, *, speed_axis: bool = False) -> None:
+    """Draw a result into an empty figure."""
+    raise TypeError(f"no figure for {type(result).__name__}")
+
+
+@draw_result.register
+def _(result: LinearityResult, figure: Any, *, speed_axis: bool = False) -> None:
+    columns = len(result.frequencies)
+    axes = figure.subplots(2, columns, squeeze=False, sharex="col", height_ratios=(1.7, 1.0))
+    for column, item in enumerate(result.frequencies):
+        draw_level_line(result, item, axes[0][column])
+        draw_level_deviations(result, item, axes[1][column])
+
+
+@draw_result.register
+def _(result: BandResponseResult, figure: Any, *, speed_axis: bool = False) -> None:
+    draw_band_response(result, figure.subplots(), speed_axis=speed_axis)
+
+
+@draw_result.register
+def _(result: SensorAloneResult, figure: Any, *, speed_axis: bool = False) -> None:
+    draw_sensor_alone(result, figure.subplots())
+
+
+HEIGHTS = {LinearityResult: 5.6, BandResponseResult: 4.6, SensorAloneResult: 4.0}
+
+
+def figure_png(result: Any, *, speed_axis: bool = False, dpi: int = RECORD_DPI) -> bytes:
+    """Return the figure of a result as PNG."""
+    import matplotlib as mpl  # noqa: PLC0415
+
+    with mpl.rc_context(RC):
+        figure = new_figure(HEIGHTS[type(result)])
+        draw_result(result, figure, speed_axis=speed_axis)
+        return render_png(figure, dpi=dpi)
+
+
+def budget_png(budget: Any, *, dpi: int = RECORD_DPI) -> bytes:
+    """Return the bars of an uncertainty budget as PNG."""
+    import matplotlib as mpl  # noqa: PLC0415
+
+    with mpl.rc_context(RC):
+        figure = new_figure(0.32 * len(budget.lines) + 0.9)
+        draw_budget(budget, figure.subplots())
+        return render_png(figure, dpi=dpi)
+
+
+def alternative_text(result: Any) -> str:
+    """Say in words what the figure of a result shows: what is drawn, then the statement."""
+    drawn = {
+        LinearityResult: "Output against level with the tolerance and the fitted line, and below it each deviation.",
+        BandResponseResult: "Response in decibels over frequency with limits, fitted model and corners.",
+        SensorAloneResult: "Deviation of the sensor's sensitivity over frequency with limits.",
+    }[type(result)]
+    return f"{drawn} {compose_statement(result)}"

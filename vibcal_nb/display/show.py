@@ -1,0 +1,136 @@
+"""What a notebook's cells call to show something: one call, one display."""
+
+from __future__ import annotations
+
+import base64
+from html import escape
+from typing import Any
+
+from vibcal_nb.analysis.band_response import BandResponseResult
+from vibcal_nb.analysis.conformity import decision_rule_sentence
+from vibcal_nb.analysis.linearity import LinearityResult
+from vibcal_nb.analysis.sensor_alone import SensorAloneResult
+from vibcal_nb.analysis.uncertainty import Budget
+from vibcal_nb.display.figures import alternative_text, budget_png, figure_png
+from vibcal_nb.display.statements import Result, compose_statement, word_result
+from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
+from vibcal_nb.display.table import Table
+from vibcal_nb.display.tables import (
+    budget_table,
+    points_tables,
+    readings_table,
+    specification_table,
+    summary_table,
+)
+from vibcal_nb.display.wording import frequency, subject
+from vibcal_nb.inputs.case import Case
+
+SCREEN_WIDTH = 900
+
+
+def _display(html: str, text: str) -> None:
+    from IPython.display import display  # noqa: PLC0415
+
+    display({"text/html": html, "text/plain": text}, raw=True)
+
+
+def show_table(*tables: Table) -> None:
+    """Show tables one below the other."""
+    _display("".join(table.to_html() for table in tables), "\n\n".join(table.to_text() for table in tables))
+
+
+def show_inputs(case: Case) -> None:
+    """Show what the channel should do, and the readings as they were typed."""
+    show_table(specification_table(case), readings_table(case))
+
+
+def show_summary(result: Result) -> None:
+    """Show the figures of a result."""
+    show_table(summary_table(result))
+
+
+def show_points(result: Result) -> None:
+    """Show what was made of each reading."""
+    show_table(*points_tables(result))
+
+
+def show_figure(result: Result, *, speed_axis: bool = False) -> None:
+    """Show the figure of a result; its alternative text is the result in words."""
+    show_png(figure_png(result, speed_axis=speed_axis), alternative_text(result))
+
+
+def show_png(png: bytes, text: str) -> None:
+    """Show a picture with its alternative text."""
+    data = base64.b64encode(png).decode("ascii")
+    html = f'<img alt="{escape(text)}" width="{SCREEN_WIDTH}" src="data:image/png;base64,{data}">'
+    _display(html, f"[figure] {text}")
+
+
+def show_budget(result: Result) -> None:
+    """Show the uncertainty budget of the sensitivity as a table and as bars."""
+    for name, budget in _budgets(result):
+        show_table(budget_table(budget, caption=f"Uncertainty of the sensitivity at {name}, in % of nominal"))
+        largest = max(budget.lines, key=lambda line: line.contribution)
+        text = f"Bars of the contributions to the uncertainty at {name}; the largest is {largest.name}."
+        show_png(budget_png(budget), text)
+
+
+def _budgets(result: Result) -> list[tuple[str, Budget]]:
+    if isinstance(result, LinearityResult):
+        return [(frequency(f.frequency_hz), f.line.budget) for f in result.frequencies if f.line is not None]
+    reference = frequency(result.specification.reference_hz)
+    return [] if result.reference_budget is None else [(reference, result.reference_budget)]
+
+
+def show_verdict(result: Result) -> None:
+    """Show the verdict, why it is so, what was not verified, and the decision rule."""
+    _display(verdict_html(result), compose_statement(result))
+
+
+def verdict_html(result: Result) -> str:
+    """Return the verdict as HTML: word and marker first, then findings, gaps, remarks and the rule."""
+    said = word_result(result)
+    look = VERDICT_LOOKS[result.verdict]
+    head = (
+        f'<p style="font-size: 130%"><b style="color: {look.colour}">{escape(verdict_text(result.verdict))}</b> '
+        f"&nbsp; {escape(subject(result.case))}</p>"
+    )
+    parts = [("Findings", said.findings), ("Not verified", said.gaps), ("Also seen", said.remarks)]
+    body = "".join(_list(title, items) for title, items in parts if items)
+    return f"{head}{body}<p>{escape(decision_rule_sentence(result.rule))}</p>"
+
+
+def _list(title: str, items: tuple[str, ...]) -> str:
+    return f"<p><b>{title}</b></p><ul>" + "".join(f"<li>{escape(item)}.</li>" for item in items) + "</ul>"
+
+
+def show_not_shown(result: Result) -> None:
+    """Show what the record does not show, so that a reader does not assume it."""
+    items = _not_shown(result)
+    _display(_list("This record does not show", items), "This record does not show: " + "; ".join(items) + ".")
+
+
+def _not_shown(result: Result) -> tuple[str, ...]:
+    said = word_result(result)
+    common = (
+        "how the channel behaves when the sensor is back in its place on the machine, hot and with its own cable run",
+        "that the protection acted on its alert and trip: relays, voting and annunciation were not part of this test",
+    )
+    return (*said.gaps, *_own_limits(result), *common)
+
+
+def _own_limits(result: Result) -> tuple[str, ...]:
+    channel = result.case.channel
+    if isinstance(result, LinearityResult):
+        return tuple(
+            f"anything above {item.max_applied:.3g} {channel.input_unit.text} at {frequency(item.frequency_hz)}, "
+            f"where the trip is {channel.trip:g}"
+            for item in result.frequencies
+            if channel.trip is not None and item.max_applied is not None and item.max_applied < channel.trip
+        )
+    if isinstance(result, BandResponseResult):
+        used = [p.reading.frequency_hz for p in result.points if p.used]
+        return (f"the response below {min(used):g} Hz and above {max(used):g} Hz",) if used else ()
+    if isinstance(result, SensorAloneResult):
+        return ("the cable, the conditioning module and the monitor: the sensor stood alone",)
+    return ()

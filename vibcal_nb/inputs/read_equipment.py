@@ -1,0 +1,99 @@
+"""equipment.toml: references, readouts and shakers of a site."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from vibcal_nb.inputs.equipment import Equipment, Readout, Reference, ReferenceBand, Shaker
+from vibcal_nb.inputs.problems import Problem
+from vibcal_nb.inputs.toml_table import TomlTable, load_toml
+
+
+def read_equipment(path: Path, problems: list[Problem]) -> Equipment | None:
+    """Read an equipment file, noting every problem; None where there is one."""
+    values = load_toml(path, problems)
+    if values is None:
+        return None
+    before = len(problems)
+    root = TomlTable(path.name, values, problems)
+    references = [_read_reference(table) for table in root.tables("reference")]
+    readouts = [_read_readout(table) for table in root.tables("readout")]
+    shakers = [_read_shaker(table) for table in root.tables("shaker")]
+    root.finish()
+    if len(problems) == before:
+        _check_ids(root, [item.id for item in (*references, *readouts, *shakers) if item is not None])
+    if len(problems) > before:
+        return None
+    return Equipment(
+        references=tuple(item for item in references if item is not None),
+        readouts=tuple(item for item in readouts if item is not None),
+        shakers=tuple(item for item in shakers if item is not None),
+    )
+
+
+def _check_ids(root: TomlTable, ids: list[str]) -> None:
+    for name in dict.fromkeys(ids):
+        if ids.count(name) > 1:
+            root.note("id", f"the id '{name}' {ids.count(name)} times", "give each piece of equipment its own id")
+
+
+def _read_instrument(table: TomlTable) -> dict[str, Any]:
+    """What references and readouts have alike: identity and calibration dates."""
+    fields = {
+        "id": table.text("id", longest=64),
+        "kind": table.text("kind", required=False),
+        "serial": table.text("serial", required=False),
+        "calibrated": table.day("calibrated"),
+        "due": table.day("due"),
+    }
+    if fields["calibrated"] and fields["due"] and fields["due"] < fields["calibrated"]:  # type: ignore[operator]
+        table.note("due", f"{fields['due']} before calibrated {fields['calibrated']}", "mend one of the dates")
+    return fields
+
+
+def _read_reference(table: TomlTable) -> Reference | None:
+    before = len(table.problems)
+    fields = _read_instrument(table)
+    fields["drift_pct_per_year"] = table.number("drift_pct_per_year", required=False, least=0.0, most=100.0)
+    bands = [_read_reference_band(item) for item in table.tables("uncertainty")]
+    table.finish()
+    if not bands:
+        table.note("uncertainty", "nothing", "give [{ from_hz, to_hz, expanded_pct, k }]")
+    fields["uncertainty"] = tuple(sorted((b for b in bands if b), key=lambda band: band.from_hz))
+    for first, second in zip(fields["uncertainty"], fields["uncertainty"][1:], strict=False):
+        if second.from_hz < first.to_hz:
+            table.note("uncertainty", f"ranges that overlap at {second.from_hz:g} Hz", "let each end where the next begins")
+    return None if len(table.problems) > before else Reference(**fields)
+
+
+def _read_reference_band(table: TomlTable) -> ReferenceBand | None:
+    before = len(table.problems)
+    fields = {
+        "from_hz": table.number("from_hz", above=0.0),
+        "to_hz": table.number("to_hz", above=0.0),
+        "expanded_pct": table.number("expanded_pct", above=0.0, most=100.0),
+        "k": table.number("k", above=0.0, most=20.0),
+    }
+    table.finish()
+    if fields["from_hz"] and fields["to_hz"] and fields["from_hz"] >= fields["to_hz"]:
+        table.note("from_hz", f"{fields['from_hz']:g} at or above to_hz {fields['to_hz']:g}", "swap them")
+    return None if len(table.problems) > before else ReferenceBand(**fields)  # type: ignore[arg-type]
+
+
+def _read_readout(table: TomlTable) -> Readout | None:
+    before = len(table.problems)
+    fields = _read_instrument(table)
+    fields["expanded_pct"] = table.number("expanded_pct", above=0.0, most=100.0)
+    fields["k"] = table.number("k", above=0.0, most=20.0)
+    table.finish()
+    return None if len(table.problems) > before else Readout(**fields)
+
+
+def _read_shaker(table: TomlTable) -> Shaker | None:
+    before = len(table.problems)
+    names = ("force_n", "armature_kg", "stroke_mm_pkpk", "velocity_mm_s_pk", "from_hz", "to_hz", "payload_kg")
+    fields: dict[str, Any] = {name: table.number(name, required=False, above=0.0) for name in names}
+    name = table.text("id", longest=64)
+    table.finish()
+    return None if len(table.problems) > before else Shaker(id=name, **fields)

@@ -1,0 +1,156 @@
+"""Table files as rows of text: CSV in the forms that spreadsheets write, and XLSX."""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from vibcal_nb.inputs.problems import Problem
+
+MOST_ROWS = 1_000_000
+MOST_BYTES = 200_000_000
+MOST_COLUMNS = 200
+
+
+@dataclass(frozen=True, kw_only=True)
+class RawTable:
+    """Headings (row 1) and the rows below, with their numbers as a spreadsheet counts; cells are texts.
+
+    ``decimal_comma`` says whether a comma may be a decimal mark.
+    """
+
+    headings: tuple[str, ...]
+    rows: tuple[tuple[int, tuple[str, ...]], ...]
+    decimal_comma: bool
+
+
+class TableRefused(Exception):  # noqa: N818  # a refusal, named as the trade speaks
+    """A file that is no table; ``found`` and ``remedy`` make its sentence."""
+
+    def __init__(self, found: str, remedy: str) -> None:
+        super().__init__(found)
+        self.found, self.remedy = found, remedy
+
+
+def read_table(path: Path, problems: list[Problem]) -> RawTable | None:
+    """Read a table file; None, with the problem noted, where it is none."""
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise TableRefused(f"more than {MOST_BYTES // 1_000_000} MB", "split the table by visit")
+        return _read_xlsx(path) if path.suffix.lower() == ".xlsx" else _read_csv(path.read_bytes())
+    except TableRefused as refused:
+        problems.append(Problem(file=path.name, found=refused.found, remedy=refused.remedy))
+    except OSError as error:
+        problems.append(Problem(file=path.name, found=f"a file that cannot be read ({error.strerror})", remedy="make it readable"))
+    return None
+
+
+def _read_csv(data: bytes) -> RawTable:
+    text = _decode(data)
+    separator = _separator(text)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=False)
+    return _make_table(_csv_rows(reader), decimal_comma=separator != ",")
+
+
+def _decode(data: bytes) -> str:
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return data.decode("utf-16", errors="replace")
+    if b"\0" in data:
+        raise TableRefused("NUL bytes, which no text file has", "export the table again as CSV or XLSX")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="replace")
+
+
+def _separator(text: str) -> str:
+    """The separator is the one of comma, semicolon and tab that the heading row holds most of."""
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    return max((";", "\t", ","), key=first.count)
+
+
+def _csv_rows(reader: Iterator[list[str]]) -> Iterator[tuple[int, tuple[str, ...]]]:
+    """Number the rows as a spreadsheet does: a quoted line break does not begin a new one."""
+    number = 0
+    while True:
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            raise TableRefused(f"row {number + 1} that is no CSV ({error})", "export the table again") from None
+        number += 1
+        yield number, tuple(cell.strip() for cell in cells)
+
+
+def _make_table(numbered: Iterator[tuple[int, tuple[str, ...]]], *, decimal_comma: bool) -> RawTable:
+    headings: tuple[str, ...] | None = None
+    rows = []
+    for number, cells in numbered:
+        if number > MOST_ROWS:
+            raise TableRefused(f"more than {MOST_ROWS:,} rows", "split the table by visit")
+        if not any(cells):
+            continue
+        if headings is None:
+            if number != 1:
+                raise TableRefused("an empty first row", "put the headings into row 1")
+            headings = cells
+            continue
+        rows.append((number, cells))
+    if headings is None:
+        raise TableRefused("an empty file", "put the headings into row 1 and one reading into each row below")
+    if len(headings) > MOST_COLUMNS:
+        raise TableRefused(f"{len(headings)} columns", "keep the columns of a reading table only")
+    return RawTable(headings=headings, rows=tuple(rows), decimal_comma=decimal_comma)
+
+
+def _read_xlsx(path: Path) -> RawTable:
+    _refuse_bomb(path)
+    import openpyxl  # noqa: PLC0415  # slow to import, and few tables need it
+
+    try:
+        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+        try:
+            sheet = book.worksheets[0]
+            sheet.reset_dimensions()  # a file may claim a million columns
+            return _make_table(_xlsx_rows(sheet), decimal_comma=False)
+        finally:
+            book.close()
+    except TableRefused:
+        raise
+    except Exception as error:  # the reader raises whatever a broken file makes it raise
+        raise TableRefused(
+            f"a file that is no readable XLSX table ({type(error).__name__})", "save it again from a spreadsheet"
+        ) from None
+
+
+def _refuse_bomb(path: Path) -> None:
+    try:
+        with zipfile.ZipFile(path) as archive:
+            size = sum(item.file_size for item in archive.infolist())
+    except zipfile.BadZipFile:
+        raise TableRefused("a file that is no XLSX", "save it again from a spreadsheet") from None
+    if size > MOST_BYTES:
+        raise TableRefused(f"{size / 1e6:.0f} MB once unpacked", "give a table of the size a person writes")
+
+
+def _xlsx_rows(sheet: object) -> Iterator[tuple[int, tuple[str, ...]]]:
+    for number, row in enumerate(sheet.iter_rows(values_only=True), start=1):  # type: ignore[attr-defined]
+        yield number, _trimmed(tuple(_cell_text(value) for value in row[: MOST_COLUMNS + 1]))
+
+
+def _trimmed(cells: tuple[str, ...]) -> tuple[str, ...]:
+    end = len(cells)
+    while end and not cells[end - 1]:
+        end -= 1
+    return cells[:end]
+
+
+def _cell_text(value: object) -> str:
+    if value is None:
+        return ""
+    return repr(value) if isinstance(value, float) else str(value).strip()

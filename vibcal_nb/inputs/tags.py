@@ -1,0 +1,43 @@
+"""Tags become names of files and folders: those that could not, or would collide, are refused."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from vibcal_nb.inputs.problems import Problem, shown
+
+_SAFE = re.compile(r"[^\x00-\x1f\x7f<>:\"/\\|?*%]{1,64}")
+_RESERVED = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\..*)?")
+
+
+def is_safe_tag(tag: str) -> bool:
+    """Whether a tag can name a file on Linux, macOS and Windows without leaving its folder."""
+    plain = _SAFE.fullmatch(tag) and tag.isprintable()
+    return bool(plain) and not tag.startswith((".", " ")) and not tag.endswith((".", " ")) and not _RESERVED.fullmatch(tag)
+
+
+def check_tags(tags: Iterable[str], *, file: str, key: str, problems: list[Problem]) -> None:
+    """Note tags that cannot name a file, and tags that differ only by case."""
+    seen: dict[str, str] = {}
+    for tag in tags:
+        column = key if key.endswith("tag") else f"{key}.{tag}"
+        if not is_safe_tag(tag):
+            problems.append(
+                Problem(
+                    file=file,
+                    column=key,
+                    found=f"the tag {shown(tag)}",
+                    remedy="tags name files: give 1 to 64 letters, digits, '-' or '_', with no path separators",
+                )
+            )
+        twin = seen.setdefault(tag.casefold(), tag)
+        if twin != tag:
+            problems.append(
+                Problem(
+                    file=file,
+                    column=column,
+                    found=f"the tag {shown(tag)} beside {shown(twin)}",
+                    remedy="tags name files, which some systems do not tell apart by case: give another tag",
+                )
+            )

@@ -1,0 +1,1 @@
+"""Results to what lasts: executed notebooks that carry their result and provenance."""

@@ -1,0 +1,84 @@
+"""What a record notebook calls: open the case its parameters name, and put the result into the record."""
+
+from __future__ import annotations
+
+import hashlib
+import platform
+from collections.abc import Mapping
+from importlib.metadata import version
+from pathlib import Path
+from types import FunctionType, ModuleType
+from typing import Any
+
+from vibcal_nb.display.show import show_table
+from vibcal_nb.display.statements import Result
+from vibcal_nb.display.table import Row, Table
+from vibcal_nb.inputs.case import Case, select_case
+from vibcal_nb.inputs.folder import load_visit
+from vibcal_nb.records.quantities import result_entry
+
+MIME_TYPE = "application/vnd.vibcal-nb.result+json"
+_SHELL_NAMES = {"In", "Out", "exit", "quit", "open", "get_ipython"}
+
+
+class ParameterError(ValueError):
+    """A parameter that is unknown, missing or of the wrong type; the text is one sentence."""
+
+
+def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) -> Case:
+    """Load the readings that a notebook's parameters name, after checking the parameters themselves.
+
+    ``namespace`` is the notebook's ``globals()``: a name in it that is neither an import nor one of
+    ``parameters`` is a misspelt parameter, which papermill would pass over. ``visit_folder``, ``channel`` and
+    ``condition`` must be among the parameters. Raises ``ParameterError``, ``InputRefused``, ``LookupError``.
+    """
+    known = list(parameters)
+    for name in _user_names(namespace):
+        if name not in known:
+            raise ParameterError(f"The notebook has no parameter '{name}'; its parameters are {', '.join(known)}.")
+    texts = {name: parameters.get(name) for name in ("visit_folder", "channel", "condition")}
+    for name, value in texts.items():
+        if not isinstance(value, str) or not value:
+            raise ParameterError(f"The parameter {name} is {value!r}; give a text in quotes.")
+    folder = load_visit(Path(str(texts["visit_folder"])))
+    return select_case(folder, channel=str(texts["channel"]), test=test, condition=str(texts["condition"]))
+
+
+def _user_names(namespace: Mapping[str, Any]) -> list[str]:
+    imported = (ModuleType, FunctionType, type)
+    return [
+        name
+        for name, value in namespace.items()
+        if not name.startswith("_") and name not in _SHELL_NAMES and not isinstance(value, imported) and not callable(value)
+    ]
+
+
+def keep_result(result: Result) -> None:
+    """Put the result, as JSON, into the record itself, so that it can be read back without this package."""
+    from IPython.display import display  # noqa: PLC0415
+
+    entry = result_entry(result)
+    text = f"Result kept in this record: {entry['verdict']} ({len(str(entry['quantities']))} characters of quantities)."
+    display({MIME_TYPE: entry, "text/plain": text.split(" (")[0] + "."}, raw=True)
+
+
+def show_provenance(case: Case, *, visit_folder: str) -> None:
+    """Show what the record was made from: input files with their SHA-256 sums, and versions."""
+    folder = Path(visit_folder)
+    files = {
+        "equipment.toml": folder.parent.parent / "equipment.toml",
+        f"{folder.parent.name}/asset.toml": folder.parent / "asset.toml",
+        f"{folder.name}/visit.toml": folder / "visit.toml",
+        f"{folder.name}/{case.table_file}": folder / case.table_file,
+    }
+    rows = [Row(cells=(name, hashlib.sha256(path.read_bytes()).hexdigest())) for name, path in files.items()]
+    rows += [Row(cells=(name, version(name))) for name in ("vibcal_nb", "numpy", "scipy", "matplotlib", "papermill")]
+    rows.append(Row(cells=("Python", platform.python_version())))
+    show_table(
+        Table(
+            caption="Made from",
+            headings=("file or software", "SHA-256 or version"),
+            rows=tuple(rows),
+            text_columns=(0, 1),
+        )
+    )
