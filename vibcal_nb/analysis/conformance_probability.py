@@ -46,6 +46,12 @@ class ToleranceLimits:
         """The tolerance T; None for one-sided limits."""
         return None if self.lower is None or self.upper is None else self.upper - self.lower
 
+    def relative_to(self, value: float) -> ToleranceLimits:
+        """The limits as distances from ``value``."""
+        lower = None if self.lower is None else self.lower - value
+        upper = None if self.upper is None else self.upper - value
+        return ToleranceLimits(lower=lower, upper=upper)
+
     def distance_outside(self, value: float) -> float:
         """How far ``value`` lies outside the nearest limit; negative within the interval."""
         below = -math.inf if self.lower is None else self.lower - value

@@ -99,18 +99,20 @@ def joint_conformity_sentences(result: JointConformity) -> tuple[str, str]:
 
 
 def _joint(y: FloatArray, common: FloatArray, own: FloatArray, limits: tuple[ToleranceLimits, ...]) -> float:
+    # distances from each value: a common part below the last digit of the value still counts
+    distances = [limits[i].relative_to(y[i]) for i in range(len(y))]
     transitions = [
-        ((limit - y[i]) / common[i], own[i] / common[i])
+        (distance / common[i], own[i] / common[i])
         for i in range(len(y))
-        for limit in limits[i].stated
+        for distance in distances[i].stated
         # within reach of the common part, and steeper than the panels themselves resolve
-        if abs(limit - y[i]) <= 9.0 * common[i] + 8.0 * own[i] and own[i] < 100.0 * common[i]
+        if abs(distance) <= 9.0 * common[i] + 8.0 * own[i] and own[i] < 100.0 * common[i]
     ]
 
     def all_conform(z: FloatArray) -> FloatArray:
         product = np.ones_like(z)
         for i in range(len(y)):
-            product *= probability_of_conformity(y[i] + common[i] * z, own[i], limits[i])
+            product *= probability_of_conformity(common[i] * z, own[i], distances[i])
         return product
 
     return normal_expectation(all_conform, transitions=transitions)

@@ -1,0 +1,8 @@
+"""`python -m vibcal_nb`."""
+
+import sys
+
+from vibcal_nb.running.cli import main
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,29 @@
+"""`check`: are the tables and files of the folders' visits usable? Nothing is executed or written."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from vibcal_nb.running.exit_status import ExitStatus
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("folders", nargs="+", metavar="FOLDER", type=Path, help="a visit, an asset or a site")
+
+
+def execute(arguments: argparse.Namespace) -> ExitStatus:
+    """Load every visit and say what it holds; every problem is said by the caller."""
+    from vibcal_nb.inputs.folder import find_visits, load_visits  # noqa: PLC0415
+
+    paths = [path for folder in arguments.folders for path in find_visits(folder)]
+    for visit in load_visits(paths):
+        readings = visit.table.readings
+        channels = {reading.channel for reading in readings}
+        excluded = sum(reading.exclude is not None for reading in readings)
+        print(
+            f"{visit.asset.tag} {visit.path.name}: {len(readings)} readings of {len(channels)} channels, "
+            f"{excluded} excluded; no problem found."
+        )
+    return ExitStatus.DONE

@@ -1,0 +1,88 @@
+"""`run`: make the records of the folders' visits."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import time
+from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+from vibcal_nb.running.exit_status import ExitStatus
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("folders", nargs="+", metavar="FOLDER", type=Path, help="a visit, an asset or a site")
+    parser.add_argument("--out", type=Path, default=Path("records"), help="where the records go (default: records)")
+    parser.add_argument("--channel", action="append", default=[], metavar="TAG", help="only this channel (repeatable)")
+    parser.add_argument("--analysis", action="append", default=[], metavar="NAME", help="only this analysis (repeatable)")
+    parser.add_argument("--latest", action="store_true", help="of each asset, only its latest visit")
+    parser.add_argument("--workers", type=_positive, default=os.cpu_count() or 1, metavar="N", help="records at a time")
+    parser.add_argument("--fresh", action="store_true", help="make records again that are up to date")
+
+
+def _positive(text: str) -> int:
+    value = int(text)
+    if value < 1:
+        raise argparse.ArgumentTypeError(f"{value} is not 1 or more")
+    return value
+
+
+def execute(arguments: argparse.Namespace) -> ExitStatus:
+    """Validate everything, then make the records. Input problems refuse the whole run before anything is written."""
+    from vibcal_nb.inputs.folder import find_visits, load_visits  # noqa: PLC0415
+    from vibcal_nb.running.run import make_records, named_visits, plan_records  # noqa: PLC0415
+    from vibcal_nb.running.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks  # noqa: PLC0415
+
+    started = time.monotonic()
+    paths = [path for folder in arguments.folders for path in find_visits(folder)]
+    if arguments.latest:
+        paths = list({path.absolute().parent: path for path in paths}.values())
+    visits = load_visits(named_visits(paths))
+    known = [tag for visit in visits for tag in visit.asset.channels]
+    if not (_known("channel", arguments.channel, known) and _known("analysis", arguments.analysis, STANDARD_NOTEBOOKS)):
+        return ExitStatus.REFUSED
+    plan = plan_records(
+        visits,
+        out=arguments.out,
+        notebooks=find_notebooks(),
+        channels=arguments.channel,
+        analyses=arguments.analysis,
+    )
+    total = sum(len(jobs) for _, jobs in plan.jobs)
+    from tqdm import tqdm  # noqa: PLC0415
+
+    with (
+        ThreadPoolExecutor(max_workers=arguments.workers) as executor,
+        tqdm(total=total, unit="record", file=sys.stderr, disable=None) as bar,
+    ):
+        outcomes, files = make_records(plan, executor, fresh=arguments.fresh, on_outcome=lambda _: bar.update())
+    failures = [*plan.impossible, *(outcome.failure for outcome in outcomes if outcome.failure)]
+    for sentence in failures:
+        print(sentence, file=sys.stderr)
+    verdicts = Counter(outcome.result["verdict"] for outcome in outcomes if outcome.result is not None)
+    _summarise(verdicts, outcomes, files, len(failures), time.monotonic() - started)
+    if failures:
+        return ExitStatus.NOT_DONE
+    return ExitStatus.DONE if not set(verdicts) - {"pass", "conditional pass"} else ExitStatus.NOT_ALL_PASS
+
+
+def _known(kind: str, asked: list[str], known: object) -> bool:
+    names = list(dict.fromkeys(known))  # type: ignore[call-overload]
+    for name in asked:
+        if name not in names:
+            print(f"There is no {kind} '{name}'; known are {', '.join(names)}.", file=sys.stderr)
+            return False
+    return True
+
+
+def _summarise(verdicts: Counter[str], outcomes: list, files: list[Path], failed: int, seconds: float) -> None:  # type: ignore[type-arg]
+    skipped = sum(outcome.skipped for outcome in outcomes)
+    made = sum(verdicts.values()) - skipped
+    counts = ", ".join(f"{count} {word}" for word, count in sorted(verdicts.items()))
+    print(f"{made} records made, {skipped} up to date, {failed} not done, in {seconds:.0f} s: {counts or 'no verdict'}.")
+    for file in files:
+        print(f"  {file.as_posix()}")

@@ -1,0 +1,131 @@
+"""One record: a standard notebook executed by papermill, written whole or not at all."""
+
+from __future__ import annotations
+
+import logging
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from vibcal_nb.running.fingerprint import METADATA_KEY, is_stamped
+from vibcal_nb.running.record_path import RecordCase
+from vibcal_nb.running.result_output import ResultUnusable, read_result
+
+CELL_SECONDS = 120
+_START_FAILURES = ("Kernel died before replying", "Kernel didn't respond", "Address already in use")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """A record to be made: the case, the notebook, its parameters, and the stamp of what it is made from."""
+
+    case: RecordCase
+    template: Path
+    parameters: dict[str, Any]
+    stamp: dict[str, Any]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome:
+    """What became of a job: ``result`` or, in one sentence, ``failure``."""
+
+    case: RecordCase
+    result: dict[str, Any] | None = None
+    failure: str | None = None
+    skipped: bool = False
+
+
+def result_if_current(job: Job) -> Outcome | None:
+    """Return the outcome of a record that is there already and was made from the same; None otherwise."""
+    import nbformat  # noqa: PLC0415
+
+    try:
+        notebook = nbformat.read(job.case.record, as_version=4)
+        if not is_stamped(notebook, job.stamp):
+            return None
+        return Outcome(case=job.case, result=read_result(notebook, job.case), skipped=True)
+    except Exception:  # whatever is wrong with an old record, a new one mends it
+        return None
+
+
+def make_record(job: Job, *, cell_seconds: int = CELL_SECONDS) -> Outcome:
+    """Execute the job's notebook and put the record in its place; a failed one is kept beside, marked.
+
+    Raises nothing: what went wrong is the outcome's ``failure``.
+    """
+    try:
+        return _execute(job, cell_seconds)
+    except OSError as error:
+        return Outcome(case=job.case, failure=f"{job.case.label}: {error.strerror or error} ({error.filename}).")
+
+
+def _execute(job: Job, cell_seconds: int) -> Outcome:
+    folder = job.case.record.parent
+    folder.mkdir(parents=True, exist_ok=True)
+    partial = job.case.record.with_name(f".{job.case.record.name}.partial.ipynb")
+    try:
+        reason = _papermill(job, partial, cell_seconds)
+        if reason is None:
+            notebook, result, reason = _finish(job, partial)
+            if reason is None:
+                _write(notebook, partial)
+                partial.replace(job.case.record)
+                job.case.failed_record.unlink(missing_ok=True)
+                return Outcome(case=job.case, result=result)
+        if partial.exists():
+            partial.replace(job.case.failed_record)
+        return Outcome(case=job.case, failure=f"{job.case.label}: {reason}")
+    finally:
+        partial.unlink(missing_ok=True)
+
+
+def _papermill(job: Job, output: Path, cell_seconds: int) -> str | None:
+    """Execute into ``output``; return None or the reason of the failure in one sentence."""
+    import papermill  # noqa: PLC0415
+
+    for name in ("papermill", "traitlets", "asyncio"):
+        logging.getLogger(name).setLevel(logging.CRITICAL)
+    for attempt in (1, 2):
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")
+                papermill.execute_notebook(
+                    job.template,
+                    output,
+                    parameters=job.parameters,
+                    progress_bar=False,
+                    request_save_on_cell_execute=False,
+                    execution_timeout=cell_seconds,
+                )
+            return None
+        except papermill.PapermillExecutionError as error:
+            return f"{error.ename}: {error.evalue}".removeprefix("InputRefused: ").splitlines()[0]
+        except Exception as error:  # papermill passes on whatever kernels and their clients raise
+            text = str(error) or type(error).__name__
+            if attempt == 2 or not any(sign in text for sign in _START_FAILURES):
+                return f"the notebook could not be executed ({text.strip().splitlines()[0]})"
+    return None
+
+
+def _finish(job: Job, partial: Path) -> tuple[Any, dict[str, Any] | None, str | None]:
+    import nbformat  # noqa: PLC0415
+
+    notebook = nbformat.read(partial, as_version=4)
+    run = notebook.metadata.get("papermill", {})
+    if run.get("exception") or not run.get("end_time"):
+        return notebook, None, "the notebook did not run to its end"
+    if notebook.metadata.get("widgets"):
+        return notebook, None, "the record holds widgets, whose state would show nothing on paper"
+    try:
+        result = read_result(notebook, job.case)
+    except ResultUnusable as unusable:
+        return notebook, None, str(unusable)
+    notebook.metadata[METADATA_KEY] = job.stamp
+    return notebook, result, None
+
+
+def _write(notebook: Any, path: Path) -> None:
+    import nbformat  # noqa: PLC0415
+
+    path.write_text(nbformat.writes(notebook), encoding="utf-8", newline="\n")
