@@ -34,45 +34,45 @@ def _display(html: str, text: str) -> None:
     display({"text/html": html, "text/plain": text}, raw=True)
 
 
-def show_table(*tables: Table) -> None:
+def table(*tables: Table) -> None:
     """Show tables one below the other."""
-    _display("".join(table.to_html() for table in tables), "\n\n".join(table.to_text() for table in tables))
+    _display("".join(item.to_html() for item in tables), "\n\n".join(item.to_text() for item in tables))
 
 
-def show_inputs(case: Case) -> None:
+def inputs(case: Case) -> None:
     """Show what the channel should do, and the readings as they were typed."""
-    show_table(specification_table(case), readings_table(case))
+    table(specification_table(case), readings_table(case))
 
 
-def show_summary(result: Result) -> None:
+def summary(result: Result) -> None:
     """Show the figures of a result."""
-    show_table(summary_table(result))
+    table(summary_table(result))
 
 
-def show_points(result: Result) -> None:
+def points(result: Result) -> None:
     """Show what was made of each reading."""
-    show_table(*points_tables(result))
+    table(*points_tables(result))
 
 
-def show_figure(result: Result, *, speed_axis: bool = False) -> None:
+def figure(result: Result, *, speed_axis: bool = False) -> None:
     """Show the figure of a result; its alternative text is the result in words."""
-    show_png(figure_png(result, speed_axis=speed_axis), alternative_text(result))
+    png(figure_png(result, speed_axis=speed_axis), alternative_text(result))
 
 
-def show_png(png: bytes, text: str) -> None:
+def png(png: bytes, text: str) -> None:
     """Show a picture with its alternative text."""
     data = base64.b64encode(png).decode("ascii")
     html = f'<img alt="{escape(text)}" width="{SCREEN_WIDTH}" src="data:image/png;base64,{data}">'
     _display(html, f"[figure] {text}")
 
 
-def show_budget(result: Result) -> None:
+def budget(result: Result) -> None:
     """Show the uncertainty budget of the sensitivity as a table and as bars."""
-    for name, budget in _budgets(result):
-        show_table(budget_table(budget, caption=f"Uncertainty of the sensitivity at {name}, in % of nominal"))
-        largest = max(budget.lines, key=lambda line: line.contribution)
+    for name, lines in _budgets(result):
+        table(budget_table(lines, caption=f"Uncertainty of the sensitivity at {name}, in % of nominal"))
+        largest = max(lines.lines, key=lambda line: line.contribution)
         text = f"Bars of the contributions to the uncertainty at {name}; the largest is {largest.name}."
-        show_png(budget_png(budget), text)
+        png(budget_png(lines), text)
 
 
 def _budgets(result: Result) -> list[tuple[str, Budget]]:
@@ -82,7 +82,7 @@ def _budgets(result: Result) -> list[tuple[str, Budget]]:
     return [] if result.reference_budget is None else [(reference, result.reference_budget)]
 
 
-def show_verdict(result: Result) -> None:
+def verdict(result: Result) -> None:
     """Show the verdict, why it is so, what was not verified, and the decision rule."""
     _display(verdict_html(result), compose_statement(result))
 
@@ -104,7 +104,7 @@ def _list(title: str, items: tuple[str, ...]) -> str:
     return f"<p><b>{title}</b></p><ul>" + "".join(f"<li>{escape(item)}.</li>" for item in items) + "</ul>"
 
 
-def show_not_shown(result: Result) -> None:
+def not_shown(result: Result) -> None:
     """Show what the record does not show, so that a reader does not assume it."""
     items = _not_shown(result)
     _display(_list("This record does not show", items), "This record does not show: " + "; ".join(items) + ".")

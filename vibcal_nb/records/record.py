@@ -10,7 +10,7 @@ from pathlib import Path
 from types import FunctionType, ModuleType
 from typing import Any
 
-from vibcal_nb.display.show import show_table
+from vibcal_nb.display import show
 from vibcal_nb.display.statements import Result
 from vibcal_nb.display.table import Row, Table
 from vibcal_nb.inputs.case import Case, select_case
@@ -74,7 +74,7 @@ def show_provenance(case: Case, *, visit_folder: str) -> None:
     rows = [Row(cells=(name, hashlib.sha256(path.read_bytes()).hexdigest())) for name, path in files.items()]
     rows += [Row(cells=(name, version(name))) for name in ("vibcal_nb", "numpy", "scipy", "matplotlib", "papermill")]
     rows.append(Row(cells=("Python", platform.python_version())))
-    show_table(
+    show.table(
         Table(
             caption="Made from",
             headings=("file or software", "SHA-256 or version"),

@@ -97,6 +97,7 @@ def _papermill(job: Job, output: Path, cell_seconds: int) -> str | None:
                     progress_bar=False,
                     request_save_on_cell_execute=False,
                     execution_timeout=cell_seconds,
+                    extra_arguments=["--IPKernelApp.log_level=50"],  # start-up and shut-down noise
                 )
             return None
         except papermill.PapermillExecutionError as error:
