@@ -56,9 +56,7 @@ HEADINGS = "channel,test,condition,frequency_hz,applied,applied_unit,output,outp
 
 
 def linearity_rows(levels=(2.01, 5.02, 10.03, 15.01, 20.01), *, gain=4.05, hz=50, condition="as-found"):
-    return [
-        f"STG-1-V11,linearity,{condition},{hz},{x},mm/s pk,{gain * x:.3f},mV pk,,,," for x in levels
-    ]
+    return [f"STG-1-V11,linearity,{condition},{hz},{x},mm/s pk,{gain * x:.3f},mV pk,,,," for x in levels]
 
 
 def build_site(folder: Path, rows, *, visit=VISIT, asset=ASSET, equipment=EQUIPMENT, headings=HEADINGS) -> Path:

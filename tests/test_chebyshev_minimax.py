@@ -48,18 +48,14 @@ def test_classical_best_uniform_lines(case: dict) -> None:
 
 
 def test_the_four_kinds_on_the_square() -> None:
-    lines = nonlinearity(
-        X2_GRID["x"], X2_GRID["y"]
-    )  # the span is 1, so that % of span is 100 times the deviation
+    lines = nonlinearity(X2_GRID["x"], X2_GRID["y"])  # the span is 1, so that % of span is 100 times the deviation
     assert list(lines) == ["independent", "terminal-based", "zero-based", "least-squares"]
     assert 100 * lines["independent"].max_deviation == pytest.approx(X2_GRID["independent_pct"], rel=1e-12)
     assert 100 * lines["terminal-based"].max_deviation == pytest.approx(X2_GRID["terminal_pct"], rel=1e-12)
     assert 100 * lines["zero-based"].max_deviation == pytest.approx(X2_GRID["zero_based_pct"], rel=1e-12)
     assert lines["zero-based"].slope == pytest.approx(X2_GRID["zero_based_slope"], rel=1e-12)
     least_squares = lines["least-squares"]
-    assert (least_squares.intercept, least_squares.slope) == pytest.approx(
-        X2_GRID["least_squares"], rel=1e-12
-    )
+    assert (least_squares.intercept, least_squares.slope) == pytest.approx(X2_GRID["least_squares"], rel=1e-12)
     assert all(line.kind == kind for kind, line in lines.items())
 
 
@@ -125,9 +121,7 @@ def exact_zero_based_deviation(x: list[float], y: list[float]) -> Fraction:
     return worst
 
 
-levels = st.integers(-20, 20).map(
-    lambda n: n / 2
-)  # coarse, so that repeated x and collinear points are common
+levels = st.integers(-20, 20).map(lambda n: n / 2)  # coarse, so that repeated x and collinear points are common
 readings = st.integers(-1000, 1000).map(lambda n: n / 64)
 point_lists = st.lists(st.tuples(levels, readings), min_size=2, max_size=12)
 
@@ -167,19 +161,11 @@ finite = st.floats(-10, 10, allow_subnormal=False)
 
 
 @settings(deadline=None, max_examples=60)
-@given(
-    st.lists(st.tuples(finite, finite), min_size=2, max_size=15).filter(
-        lambda p: np.ptp([x for x, _ in p]) > 0.1
-    )
-)
+@given(st.lists(st.tuples(finite, finite), min_size=2, max_size=15).filter(lambda p: np.ptp([x for x, _ in p]) > 0.1))
 def test_lines_against_linear_programming(points: list[tuple[float, float]]) -> None:
     x, y = map(np.array, split(points))
-    assert independent_line(x, y).max_deviation == pytest.approx(
-        linear_programme(x, y, through_zero=False), abs=1e-6
-    )
-    assert zero_based_line(x, y).max_deviation == pytest.approx(
-        linear_programme(x, y, through_zero=True), abs=1e-6
-    )
+    assert independent_line(x, y).max_deviation == pytest.approx(linear_programme(x, y, through_zero=False), abs=1e-6)
+    assert zero_based_line(x, y).max_deviation == pytest.approx(linear_programme(x, y, through_zero=True), abs=1e-6)
 
 
 @settings(deadline=None)
@@ -200,9 +186,7 @@ def test_the_order_of_the_readings_does_not_matter(points: list[tuple[float, flo
     for make in (independent_line, terminal_based_line, least_squares_line):
         line, other = make(*split(points)), make(*split(shuffled))
         found = (line.intercept, line.slope, line.max_deviation)
-        assert found == pytest.approx(
-            (other.intercept, other.slope, other.max_deviation), rel=1e-11, abs=1e-11
-        )
+        assert found == pytest.approx((other.intercept, other.slope, other.max_deviation), rel=1e-11, abs=1e-11)
 
 
 @settings(deadline=None)
@@ -217,9 +201,7 @@ def test_units_carry_through(points: list[tuple[float, float]], x_unit: float, y
         line, other = make(x, y), make(x * x_unit, y * y_unit)
         scale = abs(y_unit)
         assert other.max_deviation == pytest.approx(line.max_deviation * scale, rel=1e-9, abs=1e-12 * scale)
-        assert other.slope == pytest.approx(
-            line.slope * y_unit / x_unit, rel=1e-9, abs=1e-11 * scale / abs(x_unit)
-        )
+        assert other.slope == pytest.approx(line.slope * y_unit / x_unit, rel=1e-9, abs=1e-11 * scale / abs(x_unit))
 
 
 def test_two_points_lie_on_every_line_but_the_zero_based() -> None:

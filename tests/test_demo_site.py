@@ -128,7 +128,8 @@ def test_faults_break_what_they_must_and_leave_the_rest(fault) -> None:
 def test_marginal_channel_lies_just_within_its_tolerance() -> None:
     asset, rows = CASES["2026-05-05", "FDF-3-V21", "as-found"]
     _, ratio = _sensitivities(rows, "linearity", asset.nominal, asset.zero)
-    assert 4.3 < 100 * (ratio.mean() - 1) < 4.9
+    # true gain 4.6 % high, seen through a reference with a standard uncertainty of 0.75 %
+    assert 4.6 - 0.75 < 100 * (ratio.mean() - 1) < 5.0
 
 
 def test_trip_is_out_of_reach_at_the_pinion_and_within_at_the_turbine() -> None:
@@ -142,16 +143,12 @@ def test_clipped_sine_agrees_with_its_fourier_integral() -> None:
     phase = (np.arange(200_000) + 0.5) * 2 * np.pi / 200_000
     for amplitude in (0.5, 1.0, 1.2, 3.0):
         clipped = np.clip(amplitude * np.sin(phase), -1.0, 1.0)
-        assert clipped_fundamental(amplitude, 1.0) == pytest.approx(
-            2 * np.mean(clipped * np.sin(phase)), abs=1e-8
-        )
+        assert clipped_fundamental(amplitude, 1.0) == pytest.approx(2 * np.mean(clipped * np.sin(phase)), abs=1e-8)
 
 
 def test_no_file_tells_the_truth() -> None:
-    texts = " ".join(
-        path.read_bytes().decode("latin-1").lower() for path in DEMO.rglob("*") if path.is_file()
-    )
-    assert not [word for word in (*FAMILIES, "fault", "mix-up", "clip", "defect") if word in texts]
+    texts = " ".join(path.read_bytes().decode("latin-1").lower() for path in DEMO.rglob("*") if path.is_file())
+    assert not [word for word in (*FAMILIES, " fault", "mix-up", "clip", "defect") if word in texts]
 
 
 @pytest.mark.parametrize(("asset", "visit"), VISITS, ids=IDS)
@@ -162,9 +159,7 @@ def test_each_visit_loads_as_it_was_written(asset: AssetPlan, visit: VisitPlan) 
     assert set(folder.asset.channels) == {f"{asset.tag}-{name}" for name in asset.channels}
     assert [r.row for r in readings] == list(range(2, len(rows) + 2))
     assert [r.channel for r in readings] == [row["channel"] for row in rows]
-    assert [(r.applied, r.output) for r in readings] == [
-        (float(row["applied"]), float(row["output"])) for row in rows
-    ]
+    assert [(r.applied, r.output) for r in readings] == [(float(row["applied"]), float(row["output"])) for row in rows]
     assert [r.exclude for r in readings] == [row.get("exclude") for row in rows]
     assert (readings[0].note or "") == visit.note
     assert [r.id for r in folder.references] == [f"REF-{visit.year % 100}"]

@@ -50,6 +50,15 @@ def test_h_3_4_degrees_of_freedom_are_those_of_the_fit() -> None:
         assert correction(temperature).effective_degrees_of_freedom == pytest.approx(9.0, rel=1e-12)
 
 
+def test_correlated_lines_of_unlike_degrees_of_freedom_take_the_least() -> None:
+    """A convention of this project: JCGM 100:2008, G.4.1, covers independent lines only."""
+    lines = [
+        BudgetLine(name=name, value=1.0, kind="common", degrees_of_freedom=nu) for name, nu in (("a", 4.0), ("b", 50.0))
+    ]
+    budget = Budget(lines=tuple(lines), correlations={("a", "b"): 0.5})
+    assert budget.effective_degrees_of_freedom == pytest.approx(4.0)
+
+
 def test_without_the_correlation_the_uncertainty_is_wrong() -> None:
     """Leaving the correlation out gives 0.0073 instead of the printed 0.0041 at 30 degC."""
     lines = correction(30.0).lines

@@ -68,9 +68,7 @@ def test_4_2_1_simple_acceptance_has_two_words(value: float, word: str) -> None:
 
 
 @pytest.mark.parametrize(("rule", "r", "bound", "risk"), TABLE_1)
-def test_table_1_specific_risk_at_the_acceptance_limit(
-    rule: str, r: float, bound: float, risk: float
-) -> None:
+def test_table_1_specific_risk_at_the_acceptance_limit(rule: str, r: float, bound: float, risk: float) -> None:
     decision = decide(10.0 - r * 0.5, uncertainty(0.5), UPPER, DecisionRule(r=r))
     assert decision.verdict == "pass", rule
     assert decision.specific_risk == pytest.approx(risk, rel=1e-9)
@@ -191,6 +189,8 @@ def test_joint_conformity_of_a_common_part_alone_is_one_interval() -> None:
     result = joint_conformity(y, limits, common_uncertainty=0.5, independent_uncertainty=0.0)
     shared = ToleranceLimits(lower=-0.3, upper=0.6)
     assert result.joint == pytest.approx(float(probability_of_conformity(0.0, 0.5, shared)), abs=1e-13)
+    at_a_limit = joint_conformity([1.0], limits, common_uncertainty=1e-300, independent_uncertainty=0.0)
+    assert at_a_limit.joint == pytest.approx(0.5, abs=1e-13)
     equal = joint_conformity([0.4, 0.4], limits, common_uncertainty=0.5, independent_uncertainty=0.0)
     assert equal.joint == pytest.approx(equal.upper_bound, abs=1e-13)
 

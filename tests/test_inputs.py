@@ -45,7 +45,18 @@ def test_ten_mistakes_give_ten_sentences(tmp_path):
         "STG-1-V11,linearity,as-found,50,2,mm/s pk,8,mV pk,sideways,,,",
         "STG-1-V11,linearity,as-found,50,2,mm/s pk,8,mV pk,,0.5,,",
     ]
-    columns = "channel test condition frequency_hz applied applied_unit output output_unit direction repeat".split()
+    columns = [
+        "channel",
+        "test",
+        "condition",
+        "frequency_hz",
+        "applied",
+        "applied_unit",
+        "output",
+        "output_unit",
+        "direction",
+        "repeat",
+    ]
     sentences = refusal(build_site(tmp_path, rows))
     assert len(sentences) == 10
     for number, (sentence, column) in enumerate(zip(sentences, columns, strict=True), start=2):

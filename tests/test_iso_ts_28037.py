@@ -199,9 +199,7 @@ def test_clause_7_is_not_propagation_through_the_solution() -> None:
 @pytest.mark.parametrize("example", [TS_6A, TS_6B])
 def test_clause_6_against_statsmodels_wls(example: SimpleNamespace) -> None:
     weights = 1 / np.square(example.uy)
-    other = sm.WLS(example.y, sm.add_constant(np.array(example.x, float)), weights=weights).fit(
-        cov_type="fixed scale"
-    )
+    other = sm.WLS(example.y, sm.add_constant(np.array(example.x, float)), weights=weights).fit(cov_type="fixed scale")
     fit = fit_straight_line(example.x, example.y, u_y=example.uy)
     assert (fit.intercept, fit.slope) == pytest.approx(tuple(other.params), rel=1e-12)
     assert (fit.u_intercept, fit.u_slope) == pytest.approx(tuple(other.bse), rel=1e-12)

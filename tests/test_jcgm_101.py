@@ -128,13 +128,9 @@ def test_9_4_comparison_loss(x1: float, r: float) -> None:
     """
     u = 0.005
     budget = Budget(lines=(line("X1", u), line("X2", u)), correlations={("X1", "X2"): r})
-    result = propagate(
-        budget, rng=generator(), model=lambda a, b: a**2 + b**2, estimates={"X1": x1, "X2": 0.0}
-    )
+    result = propagate(budget, rng=generator(), model=lambda a, b: a**2 + b**2, estimates={"X1": x1, "X2": 0.0})
     assert result.estimate == pytest.approx(x1**2 + 2 * u**2, abs=1e-6)
-    assert result.standard_uncertainty == pytest.approx(
-        math.sqrt(4 * u**2 * x1**2 + 4 * u**4 * (1 + r**2)), rel=0.01
-    )
+    assert result.standard_uncertainty == pytest.approx(math.sqrt(4 * u**2 * x1**2 + 4 * u**4 * (1 + r**2)), rel=0.01)
 
 
 def test_9_4_2_comparison_loss_intervals_at_zero() -> None:
@@ -173,9 +169,7 @@ def gauge_model(l_s, d, d_1, d_2, alpha_s, theta_0, delta, d_alpha, d_theta):
 def test_9_5_gauge_block() -> None:
     """Table 11: estimate 838 nm and u = 36 nm; the budget of JCGM 100 H.1 has 32 nm."""
     estimates = {"L_S": 50_000_623.0, "D": 215.0, "alpha_S": 11.5e-6, "theta_0": -0.1}
-    result = propagate(
-        gauge_block(), rng=generator(), probability=0.99, model=gauge_model, estimates=estimates
-    )
+    result = propagate(gauge_block(), rng=generator(), probability=0.99, model=gauge_model, estimates=estimates)
     assert round(result.estimate) == 838
     assert round(result.standard_uncertainty) == 36
 
@@ -201,9 +195,7 @@ def test_9_5_interval_agrees_with_draws_made_with_scipy() -> None:
     ]
     expected = np.quantile(gauge_model(*draws), [0.005, 0.995])
     estimates = {"L_S": 50_000_623.0, "D": 215.0, "alpha_S": 11.5e-6, "theta_0": -0.1}
-    result = propagate(
-        gauge_block(), rng=generator(), probability=0.99, model=gauge_model, estimates=estimates
-    )
+    result = propagate(gauge_block(), rng=generator(), probability=0.99, model=gauge_model, estimates=estimates)
     assert result.symmetric_interval == pytest.approx(tuple(expected), abs=2.5)  # the ends scatter by 0.5 nm
 
 
@@ -230,6 +222,20 @@ def test_6_4_draws_have_their_distribution(one: BudgetLine, reference) -> None:
     assert one.standard_uncertainty == pytest.approx(
         reference.std() if one.degrees_of_freedom == math.inf else 2.0, rel=1e-12
     )
+
+
+@pytest.mark.parametrize("nu", [2.0, 12.5, 50.0])
+def test_6_4_3_curvilinear_trapezoid(nu: float) -> None:
+    """6.4.3.3: u^2 = (b - a)^2/12 + d^2/9; d by JCGM 100:2008, G.4.2, as in the example of 9.5."""
+    half_width = 3.0
+    d = half_width / math.sqrt(2.0 * nu)
+    budget = Budget(lines=(line("x", half_width, distribution="rectangular", degrees_of_freedom=nu),), estimate=10.0)
+    result = propagate(budget, rng=generator())
+    assert result.estimate == pytest.approx(10.0, abs=0.01)
+    expected = math.sqrt((2.0 * half_width) ** 2 / 12.0 + d**2 / 9.0)
+    assert result.standard_uncertainty == pytest.approx(expected, rel=0.003)  # it scatters by 0.0005
+    whole = propagate(budget, rng=generator(), probability=0.9999).shortest_interval
+    assert half_width < whole[1] - 10.0 < half_width + d
 
 
 @pytest.mark.parametrize("nu", [math.inf, 5.0])
@@ -285,9 +291,7 @@ def test_7_9_2_numerical_tolerance() -> None:
 def test_7_9_4_number_of_trials() -> None:
     assert minimum_trials(0.95) == 2000
     assert minimum_trials(0.99) == 10_000
-    result = propagate_adaptively(
-        Budget(lines=(line("x", 1.0),)), rng=generator(), max_trials=30_000, tolerance=1e-6
-    )
+    result = propagate_adaptively(Budget(lines=(line("x", 1.0),)), rng=generator(), max_trials=30_000, tolerance=1e-6)
     assert result.trials == 30_000
     assert result.stable is False
 

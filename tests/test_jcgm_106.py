@@ -165,9 +165,7 @@ def test_normal_expectation_of_jumps_and_powers() -> None:
         (lambda: measurement_capability(ToleranceLimits(upper=1.0), 1.0), "limits are None and 1.0"),
         (lambda: measurement_capability(RESISTOR, 0.0), "standard uncertainty is 0.0"),
         (
-            lambda: global_risk(
-                RESISTOR, None, process_mean=1500.0, process_sd=0.0, measurement_uncertainty=0.04
-            ),
+            lambda: global_risk(RESISTOR, None, process_mean=1500.0, process_sd=0.0, measurement_uncertainty=0.04),
             "standard deviation of the process is 0.0",
         ),
     ],

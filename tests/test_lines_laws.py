@@ -80,12 +80,8 @@ def test_units_carry_through(kind: str, data, x_unit: float, y_unit: float) -> N
     assert other.u_slope == pytest.approx(fit.u_slope * abs(y_unit / x_unit), rel=1e-9)
     assert other.u_intercept == pytest.approx(fit.u_intercept * abs(y_unit), rel=1e-9)
     assert other.covariance == pytest.approx(fit.covariance * y_unit**2 / x_unit, rel=1e-9)
-    assert other.intercept == pytest.approx(
-        fit.intercept * y_unit, rel=1e-9, abs=1e-9 * fit.u_intercept * abs(y_unit)
-    )
-    expected = fit.chi_squared * (
-        y_unit**2 if kind == "Annex E" else 1.0
-    )  # Annex E: in the unit of y squared
+    assert other.intercept == pytest.approx(fit.intercept * y_unit, rel=1e-9, abs=1e-9 * fit.u_intercept * abs(y_unit))
+    expected = fit.chi_squared * (y_unit**2 if kind == "Annex E" else 1.0)  # Annex E: in the unit of y squared
     assert other.chi_squared == pytest.approx(expected, rel=1e-7)
 
 
@@ -158,9 +154,7 @@ def test_line_through_zero_against_statsmodels(data) -> None:
     fit = fit_line_through_zero(x, y, u_y=u_y)
     assert (fit.slope, fit.u_slope) == pytest.approx((stated.params[0], stated.bse[0]), rel=1e-10)
     by_residuals, other = fit_line_through_zero(x, y), sm.OLS(y, x).fit()
-    assert (by_residuals.slope, by_residuals.u_slope) == pytest.approx(
-        (other.params[0], other.bse[0]), rel=1e-10
-    )
+    assert (by_residuals.slope, by_residuals.u_slope) == pytest.approx((other.params[0], other.bse[0]), rel=1e-10)
     np.testing.assert_allclose(by_residuals.residuals, other.resid, rtol=0, atol=1e-11)
 
 
@@ -222,10 +216,7 @@ def test_independent_scatter_averages_down_and_a_common_error_does_not() -> None
         independent = fit_straight_line(x, 2 * x, u_y=0.1)
         assert common.u_slope == pytest.approx(independent.u_slope, rel=1e-9)
         assert common.u_intercept**2 == pytest.approx(independent.u_intercept**2 + 0.25, rel=1e-9)
-    assert (
-        fit_straight_line(many, 2 * many, u_y=0.1).u_slope
-        < 0.3 * fit_straight_line(few, 2 * few, u_y=0.1).u_slope
-    )
+    assert fit_straight_line(many, 2 * many, u_y=0.1).u_slope < 0.3 * fit_straight_line(few, 2 * few, u_y=0.1).u_slope
 
 
 def test_the_stated_uncertainties_are_the_scatter_of_repeated_calibrations() -> None:

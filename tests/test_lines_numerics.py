@@ -142,9 +142,7 @@ def test_two_points_with_uncertainty_in_x() -> None:
 
 
 def test_two_points_without_uncertainty_are_refused() -> None:
-    with pytest.raises(
-        ValueError, match=r"2 point\(s\) leave no residual .* state u_y, or take more readings"
-    ):
+    with pytest.raises(ValueError, match=r"2 point\(s\) leave no residual .* state u_y, or take more readings"):
         fit_straight_line([1.0, 3.0], [2.0, 8.0])
     with pytest.raises(ValueError, match=r"1 point\(s\) leave no residual"):
         fit_line_through_zero([1.0], [2.0])
@@ -204,9 +202,7 @@ def test_clause_7_finds_the_least_chi_squared_however_noisy_the_readings(seed: i
         return float(((z - z.mean()) ** 2 / (1.0 + (b * u_x) ** 2)).sum())
 
     assert fit.chi_squared == pytest.approx(chi_squared(fit.slope), rel=1e-9)
-    assert fit.chi_squared <= min(
-        chi_squared(math.tan(angle)) for angle in np.linspace(-1.57, 1.57, 1001)
-    ) * (1 + 1e-9)
+    assert fit.chi_squared <= min(chi_squared(math.tan(angle)) for angle in np.linspace(-1.57, 1.57, 1001)) * (1 + 1e-9)
 
 
 def test_inputs_are_kept_read_only_and_are_not_the_callers() -> None:

@@ -17,12 +17,12 @@ from vibcal_nb.analysis.sensor_model import evaluate_sensor, fit_sensor
 
 SINE_CAL_SHA256 = "33835340f1757e00ddc89a0832a53c471db19e93a94295ad7b2a76cfb970f163"
 # curve_fit S0/(1-(f/fn)^2), all 49; and of those to 10 kHz
-SINE_CAL_FIT = dict(
-    S0=0.227483042, fn=52090.9568, max_rel_resid=0.0194,
-    S0_to10k=0.226950346, fn_to10k=47377.3624, max_rel_resid_to10k=0.0056,
-    rise_5k=0.01017262638717642, rise_10k=0.04927778756385415, rise_20k=0.172141976395984,
-    first_over_5pct=11501, first_over_10pct=15498,
-)  # fmt: skip
+SINE_CAL_FIT = {
+    "S0": 0.227483042, "fn": 52090.9568, "max_rel_resid": 0.0194,
+    "S0_to10k": 0.226950346, "fn_to10k": 47377.3624, "max_rel_resid_to10k": 0.0056,
+    "rise_5k": 0.01017262638717642, "rise_10k": 0.04927778756385415, "rise_20k": 0.172141976395984,
+    "first_over_5pct": 11501, "first_over_10pct": 15498,
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module")

@@ -55,17 +55,12 @@ def correlated_budgets(draw) -> Budget:
     """Lines of one kind and one number of degrees of freedom, correlated by a matrix that exists."""
     count, nu = draw(st.integers(2, 5)), draw(degrees)
     lines = [
-        dataclasses.replace(draw(budget_lines(f"line {i}")), kind="common", degrees_of_freedom=nu)
-        for i in range(count)
+        dataclasses.replace(draw(budget_lines(f"line {i}")), kind="common", degrees_of_freedom=nu) for i in range(count)
     ]
     factor = np.random.default_rng(draw(st.integers(0, 2**32 - 1))).normal(size=(count, count + 1))
     covariance = factor @ factor.T
     r = covariance / np.sqrt(np.outer(np.diag(covariance), np.diag(covariance)))
-    pairs = {
-        (lines[i].name, lines[j].name): float(np.clip(r[i, j], -1.0, 1.0))
-        for i in range(count)
-        for j in range(i)
-    }
+    pairs = {(lines[i].name, lines[j].name): float(np.clip(r[i, j], -1.0, 1.0)) for i in range(count) for j in range(i)}
     return Budget(lines=tuple(lines), correlations=pairs)
 
 
@@ -182,9 +177,7 @@ def test_rounding_keeps_to_half_a_unit_of_the_last_place(value: float, U: float,
     printed_value, printed_U = Decimal(text.value), Decimal(text.uncertainty)
     place = Decimal(1).scaleb(Decimal(repr(U)).adjusted() - digits + 1)
     assert abs(printed_U - Decimal(repr(U))) <= place / 2
-    assert (
-        abs(printed_value - Decimal(repr(value))) <= place * 10 / 2
-    )  # a carry makes the place ten times coarser
+    assert abs(printed_value - Decimal(repr(value))) <= place * 10 / 2  # a carry makes the place ten times coarser
     assert text.value.partition(".")[2].isdigit() == text.uncertainty.partition(".")[2].isdigit()
     assert len(text.value.partition(".")[2]) == len(text.uncertainty.partition(".")[2])
     kept = text.uncertainty.replace(".", "").lstrip("0")
@@ -193,9 +186,7 @@ def test_rounding_keeps_to_half_a_unit_of_the_last_place(value: float, U: float,
 
 
 @given(st.floats(-20, 20), st.floats(0.01, 5), st.sampled_from((0.0, 0.5, 1.0)), st.floats(1e-3, 1e3))
-def test_unit_of_the_value_does_not_change_the_decision(
-    value: float, u: float, r: float, factor: float
-) -> None:
+def test_unit_of_the_value_does_not_change_the_decision(value: float, u: float, r: float, factor: float) -> None:
     limits, scaled = (ToleranceLimits(lower=-5.0 * f, upper=5.0 * f) for f in (1.0, factor))
     first = decide(value, expand(u), limits, DecisionRule(r=r))
     second = decide(value * factor, expand(u * factor), scaled, DecisionRule(r=r))

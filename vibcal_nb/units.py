@@ -148,9 +148,7 @@ def parse_unit(text: str) -> Unit:
     if detector not in _detectors_for(symbol):
         raise UnitError(repr(text), f"give one of {_with_detectors(symbol)}")
     quantity, si_factor = _SYMBOLS[symbol]
-    return Unit(
-        text=f"{symbol} {detector}", symbol=symbol, quantity=quantity, si_factor=si_factor, detector=detector
-    )
+    return Unit(text=f"{symbol} {detector}", symbol=symbol, quantity=quantity, si_factor=si_factor, detector=detector)
 
 
 def _symbol_of(text: str) -> str | None:
@@ -174,9 +172,7 @@ def _without_detector(text: str, symbol: str | None) -> UnitError:
 
 def _unknown_symbol(text: str) -> UnitError:
     symbols = ", ".join(_SYMBOLS)
-    return UnitError(
-        repr(text), f"give one of {symbols}, then a detector pk, rms, pkpk or dc, such as 'mm/s pk'"
-    )
+    return UnitError(repr(text), f"give one of {symbols}, then a detector pk, rms, pkpk or dc, such as 'mm/s pk'")
 
 
 def is_convertible(from_unit: Unit, to_unit: Unit) -> bool:
@@ -231,9 +227,7 @@ def _factor(from_unit: Unit, to_unit: Unit, frequency_hz: float | FloatArray | N
     if from_unit.quantity == to_unit.quantity:
         return ratio
     if frequency_hz is None:
-        raise UnitError(
-            f"{from_unit} to be given in {to_unit} without a frequency", "give the frequency in Hz"
-        )
+        raise UnitError(f"{from_unit} to be given in {to_unit} without a frequency", "give the frequency in Hz")
     if not np.all(np.isfinite(frequency_hz) & (np.asarray(frequency_hz) > 0)):
         raise UnitError(f"frequency {frequency_hz} Hz", "give a frequency above 0 Hz")
     power = _INTEGRATIONS[from_unit.quantity] - _INTEGRATIONS[to_unit.quantity]

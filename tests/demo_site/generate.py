@@ -64,9 +64,7 @@ def asset_text(asset: AssetPlan) -> str:
         quoted = ", ".join(f'"{rotor}"' for rotor in rotors)
         lines.append(f'\n[{key}]\nlocation = "{location}"\nrotors = [{quoted}]\n')
         lines.append(f'input_unit = "{asset.units[0]}"\noutput_unit = "{asset.units[1]}"\n')
-        lines.append(
-            f"nominal_sensitivity = {asset.nominal}\noutput_zero = {asset.zero}\n{asset.specification}"
-        )
+        lines.append(f"nominal_sensitivity = {asset.nominal}\noutput_zero = {asset.zero}\n{asset.specification}")
         lines.append(f"\n[{key}.band]\n{asset.band}")
         if asset.sensor is not None:
             units = f'input_unit = "{asset.sensor_units[0]}"\noutput_unit = "{asset.sensor_units[1]}"\n'

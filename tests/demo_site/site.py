@@ -81,8 +81,7 @@ STG = AssetPlan(
     nominal=4.0,
     zero=0.0,
     decimals=2,
-    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\n"
-    "alert = 11.0\ntrip = 18.0\nfull_scale = 25.0\n",
+    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\nalert = 11.0\ntrip = 18.0\nfull_scale = 25.0\n",
     band="reference_hz = 80\nflat_hz = [40, 200]\nflat_pct = 5.0\ncorner_low_hz = 20\ncorner_high_hz = 400\n"
     "corner_db = [-4.0, -2.0]\nlimits = [{ hz = 300, min_pct = 82, max_pct = 92 }]\n",
     reference_hz=80.0,
@@ -92,8 +91,7 @@ STG = AssetPlan(
     levels={"turbine": (1.0, 2.0, 5.0, 9.0, 14.0, 18.0, 20.0), "pinion": (1.0, 2.0, 4.0, 6.0, 7.5, 9.0)},
     full_scale=25.0,
     resonance_hz=9000.0,
-    sensor="nominal_sensitivity = 5.0\ntolerance_pct = 5.0\nreference_hz = 80\nflat_hz = [20, 400]\n"
-    "flat_pct = 5.0\n",
+    sensor="nominal_sensitivity = 5.0\ntolerance_pct = 5.0\nreference_hz = 80\nflat_hz = [20, 400]\nflat_pct = 5.0\n",
     sensor_units=("m/s2 pk", "pC pk"),
     sensor_nominal=5.0,
     sensor_level=5.0,
@@ -119,8 +117,7 @@ FDF = AssetPlan(
     nominal=0.64,
     zero=4.0,
     decimals=3,
-    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\n"
-    "alert = 7.1\ntrip = 11.0\nfull_scale = 25.0\n",
+    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\nalert = 7.1\ntrip = 11.0\nfull_scale = 25.0\n",
     band="reference_hz = 80\nflat_hz = [20, 500]\nflat_pct = 5.0\ncorner_low_hz = 10\ncorner_high_hz = 1000\n"
     "corner_db = [-4.0, -2.0]\n",
     reference_hz=80.0,
@@ -157,8 +154,7 @@ BFP = AssetPlan(
     nominal=10.2,
     zero=0.0,
     decimals=2,
-    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\n"
-    "alert = 30.0\ntrip = 50.0\nfull_scale = 100.0\n",
+    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\nalert = 30.0\ntrip = 50.0\nfull_scale = 100.0\n",
     band="reference_hz = 80\nflat_hz = [10, 2000]\nflat_pct = 5.0\ncorner_low_hz = 2\ncorner_high_hz = 5000\n"
     "corner_db = [-4.0, -2.0]\n",
     reference_hz=80.0,
@@ -168,8 +164,7 @@ BFP = AssetPlan(
     levels={"motor": (5.0, 10.0, 20.0, 30.0, 40.0, 55.0), "pump": (5.0, 10.0, 20.0, 30.0, 40.0, 55.0)},
     full_scale=100.0,
     resonance_hz=28000.0,
-    sensor="nominal_sensitivity = 10.2\ntolerance_pct = 5.0\nreference_hz = 80\nflat_hz = [10, 3000]\n"
-    "flat_pct = 5.0\n",
+    sensor="nominal_sensitivity = 10.2\ntolerance_pct = 5.0\nreference_hz = 80\nflat_hz = [10, 3000]\nflat_pct = 5.0\n",
     sensor_units=("m/s2 pk", "mV pk"),
     sensor_nominal=10.2,
     sensor_level=10.0,

@@ -44,8 +44,7 @@ def write_workbook(path: Path, rows: list[list[str]], *, numeric: set[str], writ
 
 def _relations(*targets: tuple[str, str]) -> str:
     inner = "".join(
-        f'<Relationship Id="rId{i}" Type="{kind}" Target="{target}"/>'
-        for i, (kind, target) in enumerate(targets, 1)
+        f'<Relationship Id="rId{i}" Type="{kind}" Target="{target}"/>' for i, (kind, target) in enumerate(targets, 1)
     )
     return f'<Relationships xmlns="{_PACKAGE}/relationships">{inner}</Relationships>'
 
@@ -67,8 +66,7 @@ def _content_types() -> str:
 def _core(written: str) -> str:
     moment = f"{written}T12:00:00Z"
     stamps = "".join(
-        f'<dcterms:{name} xsi:type="dcterms:W3CDTF">{moment}</dcterms:{name}>'
-        for name in ("created", "modified")
+        f'<dcterms:{name} xsi:type="dcterms:W3CDTF">{moment}</dcterms:{name}>' for name in ("created", "modified")
     )
     return (
         f'<cp:coreProperties xmlns:cp="{_PACKAGE}/metadata/core-properties" '
@@ -99,9 +97,7 @@ def _styles() -> str:
 def _sheet(rows: list[list[str]], numeric: set[str]) -> str:
     lines = [
         f'<row r="{r}">'
-        + "".join(
-            _cell(f"{chr(65 + c)}{r}", text, r > 1 and rows[0][c] in numeric) for c, text in enumerate(row)
-        )
+        + "".join(_cell(f"{chr(65 + c)}{r}", text, r > 1 and rows[0][c] in numeric) for c, text in enumerate(row))
         + "</row>"
         for r, row in enumerate(rows, 1)
     ]

@@ -44,9 +44,7 @@ class Candidates:
         return {int(n): float(self.weights[found == n].sum()) for n in np.unique(found)}
 
 
-def log_band(
-    orders: NDArray[np.int64], parameters: FloatArray, ln_f: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+def log_band(orders: NDArray[np.int64], parameters: FloatArray, ln_f: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return ln S (c, n) and its Jacobian (c, n, 3) of ``orders`` (c, 2), ``parameters`` (c, 3) at ``ln_f`` (n,)."""
     low, high = orders[:, :1], orders[:, 1:]
     below = 2.0 * low * (parameters[:, 1:2] - ln_f)
@@ -115,5 +113,5 @@ def _step(jacobian: FloatArray, residual: FloatArray, damping: FloatArray, absen
     # a parameter without effect (absent filter, corner far away) stays where it is
     normal[:, diagonal, diagonal] = scale * (1.0 + damping[:, None]) + absent + 1e-12 * scale.max(axis=1)[:, None]
     gradient = transposed @ residual[:, :, None]
-    step: FloatArray = np.linalg.solve(normal, gradient)[:, :, 0]
+    step: FloatArray = np.linalg.solve(normal, gradient)[:, :, 0]  # type: ignore[assignment]
     return step

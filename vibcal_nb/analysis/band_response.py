@@ -216,7 +216,9 @@ def _response_at(
     frequency_hz: float, relative: RelativeReadings, points: tuple[JudgedPoint, ...], fit: BandFit | None
 ) -> ResponseAt:
     """The reading at the frequency where there is one, else the fitted model within the readings."""
-    read = [p for p in points if p.used and p.value_pct is not None and same_frequency(p.reading.frequency_hz, frequency_hz)]
+    read = [
+        p for p in points if p.used and p.value_pct is not None and same_frequency(p.reading.frequency_hz, frequency_hz)
+    ]
     if read:
         nearest = min(read, key=lambda p: abs(p.reading.frequency_hz - frequency_hz))
         return ResponseAt(
@@ -230,9 +232,7 @@ def _response_at(
     shared = relative.uncertainty.u_common_ratio_pct(frequency_hz, relative.reference_hz)
     own = math.hypot(relative.reference_own_pct, relative.uncertainty.u_frequency_pct)
     scale = value / 100.0
-    expanded = combine(
-        (scale * math.hypot(shared, own), math.inf), (scale * model_pct, max(fit.degrees_of_freedom, 1))
-    )
+    expanded = combine((scale * math.hypot(shared, own), math.inf), (scale * model_pct, max(fit.degrees_of_freedom, 1)))
     return ResponseAt(frequency_hz=frequency_hz, response_pct=value, expanded=expanded, source="fitted model")
 
 
@@ -254,9 +254,7 @@ def _reference_budget(relative: RelativeReadings, case: Case) -> Budget | None:
 
 
 def _flat_worst(points: tuple[JudgedPoint, ...], band: BandSpecification) -> JudgedPoint | None:
-    inside = [
-        p for p in points if p.used and p.value_pct is not None and _in_flat_part(p.reading.frequency_hz, band)
-    ]
+    inside = [p for p in points if p.used and p.value_pct is not None and _in_flat_part(p.reading.frequency_hz, band)]
     return max(inside, key=lambda p: abs((p.value_pct or 0.0) - 100.0), default=None)
 
 

@@ -118,9 +118,7 @@ def _problem_of_shape(line: BudgetLine) -> str | None:
     if not (math.isfinite(line.k) and line.k > 0.0):
         return f"the coverage factor k is {line.k}; give a finite number above 0"
     if line.distribution != "normal" and line.k != 1.0:
-        return (
-            f"k = {line.k} belongs to a normal distribution, not to a {line.distribution} one; leave it out"
-        )
+        return f"k = {line.k} belongs to a normal distribution, not to a {line.distribution} one; leave it out"
     if line.distribution != "trapezoidal":
         return None if line.beta is None else "beta belongs to a trapezoidal distribution; leave it out"
     if line.beta is None or not 0.0 <= line.beta <= 1.0:

@@ -32,9 +32,7 @@ class ToleranceLimits:
                 f"the limits are {self.lower} and {self.upper}; give a finite lower or upper limit, or both"
             )
         if self.lower is not None and self.upper is not None and self.lower > self.upper:
-            raise ConformityError(
-                f"the lower limit {self.lower} lies above the upper {self.upper}; swap them"
-            )
+            raise ConformityError(f"the lower limit {self.lower} lies above the upper {self.upper}; swap them")
 
     @property
     def stated(self) -> tuple[float, ...]:
@@ -84,9 +82,7 @@ def probability_of_nonconformity(
     return np.asarray(_cdf(below, nu) + _cdf(above, nu))
 
 
-def _scaled_distances(
-    value: ArrayLike, u: ArrayLike, limits: ToleranceLimits
-) -> tuple[FloatArray, FloatArray]:
+def _scaled_distances(value: ArrayLike, u: ArrayLike, limits: ToleranceLimits) -> tuple[FloatArray, FloatArray]:
     """Return (lower - value)/u and (value - upper)/u, negative within; -inf where there is no limit."""
     value, u = np.broadcast_arrays(np.asarray(value, dtype=float), np.asarray(u, dtype=float))
     lower = -math.inf if limits.lower is None else limits.lower

@@ -50,9 +50,7 @@ class DecisionRule:
     def from_input(cls, stated: StatedDecision) -> DecisionRule:
         """Make the rule of what a visit's file states; under ``simple`` its r is not used."""
         if stated.rule not in ("simple", "guarded"):
-            raise ConformityError(
-                f"the decision rule '{stated.rule}' is not known; take 'simple' or 'guarded'"
-            )
+            raise ConformityError(f"the decision rule '{stated.rule}' is not known; take 'simple' or 'guarded'")
         return cls(r=stated.r if stated.rule == "guarded" else 0.0)
 
 
@@ -88,9 +86,7 @@ def decide(value: float, uncertainty: Expanded, limits: ToleranceLimits, rule: D
     not finite.
     """
     if not math.isfinite(value):
-        raise ConformityError(
-            f"the value to be judged is {value}; give a finite number, or state not verified"
-        )
+        raise ConformityError(f"the value to be judged is {value}; give a finite number, or state not verified")
     guard_band = rule.r * uncertainty.U
     acceptance = _acceptance_limits(limits, guard_band)
     verdict = _verdict(value, limits, guard_band)

@@ -29,9 +29,7 @@ class StatedContribution:
 
 
 def _default(name: str, value_pct: float, *, kind: str, varies: bool) -> tuple[Contribution, bool]:
-    contribution = Contribution(
-        name=name, value_pct=value_pct, distribution="rectangular", kind=kind, source=JUDGEMENT
-    )
+    contribution = Contribution(name=name, value_pct=value_pct, distribution="rectangular", kind=kind, source=JUDGEMENT)
     return contribution, varies
 
 
@@ -65,10 +63,7 @@ def state_contributions(visit: Visit) -> tuple[StatedContribution, ...]:
         StatedContribution(line=_line(edits.pop(name, default), name), varies_with_frequency=varies)
         for name, (default, varies) in _DEFAULTS.items()
     ]
-    added = [
-        StatedContribution(line=_line(item, name), varies_with_frequency=False)
-        for name, item in edits.items()
-    ]
+    added = [StatedContribution(line=_line(item, name), varies_with_frequency=False) for name, item in edits.items()]
     return tuple(chosen + added)
 
 

@@ -55,9 +55,7 @@ def coverage_factor(degrees_of_freedom: float = math.inf, *, probability: float 
     if not 0.0 < probability < 1.0:
         raise CoverageError(f"coverage probability is {probability}; give a number between 0 and 1, as 0.95")
     if not degrees_of_freedom > 0.0:
-        raise CoverageError(
-            f"degrees of freedom are {degrees_of_freedom}; give a number above 0, or infinity"
-        )
+        raise CoverageError(f"degrees of freedom are {degrees_of_freedom}; give a number above 0, or infinity")
     upper = (1.0 + probability) / 2.0
     return float(ndtri(upper) if math.isinf(degrees_of_freedom) else stdtrit(degrees_of_freedom, upper))
 
@@ -84,9 +82,7 @@ def last_place(uncertainty: float, *, digits: int = 2) -> int:
     """
     _require_uncertainty(uncertainty)
     if uncertainty == 0.0 or digits < 1:
-        raise CoverageError(
-            f"{uncertainty} has no {digits} significant digits; give an uncertainty above zero"
-        )
+        raise CoverageError(f"{uncertainty} has no {digits} significant digits; give an uncertainty above zero")
     exact = Decimal(repr(float(uncertainty)))
     place = exact.adjusted() - digits + 1
     return place + (_to_place(exact, place).adjusted() - exact.adjusted())

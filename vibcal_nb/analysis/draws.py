@@ -90,9 +90,7 @@ def _draw_shape(line: BudgetLine, rng: np.random.Generator, out: FloatArray, scr
     out -= (1.0 - beta) / 2.0
 
 
-def _draw_jointly(
-    budget: Budget, group: tuple[int, ...], rng: np.random.Generator, trials: int
-) -> FloatArray:
+def _draw_jointly(budget: Budget, group: tuple[int, ...], rng: np.random.Generator, trials: int) -> FloatArray:
     values, vectors = np.linalg.eigh(budget.correlation_matrix[np.ix_(group, group)])
     root = vectors * np.sqrt(np.clip(values, 0.0, None))  # unlike Cholesky's, it exists for r = 1
     draws = root @ rng.standard_normal((len(group), trials))

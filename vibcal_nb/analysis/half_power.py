@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -42,14 +43,14 @@ def interpolated_corners(
 def _outward(
     ln_f: FloatArray, ln_s: FloatArray, level: float, path: range, side: str
 ) -> tuple[float | None, str | None]:
-    for inner, outer in zip(path, path[1:], strict=False):
+    for inner, outer in itertools.pairwise(path):
         if ln_s[inner] >= level > ln_s[outer]:
             return math.exp(_crossing(ln_f, ln_s, level, min(inner, outer))), None
     return None, f"no reading on the {side}-frequency side falls to half power (70.7 %) of the reference reading"
 
 
 def _crossing(ln_f: FloatArray, ln_s: FloatArray, level: float, left: int) -> float:
-    from scipy.interpolate import PchipInterpolator  # noqa: PLC0415 (slow to import)
+    from scipy.interpolate import PchipInterpolator
 
     curve = PchipInterpolator(ln_f, ln_s - level)
     low, high = float(ln_f[left]), float(ln_f[left + 1])

@@ -118,15 +118,11 @@ def _joint(y: FloatArray, common: FloatArray, own: FloatArray, limits: tuple[Tol
     return normal_expectation(all_conform, transitions=transitions)
 
 
-def _require_usable(
-    y: FloatArray, common: FloatArray, own: FloatArray, limits: tuple[ToleranceLimits, ...]
-) -> None:
+def _require_usable(y: FloatArray, common: FloatArray, own: FloatArray, limits: tuple[ToleranceLimits, ...]) -> None:
     if y.ndim != 1 or not len(y):
         raise ConformityError(f"the values have the shape {y.shape}; give a list of at least one value")
     if len(limits) != len(y):
         raise ConformityError(f"there are {len(y)} values but {len(limits)} limits; give one for each or one")
     for what, numbers in (("values", y), ("common uncertainty", common), ("independent uncertainty", own)):
         if not np.isfinite(numbers).all() or (what != "values" and (numbers < 0.0).any()):
-            raise ConformityError(
-                f"the {what} are {numbers.tolist()}; give finite numbers, uncertainties not negative"
-            )
+            raise ConformityError(f"the {what} are {numbers.tolist()}; give finite numbers, uncertainties not negative")

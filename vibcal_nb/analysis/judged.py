@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from vibcal_nb.analysis.conformance_probability import ToleranceLimits
 from vibcal_nb.analysis.conformity import Decision, DecisionRule, decide
 from vibcal_nb.analysis.coverage import Expanded, expand
-from vibcal_nb.analysis.conformance_probability import ToleranceLimits
 from vibcal_nb.inputs.readings import Reading
 
 

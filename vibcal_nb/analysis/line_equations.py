@@ -176,9 +176,7 @@ def solve_both_uncertain(x: FloatArray, y: FloatArray, *, u_x: FloatArray, u_y: 
                 return points.solution(equations, now.a + da, now.b + db, now.chi_squared)
             after = now.descend(_lengthened(db, last_db=last_db, moved=moved))
             last_db, moved, now = db, after.b - now.b, after
-    raise ValueError(
-        "The line with uncertainty in x and y does not settle: u_x is too large beside the range of x."
-    )
+    raise ValueError("The line with uncertainty in x and y does not settle: u_x is too large beside the range of x.")
 
 
 def _lengthened(db: float, *, last_db: float, moved: float) -> float:

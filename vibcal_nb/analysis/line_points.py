@@ -16,9 +16,7 @@ def checked_points(x: ArrayLike, y: ArrayLike, *, at_least: int = 2) -> tuple[Fl
     """
     x, y = np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64)
     if x.ndim != 1 or x.shape != y.shape:
-        raise ValueError(
-            f"x has shape {x.shape} and y has shape {y.shape}: give two lists of the same length."
-        )
+        raise ValueError(f"x has shape {x.shape} and y has shape {y.shape}: give two lists of the same length.")
     if x.size < at_least:
         raise ValueError(f"{x.size} point(s) given: this line needs at least {at_least}.")
     finite = np.isfinite(x) & np.isfinite(y)
@@ -31,9 +29,7 @@ def checked_points(x: ArrayLike, y: ArrayLike, *, at_least: int = 2) -> tuple[Fl
 def require_two_levels(x: FloatArray) -> None:
     """Raise ValueError where every ``x`` is the same, which leaves a slope undetermined."""
     if x.min() == x.max():
-        raise ValueError(
-            f"All {x.size} points lie at x = {x[0]:g}: a slope needs readings at two or more different x."
-        )
+        raise ValueError(f"All {x.size} points lie at x = {x[0]:g}: a slope needs readings at two or more different x.")
 
 
 def checked_uncertainty(name: str, u: ArrayLike, *, points: int, zero_allowed: bool = False) -> FloatArray:
@@ -64,15 +60,11 @@ def checked_covariance(U_y: ArrayLike, *, points: int) -> FloatArray:
     """
     U_y = np.asarray(U_y, dtype=np.float64)
     if U_y.shape != (points, points):
-        raise ValueError(
-            f"U_y has shape {U_y.shape} for {points} points: give a {points} by {points} matrix."
-        )
+        raise ValueError(f"U_y has shape {U_y.shape} for {points} points: give a {points} by {points} matrix.")
     if not np.isfinite(U_y).all():
         raise ValueError("U_y holds a value that is not a finite number: correct the covariance matrix.")
     if not (U_y.diagonal() > 0).all():
-        raise ValueError(
-            "U_y has a variance on its diagonal that is not positive: correct the covariance matrix."
-        )
+        raise ValueError("U_y has a variance on its diagonal that is not positive: correct the covariance matrix.")
     if not np.allclose(U_y, U_y.T, rtol=1e-10, atol=0.0):
         raise ValueError("U_y is not symmetric: a covariance matrix has u(y_i, y_j) = u(y_j, y_i).")
     return U_y

@@ -1,4 +1,4 @@
-"""Linearity of a channel: at each frequency, is the output proportional to the level, with the right slope?
+"""Linearity of a channel: at each frequency, the output against the level, and the line through it.
 
 Straight line by ISO/TS 28037:2010, clause 7; non-linearity by ANSI/ISA-51.1-1979 (R1993); the tolerance on
 the sensitivity applies to the line and at every point. The reference's uncertainty is common to all points:
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from vibcal_nb.analysis.conformity import DecisionRule, worst_verdict
+from vibcal_nb.analysis.conformity import DecisionRule, Verdict, worst_verdict
 from vibcal_nb.analysis.coverage import Expanded
 from vibcal_nb.analysis.judged import JudgedPoint, combine, judge
 from vibcal_nb.analysis.linearity_line import LineAssessment, assess_line
@@ -45,7 +45,7 @@ class FrequencyLinearity:
     max_applied: float | None
     line: LineAssessment | None
     undetermined: Mapping[str, str]
-    verdict: str
+    verdict: Verdict
 
     @property
     def worst_point(self) -> JudgedPoint | None:
@@ -63,10 +63,8 @@ class LinearityResult:
     rule: DecisionRule
     frequencies: tuple[FrequencyLinearity, ...]
     untested_rotors: tuple[Rotor, ...]
-    verdict: str
-    method: str = (
-        "straight line by ISO/TS 28037:2010, clause 7; kinds of non-linearity of ANSI/ISA-51.1-1979 (R1993)"
-    )
+    verdict: Verdict
+    method: str = "straight line by ISO/TS 28037:2010, clause 7; kinds of non-linearity of ANSI/ISA-51.1-1979 (R1993)"
 
 
 def analyse_linearity(case: Case) -> LinearityResult:
@@ -87,7 +85,7 @@ def analyse_linearity(case: Case) -> LinearityResult:
         rule=rule,
         frequencies=frequencies,
         untested_rotors=tuple(r for r in case.channel.rotors if r.name not in tested),
-        verdict=worst_verdict([item.verdict for item in frequencies]),  # type: ignore[list-item]
+        verdict=worst_verdict([item.verdict for item in frequencies]),
     )
 
 
@@ -149,9 +147,7 @@ def _judge_point(
     )
 
 
-def _point_uncertainty(
-    readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int, ratio: float
-) -> Expanded:
+def _point_uncertainty(readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int, ratio: float) -> Expanded:
     """Uncertainty of S_i/S_nom in %: all that is common, and the reading's own part."""
     x, y = float(readings.x[i]), float(readings.y[i])
     common = math.hypot(
@@ -166,9 +162,7 @@ def _point_uncertainty(
 
 def _undetermined(line: LineAssessment | None, levels: int) -> dict[str, str]:
     if line is None:
-        reason = (
-            f"{levels} distinct level{'' if levels == 1 else 's'} where {FEWEST_LEVELS} are needed for a line"
-        )
+        reason = f"{levels} distinct level{'' if levels == 1 else 's'} where {FEWEST_LEVELS} are needed for a line"
         names = ("sensitivity", "expanded_uncertainty", "k", "deviation_pct", "intercept", "u_intercept")
         return dict.fromkeys((*names, "chi_squared", "nonlinearity_pct", "hysteresis_pct"), reason)
     reasons = {}
@@ -179,7 +173,7 @@ def _undetermined(line: LineAssessment | None, levels: int) -> dict[str, str]:
     return reasons
 
 
-def _verdict(points: tuple[JudgedPoint, ...], line: LineAssessment | None) -> str:
+def _verdict(points: tuple[JudgedPoint, ...], line: LineAssessment | None) -> Verdict:
     words = [p.decision.verdict for p in points if p.decision is not None]
     if line is None:
         return worst_verdict([*words, "not verified"])

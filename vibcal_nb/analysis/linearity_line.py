@@ -112,9 +112,7 @@ def _within(value: float, expanded: Expanded, rule: DecisionRule, tolerance: flo
     return decision
 
 
-def _budget(
-    case: Case, fit: LineFit, uncertainty: ReadingUncertainty, frequency_hz: float, nu: float
-) -> Budget:
+def _budget(case: Case, fit: LineFit, uncertainty: ReadingUncertainty, frequency_hz: float, nu: float) -> Budget:
     """Budget of the deviation of the sensitivity from nominal, in %."""
     ratio = fit.slope / case.nominal_sensitivity
     common = (*uncertainty.common(frequency_hz), *uncertainty.at_frequency)

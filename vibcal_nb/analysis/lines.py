@@ -115,9 +115,7 @@ def fit_line_through_zero(x: ArrayLike, y: ArrayLike, *, u_y: ArrayLike | None =
 
 def _fit_by_residuals(x: FloatArray, y: FloatArray, *, through_zero: bool) -> LineFit:
     unit = np.ones_like(y)
-    return scaled(
-        fit_line_through_zero(x, y, u_y=unit) if through_zero else fit_straight_line(x, y, u_y=unit)
-    )
+    return scaled(fit_line_through_zero(x, y, u_y=unit) if through_zero else fit_straight_line(x, y, u_y=unit))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -144,9 +142,7 @@ def chi_squared_test(fit: LineFit, *, probability: float = 0.95) -> ChiSquaredTe
     Raises ValueError for a probability outside (0, 1).
     """
     if not 0 < probability < 1:
-        raise ValueError(
-            f"The probability of the chi-squared test is {probability}: give one between 0 and 1."
-        )
+        raise ValueError(f"The probability of the chi-squared test is {probability}: give one between 0 and 1.")
     reason, limit = None, None
     if fit.degrees_of_freedom == 0:
         reason = "a line through as few points as it has parameters leaves nothing to test"

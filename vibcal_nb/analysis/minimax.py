@@ -117,9 +117,7 @@ def nonlinearity(x: ArrayLike, y: ArrayLike) -> Mapping[LinearityKind, MinimaxLi
     return MappingProxyType({line.kind: line for line in lines})
 
 
-def _with_deviations(
-    deviations: FloatArray, *, intercept: float, slope: float, kind: LinearityKind
-) -> MinimaxLine:
+def _with_deviations(deviations: FloatArray, *, intercept: float, slope: float, kind: LinearityKind) -> MinimaxLine:
     sizes = np.abs(deviations)
     largest = float(sizes.max())
     if not all(map(math.isfinite, (intercept, slope, largest))):

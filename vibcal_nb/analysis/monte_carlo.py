@@ -90,9 +90,7 @@ def propagate_adaptively(
     _require_trials(max_trials, probability)
     reason = _no_variance(budget)
     if reason:
-        raise BudgetError(
-            f"no number of trials makes the result stable: {reason}; use a fixed number of trials"
-        )
+        raise BudgetError(f"no number of trials makes the result stable: {reason}; use a fixed number of trials")
     block = max(minimum_trials(probability), 10_000)
     blocks: list[FloatArray] = []
     statistics: list[list[float]] = []
@@ -175,9 +173,7 @@ def _centres(budget: Budget, estimates: Mapping[str, float] | None) -> FloatArra
     names = [line.name for line in budget.lines]
     unknown = sorted(set(estimates) - set(names))
     if unknown:
-        raise BudgetError(
-            f"there is an estimate for '{unknown[0]}' but no such line; lines are {', '.join(names)}"
-        )
+        raise BudgetError(f"there is an estimate for '{unknown[0]}' but no such line; lines are {', '.join(names)}")
     return np.array([float(estimates.get(name, 0.0)) for name in names])
 
 
@@ -219,15 +215,11 @@ def _no_variance(budget: Budget) -> str | None:
 
 def _block_statistics(outputs: FloatArray, probability: float) -> list[float]:
     outputs.sort()
-    ends = shortest_interval(outputs, probability=probability) + symmetric_interval(
-        outputs, probability=probability
-    )
+    ends = shortest_interval(outputs, probability=probability) + symmetric_interval(outputs, probability=probability)
     return [float(outputs.mean()), float(outputs.std(ddof=1)), *ends]
 
 
-def _settled(
-    statistics: FloatArray, block: int, tolerance: float | None, digits: int
-) -> tuple[float | None, bool]:
+def _settled(statistics: FloatArray, block: int, tolerance: float | None, digits: int) -> tuple[float | None, bool]:
     """Return the tolerance in force and whether all averages over the blocks lie within it (7.9.4)."""
     count = len(statistics)
     if count < 2:

@@ -9,9 +9,10 @@ differs from reading to reading (settling, noise, resolution). Sources: JCGM 100
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeVar
 
 import numpy as np
 
@@ -31,6 +32,8 @@ from vibcal_nb.inputs.equipment import Readout, Reference, ReferenceBand
 FEWEST_DEGREES = 4  # with fewer, the scatter of repeats is known less well than the default's judgement
 SAME_LEVEL_PCT = 3.0
 SAME_FREQUENCY_PCT = 1.0
+
+T = TypeVar("T")
 
 _ROOT_12 = math.sqrt(12.0)
 
@@ -74,9 +77,9 @@ class ReadingUncertainty:
         return root_sum_squares(line.standard_uncertainty for line in self.at_frequency)
 
 
-def root_sum_squares(values: object) -> float:
+def root_sum_squares(values: Iterable[float]) -> float:
     """Return the root of the sum of squares."""
-    return math.sqrt(math.fsum(float(v) ** 2 for v in values))  # type: ignore[attr-defined]
+    return math.sqrt(math.fsum(v**2 for v in values))
 
 
 def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
@@ -85,9 +88,7 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
     independent = _independent_lines(stated, scaled)
     relative = root_sum_squares(line.standard_uncertainty for line in independent) / 100.0
     readout = _largest(case.readouts, key=lambda item: item.expanded_pct / item.k)
-    reference = _largest(
-        case.references, key=lambda item: max(b.expanded_pct / b.k for b in item.uncertainty)
-    )
+    reference = _largest(case.references, key=lambda item: max(b.expanded_pct / b.k for b in item.uncertainty))
     fixed = _fixed_common_lines(case, reference, readout, stated)
 
     def common(frequency_hz: float) -> tuple[BudgetLine, ...]:
@@ -106,7 +107,7 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
     )
 
 
-def _largest(items: tuple, *, key: Callable) -> object | None:  # type: ignore[type-arg]
+def _largest(items: Sequence[T], *, key: Callable[[T], float]) -> T | None:
     """Where a visit names several instruments of a kind, no reading says which: the widest counts."""
     return max(items, key=key, default=None)
 
@@ -118,23 +119,21 @@ def _band_of(reference: Reference, frequency_hz: float) -> ReferenceBand:
     return min(reference.uncertainty, key=lambda band: (distance(band), band.expanded_pct / band.k))
 
 
-def _reference_line(reference: object | None, frequency_hz: float) -> tuple[BudgetLine, ...]:
-    if not isinstance(reference, Reference):
+def _reference_line(reference: Reference | None, frequency_hz: float) -> tuple[BudgetLine, ...]:
+    if reference is None:
         return ()
     band = _band_of(reference, frequency_hz)
     source = f"certificate of {reference.id}, {band.from_hz:g} to {band.to_hz:g} Hz"
-    return (
-        BudgetLine(name="reference level", value=band.expanded_pct, k=band.k, kind="common", source=source),
-    )
+    return (BudgetLine(name="reference level", value=band.expanded_pct, k=band.k, kind="common", source=source),)
 
 
 def _fixed_common_lines(
-    case: Case, reference: object | None, readout: object | None, stated: tuple[StatedContribution, ...]
+    case: Case, reference: Reference | None, readout: Readout | None, stated: tuple[StatedContribution, ...]
 ) -> tuple[BudgetLine, ...]:
     lines = [s.line for s in stated if s.line.kind == "common" and not s.varies_with_frequency]
-    if isinstance(reference, Reference):
+    if reference is not None:
         lines.insert(0, _drift_line(reference, case.visit.date))
-    if isinstance(readout, Readout):
+    if readout is not None:
         line = BudgetLine(
             name="readout gain",
             value=readout.expanded_pct,
@@ -142,18 +141,14 @@ def _fixed_common_lines(
             kind="common",
             source=f"certificate of {readout.id}",
         )
-        lines.insert(1 if isinstance(reference, Reference) else 0, line)
+        lines.insert(1 if reference is not None else 0, line)
     return tuple(lines)
 
 
 def _drift_line(reference: Reference, on: date) -> BudgetLine:
     years = max((on - reference.calibrated).days, 0) / 365.25
     rate = reference.drift_pct_per_year
-    source = (
-        f"{DRIFT_PCT_PER_YEAR:g} % a year: {JUDGEMENT}"
-        if rate is None
-        else f"{rate:g} % a year, equipment.toml"
-    )
+    source = f"{DRIFT_PCT_PER_YEAR:g} % a year: {JUDGEMENT}" if rate is None else f"{rate:g} % a year, equipment.toml"
     return BudgetLine(
         name="reference drift",
         value=years * (DRIFT_PCT_PER_YEAR if rate is None else rate),
@@ -163,9 +158,7 @@ def _drift_line(reference: Reference, on: date) -> BudgetLine:
     )
 
 
-def _independent_lines(
-    stated: tuple[StatedContribution, ...], scaled: ScaledReadings
-) -> tuple[BudgetLine, ...]:
+def _independent_lines(stated: tuple[StatedContribution, ...], scaled: ScaledReadings) -> tuple[BudgetLine, ...]:
     """The scatter of repeats replaces the judgement on settling where there are enough of them."""
     lines = [s.line for s in stated if s.line.kind == "independent"]
     scatter_pct, nu = pooled_scatter_pct(scaled)
@@ -234,12 +227,11 @@ def _degrees_of_freedom(lines: tuple[BudgetLine, ...]) -> float:
 def _equipment_remarks(case: Case, scaled: ScaledReadings) -> tuple[str, ...]:
     remarks = []
     if not case.references:
-        remarks.append(
-            "visit.toml names no reference: the uncertainty of the reference level is not included"
-        )
+        remarks.append("visit.toml names no reference: the uncertainty of the reference level is not included")
     if not case.readouts:
         remarks.append("visit.toml names no readout: the uncertainty of its gain is not included")
-    for item in (*case.references, *case.readouts):
+    instruments: list[Reference | Readout] = [*case.references, *case.readouts]
+    for item in instruments:
         if item.due < case.visit.date:
             remarks.append(f"{item.id} was overdue for calibration at the visit (due {item.due.isoformat()})")
         if item.calibrated > case.visit.date:
@@ -255,6 +247,4 @@ def _range_remarks(reference: Reference, scaled: ScaledReadings) -> list[str]:
     if not outside:
         return []
     listed = ", ".join(f"{f:g}" for f in outside[:5]) + (" ..." if len(outside) > 5 else "")
-    return [
-        f"{reference.id} was used outside its stated range (at {listed} Hz); the nearest range's value is taken"
-    ]
+    return [f"{reference.id} was used outside its stated range (at {listed} Hz); the nearest range's value is taken"]

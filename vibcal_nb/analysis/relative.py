@@ -78,14 +78,10 @@ class RelativeReadings:
             degrees_of_freedom=self.uncertainty.degrees_of_freedom,
             source=f"{int(self.at_reference.sum())} reading(s) at {self.reference_hz:g} Hz",
         )
-        return Budget(
-            lines=(*(line.scaled_by(ratio) for line in shared), own), estimate=100.0 * (ratio - 1.0)
-        )
+        return Budget(lines=(*(line.scaled_by(ratio) for line in shared), own), estimate=100.0 * (ratio - 1.0))
 
 
-def relate(
-    readings: ScaledReadings, uncertainty: ReadingUncertainty, *, reference_hz: float
-) -> RelativeReadings:
+def relate(readings: ScaledReadings, uncertainty: ReadingUncertainty, *, reference_hz: float) -> RelativeReadings:
     """Relate the readings to the mean of those used within 1 % of the reference frequency."""
     x = np.where(readings.x > 0.0, readings.x, np.nan)
     sensitivity = readings.y / x

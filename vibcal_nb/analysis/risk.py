@@ -154,9 +154,7 @@ def managed_guard_band(limits: ToleranceLimits, expanded_uncertainty: float) -> 
         )
     lower, upper = limits.stated
     acceptance = ToleranceLimits(lower=lower + guard_band, upper=upper - guard_band)
-    return ManagedGuardBand(
-        tur=ratio, multiplier=multiplier, guard_band=guard_band, acceptance_limits=acceptance
-    )
+    return ManagedGuardBand(tur=ratio, multiplier=multiplier, guard_band=guard_band, acceptance_limits=acceptance)
 
 
 def guard_ratio(specific_risk: float, *, k: float = 2.0) -> float:
@@ -170,9 +168,7 @@ def guard_ratio(specific_risk: float, *, k: float = 2.0) -> float:
     return float(-ndtri(specific_risk)) / k
 
 
-def measurement_capability(
-    limits: ToleranceLimits, u: float, *, probability: float = 0.95
-) -> MeasurementCapability:
+def measurement_capability(limits: ToleranceLimits, u: float, *, probability: float = 0.95) -> MeasurementCapability:
     """Return the capability index C_m = T / (4 u) and what can be stated at it.
 
     Source: JCGM 106:2012, 7.6. Raises ``ConformityError`` for one-sided limits or u of zero or less.

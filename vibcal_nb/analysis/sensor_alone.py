@@ -85,9 +85,7 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
     )
 
 
-def _judge_reference(
-    relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule
-) -> dict[str, object]:
+def _judge_reference(relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule) -> dict[str, object]:
     sensitivity = relative.reference_sensitivity
     if sensitivity is None:
         names = ("reference_sensitivity", "expanded", "reference_budget")
@@ -100,15 +98,11 @@ def _judge_reference(
         "expanded": expand(expanded.u / 100.0 * sensor.nominal_sensitivity, expanded.nu),
         "reference_budget": budget,
         "reference_deviation_pct": deviation,
-        "reference_decision": judge(
-            deviation, expanded, rule, lower=-sensor.tolerance_pct, upper=sensor.tolerance_pct
-        ),
+        "reference_decision": judge(deviation, expanded, rule, lower=-sensor.tolerance_pct, upper=sensor.tolerance_pct),
     }
 
 
-def _judge_point(
-    relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule, i: int
-) -> JudgedPoint:
+def _judge_point(relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule, i: int) -> JudgedPoint:
     ratio = relative.ratio_pct(i)
     expanded = None if ratio is None else relative.ratio_expanded(i, ratio)
     limit = sensor.flat_pct if _in_flat_part(float(relative.readings.frequency_hz[i]), sensor) else None
@@ -162,7 +156,9 @@ def _gaps(relative: RelativeReadings, sensor: SensorSpecification, points: tuple
     return []
 
 
-def _undetermined(fit: SensorFit | None, reason: str | None, gaps: tuple[str, ...], no_reference: bool) -> dict[str, str]:
+def _undetermined(
+    fit: SensorFit | None, reason: str | None, gaps: tuple[str, ...], no_reference: bool
+) -> dict[str, str]:
     reasons = dict(fit.undetermined) if fit is not None else {"fit": reason or ""}
     if no_reference:
         names = ("reference_sensitivity", "expanded_uncertainty", "k", "reference_deviation_pct")

@@ -147,9 +147,7 @@ def _log_model(parameters: FloatArray, f: FloatArray, fitted_hz: FloatArray) -> 
     droop = (fitted_hz.min() / f) ** 2
     decades = np.log10(f) - np.log10(fitted_hz).mean()
     left = np.maximum(1.0 - parameters[3] * decades, 1e-6)
-    value = (
-        parameters[0] - np.log1p(-parameters[1] * rise) - 0.5 * np.log1p(parameters[2] * droop) + np.log(left)
-    )
+    value = parameters[0] - np.log1p(-parameters[1] * rise) - 0.5 * np.log1p(parameters[2] * droop) + np.log(left)
     slopes = [
         np.ones_like(f),
         rise / (1.0 - parameters[1] * rise),

@@ -95,9 +95,7 @@ class Budget:
 
     def expanded(self, *, probability: float = PROBABILITY) -> Expanded:
         """Return U = k u_c with k from Student's t for the effective degrees of freedom (see ``expand``)."""
-        return expand(
-            self.combined_standard_uncertainty, self.effective_degrees_of_freedom, probability=probability
-        )
+        return expand(self.combined_standard_uncertainty, self.effective_degrees_of_freedom, probability=probability)
 
     def coverage_factor(self, *, probability: float = PROBABILITY) -> float:
         """Return k for the effective degrees of freedom."""
@@ -120,9 +118,7 @@ def _require_unique_names(budget: Budget) -> None:
         raise BudgetError("the budget has no lines; give at least one")
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
-        raise BudgetError(
-            f"the budget has more than one line named '{twice[0]}'; give each line its own name"
-        )
+        raise BudgetError(f"the budget has more than one line named '{twice[0]}'; give each line its own name")
 
 
 def _require_usable_correlation(budget: Budget, pair: tuple[str, str], r: float) -> None:

@@ -22,14 +22,14 @@ from vibcal_nb.display.style import FIGURE_WIDTH, RC, RECORD_DPI
 
 def new_figure(height: float) -> Any:
     """Return an empty figure that belongs to no window system and to no global state."""
-    from matplotlib.figure import Figure  # noqa: PLC0415
+    from matplotlib.figure import Figure
 
     return Figure(figsize=(FIGURE_WIDTH, height), layout="constrained")
 
 
 def render_png(figure: Any, *, dpi: int = RECORD_DPI) -> bytes:
     """Return the figure as PNG."""
-    from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     buffer = io.BytesIO()
     figure.set_dpi(dpi)
@@ -67,7 +67,7 @@ HEIGHTS = {LinearityResult: 5.6, BandResponseResult: 4.6, SensorAloneResult: 4.0
 
 def figure_png(result: Any, *, speed_axis: bool = False, dpi: int = RECORD_DPI) -> bytes:
     """Return the figure of a result as PNG."""
-    import matplotlib as mpl  # noqa: PLC0415
+    import matplotlib as mpl
 
     with mpl.rc_context(RC):
         figure = new_figure(HEIGHTS[type(result)])
@@ -77,7 +77,7 @@ def figure_png(result: Any, *, speed_axis: bool = False, dpi: int = RECORD_DPI) 
 
 def budget_png(budget: Any, *, dpi: int = RECORD_DPI) -> bytes:
     """Return the bars of an uncertainty budget as PNG."""
-    import matplotlib as mpl  # noqa: PLC0415
+    import matplotlib as mpl
 
     with mpl.rc_context(RC):
         figure = new_figure(0.32 * len(budget.lines) + 0.9)

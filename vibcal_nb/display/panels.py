@@ -26,7 +26,7 @@ DETECTORS = (AS_WRITTEN, "pk", "rms", "pkpk")
 
 def is_interactive() -> bool:
     """Whether a person is at the notebook: a front end that can ask for input, as no batch execution can."""
-    from IPython import get_ipython  # noqa: PLC0415
+    from IPython import get_ipython
 
     shell = get_ipython()
     kernel = getattr(shell, "kernel", None)
@@ -35,12 +35,14 @@ def is_interactive() -> bool:
 
 def explore(result: Result) -> None:
     """Show the what-if panel of a result; in a record, one line that says which limits were applied."""
-    from IPython.display import display  # noqa: PLC0415
+    from IPython.display import display
 
     if is_interactive():
         display(build_panel(result).widget)
     else:
-        text = f"Limits applied: {applied_limits(result)}. The what-if panel appears when the notebook is opened and run."
+        text = (
+            f"Limits applied: {applied_limits(result)}. The what-if panel appears when the notebook is opened and run."
+        )
         display({"text/plain": text, "text/html": f"<p>{text}</p>"}, raw=True)
 
 
@@ -68,7 +70,7 @@ class WhatIfPanel:
     """
 
     def __init__(self, result: Result, analyse: Callable[[Case], Result], own_controls: dict[str, Any]) -> None:
-        import ipywidgets as widgets  # noqa: PLC0415  # only where a person explores
+        import ipywidgets as widgets  # only where a person explores
 
         self._analyse, self._case = analyse, result.case
         self._waiting: Any = None
@@ -89,7 +91,7 @@ class WhatIfPanel:
 
     def _schedule(self) -> None:
         """Redraw once the controls rest, so that dragging leaves no queue of stale pictures."""
-        import asyncio  # noqa: PLC0415
+        import asyncio
 
         try:
             loop = asyncio.get_running_loop()
@@ -163,7 +165,7 @@ _WIDE = {"width": "330px"}
 
 
 def _slider(name: str, value: float, most: float) -> Any:
-    import ipywidgets as widgets  # noqa: PLC0415
+    import ipywidgets as widgets
 
     return widgets.FloatSlider(
         value=value, min=0.1, max=max(most, value), step=0.1, description=name, style=_STYLE, layout=_WIDE
@@ -171,7 +173,7 @@ def _slider(name: str, value: float, most: float) -> Any:
 
 
 def _range_slider(name: str, value: tuple[float, float]) -> Any:
-    import ipywidgets as widgets  # noqa: PLC0415
+    import ipywidgets as widgets
 
     low, high = min(-8.0, value[0]), max(0.0, value[1])
     return widgets.FloatRangeSlider(
@@ -180,7 +182,7 @@ def _range_slider(name: str, value: tuple[float, float]) -> Any:
 
 
 def _frequency_slider(case: Case, reference_hz: float) -> Any:
-    import ipywidgets as widgets  # noqa: PLC0415
+    import ipywidgets as widgets
 
     options = sorted({reading.frequency_hz for reading in case.readings} | {reference_hz})
     return widgets.SelectionSlider(
@@ -193,11 +195,10 @@ def _frequency_slider(case: Case, reference_hz: float) -> Any:
 
 
 def _shared_controls(case: Case) -> dict[str, Any]:
-    import ipywidgets as widgets  # noqa: PLC0415
+    import ipywidgets as widgets
 
     rows = [
-        (f"row {r.row}: {frequency(r.frequency_hz)}, {r.applied:g} {r.applied_unit.text}", r.row)
-        for r in case.readings
+        (f"row {r.row}: {frequency(r.frequency_hz)}, {r.applied:g} {r.applied_unit.text}", r.row) for r in case.readings
     ]
     excluded = tuple(r.row for r in case.readings if r.exclude is not None)
     decision = case.visit.decision

@@ -65,9 +65,7 @@ def _mark_levels(result: LinearityResult, ax: Axes, *, named: bool = True) -> No
         if level is not None:
             ax.axvline(level, color=colour, lw=1.1, ls=(0, (5, 3)))
             if named:
-                ax.text(
-                    level, 0.03, f" {name}", transform=ax.get_xaxis_transform(), color=INK, fontsize=8.5, ha="left"
-                )
+                ax.text(level, 0.03, f" {name}", transform=ax.get_xaxis_transform(), color=INK, fontsize=8.5, ha="left")
 
 
 def _at_speed(hz: float, rotors: Iterable[Rotor]) -> str:
@@ -104,7 +102,9 @@ def _look(key: str) -> tuple[str, str]:
 
 def _limit_range(ax: Axes, points: Iterable[JudgedPoint], *, centre: float, least: float) -> None:
     """Keep the limits in sight and the readings within, symmetric about the centre."""
-    reach = [abs(p.value_pct - centre) + (p.expanded.U if p.expanded else 0.0) for p in points if p.value_pct is not None]
+    reach = [
+        abs(p.value_pct - centre) + (p.expanded.U if p.expanded else 0.0) for p in points if p.value_pct is not None
+    ]
     half = max([least, *(1.08 * r for r in reach)])
     ax.set_ylim(centre - half, centre + half)
 
@@ -175,7 +175,7 @@ def _mark_rotors(rotors: Iterable[Rotor], ax: Axes, low: float, high: float) -> 
 
 
 def _plain_log_axis(ax: Axes) -> None:
-    from matplotlib.ticker import LogLocator, NullFormatter, StrMethodFormatter  # noqa: PLC0415
+    from matplotlib.ticker import LogLocator, NullFormatter, StrMethodFormatter
 
     ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
     ax.xaxis.set_major_formatter(StrMethodFormatter("{x:g}"))

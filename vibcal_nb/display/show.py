@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 from html import escape
-from typing import Any
 
 from vibcal_nb.analysis.band_response import BandResponseResult
 from vibcal_nb.analysis.conformity import decision_rule_sentence
@@ -29,7 +28,7 @@ SCREEN_WIDTH = 900
 
 
 def _display(html: str, text: str) -> None:
-    from IPython.display import display  # noqa: PLC0415
+    from IPython.display import display
 
     display({"text/html": html, "text/plain": text}, raw=True)
 

@@ -29,8 +29,10 @@ Result = LinearityResult | BandResponseResult | SensorAloneResult
 
 @dataclass(frozen=True, kw_only=True)
 class Wording:
-    """What is said of a result: ``findings`` (what was measured against which limit, failures first),
-    ``gaps`` (what was not verified) and ``remarks`` (what else the readings or the equipment show).
+    """What is said of a result.
+
+    ``findings``: what was measured against which limit, failures first; ``gaps``: what was not verified;
+    ``remarks``: what else the readings or the equipment show.
     """
 
     findings: tuple[str, ...]
@@ -154,7 +156,8 @@ def _linearity_remarks(item: FrequencyLinearity, case: Case) -> Iterator[str]:
         )
     if line.bow is not None and line.bow.significant:
         way = "sags towards the top, as saturation does" if line.bow.bow_pct < 0 else "rises towards the top"
-        yield f"{at} the readings bend: the output {way} ({percent(line.bow.bow_pct)} of span, p = {line.bow.p_value:.1g})"
+        size = f"{percent(line.bow.bow_pct)} of span, p = {line.bow.p_value:.1g}"
+        yield f"{at} the readings bend: the output {way} ({size})"
     if line.widened:
         yield (
             f"{at} the readings scatter about the line more than was stated for them (chi-squared "
@@ -186,7 +189,9 @@ def _flat_finding(result: BandResponseResult) -> Iterator[tuple[bool, str]]:
     ]
     low, high = band.flat_hz
     text = f"From {low:g} to {frequency(high)} the response departs from the reference by at most "
-    text += f"{percent(worst.value_pct - 100.0)}, at {frequency(worst.reading.frequency_hz)} (limit ±{band.flat_pct:g} %)"
+    text += (
+        f"{percent(worst.value_pct - 100.0)}, at {frequency(worst.reading.frequency_hz)} (limit ±{band.flat_pct:g} %)"
+    )
     yield bool(bad), text
 
 

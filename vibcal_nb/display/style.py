@@ -7,6 +7,7 @@ always told by its word and a marker as well, so that it survives grey printing.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 INK = "#222222"
 FAINT = "#8a8a8a"
@@ -22,7 +23,7 @@ FIGURE_WIDTH = 9.0
 SCREEN_DPI = 100
 RECORD_DPI = 160
 
-RC = {
+RC: Any = {
     "font.family": "DejaVu Sans",
     "font.size": 9.5,
     "axes.titlesize": 10.5,

@@ -40,9 +40,7 @@ class Table:
         return f"<table>{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{note}"
 
     def _row(self, row: Row) -> str:
-        cells = "".join(
-            self._cell("td", text, column, struck=row.struck) for column, text in enumerate(row.cells)
-        )
+        cells = "".join(self._cell("td", text, column, struck=row.struck) for column, text in enumerate(row.cells))
         if row.verdict is not None:
             colour = VERDICT_LOOKS[row.verdict].colour
             style = f"text-align: left; font-weight: bold; color: {colour}"

@@ -91,12 +91,8 @@ def _sensor_rows(sensor: SensorSpecification) -> list[tuple[str, str]]:
 def _visit_rows(case: Case) -> list[tuple[str, str]]:
     visit = case.visit
     rows = [("visit", f"{visit.date.isoformat()}, {CONDITIONS[case.condition]}, by {visit.performed_by}")]
-    rows += [
-        ("reference", f"{r.id}, {r.kind}, serial {r.serial}, due {r.due.isoformat()}") for r in case.references
-    ]
-    rows += [
-        ("readout", f"{r.id}, {r.kind}, serial {r.serial}, due {r.due.isoformat()}") for r in case.readouts
-    ]
+    rows += [("reference", f"{r.id}, {r.kind}, serial {r.serial}, due {r.due.isoformat()}") for r in case.references]
+    rows += [("readout", f"{r.id}, {r.kind}, serial {r.serial}, due {r.due.isoformat()}") for r in case.readouts]
     return rows
 
 
@@ -210,7 +206,7 @@ def _(result: BandResponseResult) -> tuple[Table, ...]:
 
 def decibel_text(response_pct: float) -> str:
     """Write a response in % as decibels: 20 log10 of the ratio."""
-    import math  # noqa: PLC0415
+    import math
 
     return f"{20.0 * math.log10(response_pct / 100.0):.2f}".replace("-", MINUS)
 
@@ -397,9 +393,7 @@ def budget_table(budget: Budget, *, caption: str) -> Table:
     ]
     freedom = "∞" if expanded.nu == float("inf") else f"{expanded.nu:.3g}"
     rows.append(Row(cells=("combined", "", "", "", f"{expanded.u:.3f} %", freedom, "", "", "Welch-Satterthwaite")))
-    rows.append(
-        Row(cells=("expanded, 95 %", "", "", "", f"{expanded.U:.3f} %", "", "", "", f"k = {expanded.k:.2f}"))
-    )
+    rows.append(Row(cells=("expanded, 95 %", "", "", "", f"{expanded.U:.3f} %", "", "", "", f"k = {expanded.k:.2f}")))
     return Table(
         caption=caption,
         headings=(
@@ -415,5 +409,5 @@ def budget_table(budget: Budget, *, caption: str) -> Table:
         ),
         rows=tuple(rows),
         text_columns=(0, 2, 6, 8),
-        note="Common contributions are shared by all readings of the visit and do not average down; independent ones do.",
+        note="Common contributions are shared by all readings and do not average down; independent ones do.",
     )

@@ -57,9 +57,7 @@ class Case:
         return self.channel.output_zero if self.test in ("linearity", "band-response") else 0.0
 
     def _part(self):  # type: ignore[no-untyped-def]  # Channel, SensorSpecification or ModuleSpecification
-        part = {"sensor-alone": self.channel.sensor, "module-alone": self.channel.module}.get(
-            self.test, self.channel
-        )
+        part = {"sensor-alone": self.channel.sensor, "module-alone": self.channel.module}.get(self.test, self.channel)
         return self.channel if part is None else part
 
     def with_decision(self, *, rule: str, r: float = 1.0) -> Case:
@@ -80,9 +78,7 @@ class Case:
 
     def with_excluded(self, rows: Collection[int]) -> Case:
         """Return the case with exactly the readings of these table rows left out; typed reasons are kept."""
-        return replace(
-            self, readings=tuple(_exclude(reading, reading.row in rows) for reading in self.readings)
-        )
+        return replace(self, readings=tuple(_exclude(reading, reading.row in rows) for reading in self.readings))
 
     def with_applied_detector(self, detector: str) -> Case:
         """Return the case as if the applied levels had been written with ``detector`` (pk, rms or pkpk)."""

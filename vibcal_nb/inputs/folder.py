@@ -97,9 +97,7 @@ def _load(path: Path, problems: list[Problem]) -> VisitFolder | None:
     return visit_folder
 
 
-def _read_all(
-    path: Path, folder: Path, asset_folder: Path, site: Path, problems: list[Problem]
-) -> VisitFolder | None:
+def _read_all(path: Path, folder: Path, asset_folder: Path, site: Path, problems: list[Problem]) -> VisitFolder | None:
     asset = read_asset(asset_folder / "asset.toml", problems)
     equipment = read_equipment(site / "equipment.toml", problems)
     visit = read_visit(folder / "visit.toml", problems, columns=COLUMNS)
@@ -109,7 +107,11 @@ def _read_all(
         columns = visit.columns if visit is not None else {}
         table = read_readings(table_path, problems, asset=asset, columns=columns)
     if visit is not None and equipment is not None:
-        known = [item.id for item in (*equipment.references, *equipment.readouts, *equipment.shakers)]
+        known = (
+            [r.id for r in equipment.references]
+            + [r.id for r in equipment.readouts]
+            + [s.id for s in equipment.shakers]
+        )
         problems += [
             Problem(file="visit.toml", column="equipment", found=shown(name), remedy=one_of(name, known))
             for name in visit.equipment
@@ -133,7 +135,11 @@ def _table_path(folder: Path, problems: list[Problem]) -> Path | None:
     if len(present) == 1:
         return present[0]
     found = "both readings.csv and readings.xlsx" if present else "no such file"
-    remedy = "keep one of the two" if present else "put the reading table, readings.csv or readings.xlsx, into the visit's folder"
+    remedy = (
+        "keep one of the two"
+        if present
+        else "put the reading table, readings.csv or readings.xlsx, into the visit's folder"
+    )
     problems.append(Problem(file="readings.csv", found=found, remedy=remedy))
     return None
 
@@ -141,7 +147,12 @@ def _table_path(folder: Path, problems: list[Problem]) -> Path | None:
 def _refuse_links(folder: Path, asset_folder: Path, site: Path, problems: list[Problem]) -> None:
     """A file that is a link to elsewhere would let a folder read what is not its own."""
     root = site.resolve()
-    files = (folder / "visit.toml", *(folder / name for name in TABLES), asset_folder / "asset.toml", site / "equipment.toml")
+    files = (
+        folder / "visit.toml",
+        *(folder / name for name in TABLES),
+        asset_folder / "asset.toml",
+        site / "equipment.toml",
+    )
     for file in files:
         if file.is_symlink() and not file.resolve().is_relative_to(root):
             found = "a link that leads out of the site's folder"

@@ -8,7 +8,7 @@ import re
 _NUMBER = re.compile(r"(?P<sign>[+-]?)(?P<whole>\d*)(?:\.(?P<part>\d*))?(?:[eE](?P<power>[+-]?\d{1,4}))?", re.ASCII)
 
 
-class NumberRefused(ValueError):
+class NumberRefused(ValueError):  # noqa: N818  # a refusal, named as the trade speaks
     """A text that is no usable number; the message says what to do."""
 
 

@@ -51,9 +51,7 @@ class InputRefused(Exception):  # noqa: N818  # a refusal, named as the trade sp
         sentences = [problem.sentence for problem in self.problems[:_MOST_LISTED]]
         more = len(self.problems) - len(sentences)
         if more:
-            sentences.append(
-                f"... and {more} more {'problem' if more == 1 else 'problems'}, not listed here."
-            )
+            sentences.append(f"... and {more} more {'problem' if more == 1 else 'problems'}, not listed here.")
         return "\n".join(sentences)
 
 

@@ -63,7 +63,9 @@ def _read_reference(table: TomlTable) -> Reference | None:
     fields["uncertainty"] = tuple(sorted((b for b in bands if b), key=lambda band: band.from_hz))
     for first, second in zip(fields["uncertainty"], fields["uncertainty"][1:], strict=False):
         if second.from_hz < first.to_hz:
-            table.note("uncertainty", f"ranges that overlap at {second.from_hz:g} Hz", "let each end where the next begins")
+            table.note(
+                "uncertainty", f"ranges that overlap at {second.from_hz:g} Hz", "let each end where the next begins"
+            )
     return None if len(table.problems) > before else Reference(**fields)
 
 

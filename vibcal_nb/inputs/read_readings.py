@@ -96,15 +96,21 @@ class _RowReader:
         if len(self.cells) > len(self.raw.headings):
             extra = next((cell for cell in self.cells[len(self.raw.headings) :] if cell), None)
             if extra is not None:
-                self.note(None, f"{shown(extra)} beyond the last heading", "remove it, or quote cells that hold the separator")
+                self.note(
+                    None, f"{shown(extra)} beyond the last heading", "remove it, or quote cells that hold the separator"
+                )
                 return None  # the cells before it are likely shifted, and their problems would mislead
         channel_tag, channel = self.channel()
         test = self.choice("test", TESTS)
         condition = self.choice("condition", CONDITIONS)
         fields: dict[str, Any] = {"frequency_hz": self.frequency()}
         least = 0.0 if test == "linearity" else None
-        fields["applied"], fields["applied_decimals"] = self.number_cell("applied", above=None if least == 0.0 else 0.0, least=least)
-        fields["applied_unit"] = self.unit("applied_unit", self.expected(channel, test, "input_unit"), vibration=test != "module-alone")
+        fields["applied"], fields["applied_decimals"] = self.number_cell(
+            "applied", above=None if least == 0.0 else 0.0, least=least
+        )
+        fields["applied_unit"] = self.unit(
+            "applied_unit", self.expected(channel, test, "input_unit"), vibration=test != "module-alone"
+        )
         fields["output"], fields["output_decimals"] = self.number_cell("output")
         fields["output_unit"] = self.unit("output_unit", self.expected(channel, test, "output_unit"), vibration=False)
         self.check_output_sign(fields["output"], fields["output_unit"])
@@ -164,13 +170,17 @@ class _RowReader:
             self.note(column, shown(text), str(refused))
             return None, None
         if (above is not None and value <= above) or (least is not None and value < least):
-            self.note(column, shown(text), "give a number above 0" if above is not None else "give a number of 0 or more")
+            self.note(
+                column, shown(text), "give a number above 0" if above is not None else "give a number of 0 or more"
+            )
             return None, None
         return value, decimals
 
     def check_output_sign(self, output: float | None, unit: Unit | None) -> None:
         if output is not None and unit is not None and unit.detector != "dc" and output < 0.0:
-            self.note("output", shown(self.cell("output")), f"an amplitude in {unit} cannot be negative: give it without sign")
+            self.note(
+                "output", shown(self.cell("output")), f"an amplitude in {unit} cannot be negative: give it without sign"
+            )
 
     def expected(self, channel: Channel | None, test: str | None, which: str) -> Unit | None:
         part: Any = channel
@@ -186,13 +196,17 @@ class _RowReader:
             self.note(column, error.found, error.remedy)
             return None
         if unit is None:
-            self.note(column, "nothing", "give a unit with its detector, such as " + ("'mm/s pk'" if vibration else "'mV pk'"))
+            self.note(
+                column, "nothing", "give a unit with its detector, such as " + ("'mm/s pk'" if vibration else "'mV pk'")
+            )
             return None
         if expected is not None and not is_convertible(unit, expected):
             self.note(column, shown(text), f"give {acceptable_for(expected)}")
             return None
         if expected is None and unit.is_vibration != vibration:
-            self.note(column, shown(text), f"give {'a vibration' if vibration else 'an electrical'} unit with its detector")
+            self.note(
+                column, shown(text), f"give {'a vibration' if vibration else 'an electrical'} unit with its detector"
+            )
             return None
         return unit
 
@@ -218,7 +232,7 @@ class _RowReader:
 
 
 def _note_repeated_rows(readings: list[Reading], file: str, problems: list[Problem]) -> None:
-    key: Callable[[Reading], tuple] = lambda r: (  # type: ignore[type-arg]  # noqa: E731
+    key: Callable[[Reading], tuple] = lambda r: (  # noqa: E731
         r.channel,
         r.test,
         r.condition,
@@ -231,7 +245,7 @@ def _note_repeated_rows(readings: list[Reading], file: str, problems: list[Probl
         r.repeat,
         r.exclude,
     )
-    first: dict[tuple, int] = {}  # type: ignore[type-arg]
+    first: dict[tuple, int] = {}
     for reading in readings:
         row = first.setdefault(key(reading), reading.row)
         if row != reading.row:

@@ -45,7 +45,9 @@ def read_table(path: Path, problems: list[Problem]) -> RawTable | None:
     except TableRefused as refused:
         problems.append(Problem(file=path.name, found=refused.found, remedy=refused.remedy))
     except OSError as error:
-        problems.append(Problem(file=path.name, found=f"a file that cannot be read ({error.strerror})", remedy="make it readable"))
+        problems.append(
+            Problem(file=path.name, found=f"a file that cannot be read ({error.strerror})", remedy="make it readable")
+        )
     return None
 
 
@@ -110,7 +112,7 @@ def _make_table(numbered: Iterator[tuple[int, tuple[str, ...]]], *, decimal_comm
 
 def _read_xlsx(path: Path) -> RawTable:
     _refuse_bomb(path)
-    import openpyxl  # noqa: PLC0415  # slow to import, and few tables need it
+    import openpyxl  # slow to import, and few tables need it
 
     try:
         book = openpyxl.load_workbook(path, read_only=True, data_only=True)

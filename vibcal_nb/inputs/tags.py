@@ -14,7 +14,9 @@ _RESERVED = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\..*)?")
 def is_safe_tag(tag: str) -> bool:
     """Whether a tag can name a file on Linux, macOS and Windows without leaving its folder."""
     plain = _SAFE.fullmatch(tag) and tag.isprintable()
-    return bool(plain) and not tag.startswith((".", " ")) and not tag.endswith((".", " ")) and not _RESERVED.fullmatch(tag)
+    return (
+        bool(plain) and not tag.startswith((".", " ")) and not tag.endswith((".", " ")) and not _RESERVED.fullmatch(tag)
+    )
 
 
 def check_tags(tags: Iterable[str], *, file: str, key: str, problems: list[Problem]) -> None:

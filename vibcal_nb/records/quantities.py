@@ -81,7 +81,12 @@ def _linearity_quantities(item: FrequencyLinearity) -> dict[str, Any]:
 
 
 def _linearity_point(point: JudgedPoint) -> dict[str, Any]:
-    return {**_point(point), "deviation_pct": _plain(point.value_pct), "applied": _plain(point.x), "output": _plain(point.y)}
+    return {
+        **_point(point),
+        "deviation_pct": _plain(point.value_pct),
+        "applied": _plain(point.x),
+        "output": _plain(point.y),
+    }
 
 
 def _point(point: JudgedPoint) -> dict[str, Any]:

@@ -49,13 +49,16 @@ def _user_names(namespace: Mapping[str, Any]) -> list[str]:
     return [
         name
         for name, value in namespace.items()
-        if not name.startswith("_") and name not in _SHELL_NAMES and not isinstance(value, imported) and not callable(value)
+        if not name.startswith("_")
+        and name not in _SHELL_NAMES
+        and not isinstance(value, imported)
+        and not callable(value)
     ]
 
 
 def keep_result(result: Result) -> None:
     """Put the result, as JSON, into the record itself, so that it can be read back without this package."""
-    from IPython.display import display  # noqa: PLC0415
+    from IPython.display import display
 
     entry = result_entry(result)
     text = f"Result kept in this record: {entry['verdict']} ({len(str(entry['quantities']))} characters of quantities)."

@@ -15,7 +15,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Load every visit and say what it holds; every problem is said by the caller."""
-    from vibcal_nb.inputs.folder import find_visits, load_visits  # noqa: PLC0415
+    from vibcal_nb.inputs.folder import find_visits, load_visits
 
     paths = [path for folder in arguments.folders for path in find_visits(folder)]
     for visit in load_visits(paths):

@@ -18,7 +18,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("folders", nargs="+", metavar="FOLDER", type=Path, help="a visit, an asset or a site")
     parser.add_argument("--out", type=Path, default=Path("records"), help="where the records go (default: records)")
     parser.add_argument("--channel", action="append", default=[], metavar="TAG", help="only this channel (repeatable)")
-    parser.add_argument("--analysis", action="append", default=[], metavar="NAME", help="only this analysis (repeatable)")
+    parser.add_argument(
+        "--analysis", action="append", default=[], metavar="NAME", help="only this analysis (repeatable)"
+    )
     parser.add_argument("--latest", action="store_true", help="of each asset, only its latest visit")
     parser.add_argument("--workers", type=_positive, default=os.cpu_count() or 1, metavar="N", help="records at a time")
     parser.add_argument("--fresh", action="store_true", help="make records again that are up to date")
@@ -33,9 +35,9 @@ def _positive(text: str) -> int:
 
 def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Validate everything, then make the records. Input problems refuse the whole run before anything is written."""
-    from vibcal_nb.inputs.folder import find_visits, load_visits  # noqa: PLC0415
-    from vibcal_nb.running.run import make_records, named_visits, plan_records  # noqa: PLC0415
-    from vibcal_nb.running.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks  # noqa: PLC0415
+    from vibcal_nb.inputs.folder import find_visits, load_visits
+    from vibcal_nb.running.run import make_records, named_visits, plan_records
+    from vibcal_nb.running.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks
 
     started = time.monotonic()
     paths = [path for folder in arguments.folders for path in find_visits(folder)]
@@ -53,7 +55,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
         analyses=arguments.analysis,
     )
     total = sum(len(jobs) for _, jobs in plan.jobs)
-    from tqdm import tqdm  # noqa: PLC0415
+    from tqdm import tqdm
 
     with (
         ThreadPoolExecutor(max_workers=arguments.workers) as executor,
@@ -79,10 +81,12 @@ def _known(kind: str, asked: list[str], known: object) -> bool:
     return True
 
 
-def _summarise(verdicts: Counter[str], outcomes: list, files: list[Path], failed: int, seconds: float) -> None:  # type: ignore[type-arg]
+def _summarise(verdicts: Counter[str], outcomes: list, files: list[Path], failed: int, seconds: float) -> None:
     skipped = sum(outcome.skipped for outcome in outcomes)
     made = sum(verdicts.values()) - skipped
     counts = ", ".join(f"{count} {word}" for word, count in sorted(verdicts.items()))
-    print(f"{made} records made, {skipped} up to date, {failed} not done, in {seconds:.0f} s: {counts or 'no verdict'}.")
+    print(
+        f"{made} records made, {skipped} up to date, {failed} not done, in {seconds:.0f} s: {counts or 'no verdict'}."
+    )
     for file in files:
         print(f"  {file.as_posix()}")

@@ -38,7 +38,7 @@ class Outcome:
 
 def result_if_current(job: Job) -> Outcome | None:
     """Return the outcome of a record that is there already and was made from the same; None otherwise."""
-    import nbformat  # noqa: PLC0415
+    import nbformat
 
     try:
         notebook = nbformat.read(job.case.record, as_version=4)
@@ -82,7 +82,7 @@ def _execute(job: Job, cell_seconds: int) -> Outcome:
 
 def _papermill(job: Job, output: Path, cell_seconds: int) -> str | None:
     """Execute into ``output``; return None or the reason of the failure in one sentence."""
-    import papermill  # noqa: PLC0415
+    import papermill
 
     for name in ("papermill", "traitlets", "asyncio"):
         logging.getLogger(name).setLevel(logging.CRITICAL)
@@ -110,7 +110,7 @@ def _papermill(job: Job, output: Path, cell_seconds: int) -> str | None:
 
 
 def _finish(job: Job, partial: Path) -> tuple[Any, dict[str, Any] | None, str | None]:
-    import nbformat  # noqa: PLC0415
+    import nbformat
 
     notebook = nbformat.read(partial, as_version=4)
     run = notebook.metadata.get("papermill", {})
@@ -127,6 +127,6 @@ def _finish(job: Job, partial: Path) -> tuple[Any, dict[str, Any] | None, str | 
 
 
 def _write(notebook: Any, path: Path) -> None:
-    import nbformat  # noqa: PLC0415
+    import nbformat
 
     path.write_text(nbformat.writes(notebook), encoding="utf-8", newline="\n")

@@ -50,7 +50,9 @@ def plan_records(
                 condition=condition,
             )
             notebook = STANDARD_NOTEBOOKS.get(test)
-            lacking = "no standard notebook takes it yet" if notebook is None else notebook.lacking(visit.asset.channels[tag])
+            lacking = (
+                "no standard notebook takes it yet" if notebook is None else notebook.lacking(visit.asset.channels[tag])
+            )
             if notebook is None or lacking is not None:
                 impossible.append(f"{case.label}: {lacking}.")
                 continue

@@ -1,0 +1,87 @@
+"""The command line: exit statuses, sentences, and what is written and what is not."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import nbformat
+import pytest
+
+from tests.plants import build_site, linearity_rows
+
+
+def call(*arguments, cwd):
+    done = subprocess.run(
+        [sys.executable, "-m", "vibcal_nb", *map(str, arguments)],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        timeout=300,
+        check=False,
+    )
+    assert "Traceback" not in done.stderr
+    return done
+
+
+def test_check_says_what_there_is(tmp_path):
+    build_site(tmp_path / "site", linearity_rows())
+    done = call("check", "site", cwd=tmp_path)
+    assert done.returncode == 0
+    assert "5 readings of 1 channels" in done.stdout
+
+
+def test_refused_input_writes_nothing(tmp_path):
+    rows = [row.replace("mm/s pk", "mm/s") for row in linearity_rows()]
+    build_site(tmp_path / "site", rows)
+    for command in ("check", "run"):
+        done = call(command, "site", cwd=tmp_path)
+        assert done.returncode == 2
+        assert len(done.stderr.splitlines()) == 5
+        assert "row 2, column applied_unit: found 'mm/s'; give the detector too" in done.stderr
+    assert [p.name for p in tmp_path.iterdir()] == ["site"]
+
+
+def test_unknown_names_and_folders_are_refused(tmp_path):
+    build_site(tmp_path / "site", linearity_rows())
+    assert "known are STG-1-V11" in call("run", "site", "--channel", "V9", cwd=tmp_path).stderr
+    assert call("run", "site", "--analysis", "linear", cwd=tmp_path).returncode == 2
+    assert call("run", "nowhere", cwd=tmp_path).returncode == 2
+    assert call("sing", cwd=tmp_path).returncode == 2
+
+
+@pytest.mark.parametrize(("gain", "status", "verdict"), [(4.05, 0, "pass"), (3.7, 1, "fail")])
+def test_run_makes_records_and_results(tmp_path, gain, status, verdict):
+    build_site(tmp_path / "site", linearity_rows(gain=gain))
+    done = call("run", "site", cwd=tmp_path)
+    assert done.returncode == status, done.stderr
+    assert done.stderr == ""
+    folder = tmp_path / "records" / "STG-1" / "2026-05-19"
+    data = json.loads((folder / "results.json").read_text(encoding="utf-8"))
+    assert (data["schema"], data["asset"], data["visit"]) == (1, "STG-1", "2026-05-19")
+    (entry,) = data["results"]
+    assert entry["verdict"] == verdict
+    assert entry["record"] == "STG-1-V11/linearity.as-found.ipynb"
+    notebook = nbformat.read(folder / entry["record"], as_version=4)
+    assert not notebook.metadata.get("widgets")
+    mime = "application/vnd.vibcal-nb.result+json"
+    (kept,) = [o.data[mime] for c in notebook.cells for o in c.get("outputs", []) if mime in o.get("data", {})]
+    assert {k: v for k, v in entry.items() if k != "record"} == kept
+    assert not [p for p in folder.rglob("*") if p.name.startswith(".") or "failed" in p.name]
+    again = call("run", "site", cwd=tmp_path)
+    assert "0 records made, 1 up to date" in again.stdout
+
+
+def test_one_failure_does_not_stop_the_others(tmp_path):
+    """A contribution whose divisor contradicts its distribution is only seen by the analysis."""
+    visit = (
+        'date = 2026-05-19\nperformed_by = "A"\nequipment = ["REF-1", "DVM-1"]\n'
+        "[contributions.mounting]\nvalue_pct = 1\ndivisor = 9\n"
+    )
+    build_site(tmp_path / "site", linearity_rows(), visit=visit)
+    done = call("run", "site", cwd=tmp_path)
+    assert done.returncode == 3
+    assert "the divisor 9.0 does not belong to a rectangular distribution" in done.stderr
+    assert [p.name for p in (tmp_path / "records").rglob("*.ipynb")] == ["linearity.as-found.failed.ipynb"]
