@@ -65,7 +65,7 @@ FAULTS = (
     _fault("FDF-3", "2024-05-07", "V11", "detector mix-up", applied_factor=2.0**0.5),
     _fault("FDF-3", "2024-05-07", "V22", "wrong filter", bypassed=True),
     _fault("FDF-3", "2025-06-17", "V12", "noise floor", noise=0.9),
-    _fault("FDF-3", "2026-05-05", "V21", None, module_factor=1.060),
+    _fault("FDF-3", "2026-05-05", "V21", None, module_factor=1.0635),
     _fault("BFP-2", "2024-04-23", "A12", "loose mounting", looseness=0.3, hysteresis=0.04, resonance_hz=6500.0),
     _fault("BFP-2", "2024-04-23", "A22", "strain", strain=0.06, hysteresis=0.05),
     _fault("BFP-2", "2025-05-13", "A11", "unit mix-up", applied_factor=1.0 / 9.80665),
