@@ -13,7 +13,7 @@ from vibcal_nb.analysis.band_response import BandResponseResult, analyse_band_re
 from vibcal_nb.analysis.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult, analyse_sensor_alone
 from vibcal_nb.display.figures import figure_png
-from vibcal_nb.display.show import verdict_html
+from vibcal_nb.display.show import verdict_head_html, verdict_reasons_html
 from vibcal_nb.display.statements import Result, rule_in_short
 from vibcal_nb.display.style import SCREEN_DPI
 from vibcal_nb.display.tables import summary_table
@@ -78,6 +78,7 @@ class WhatIfPanel:
         self.controls = own_controls | _shared_controls(result.case)
         self.picture = widgets.Image(format="png", width=900)
         self.verdict = widgets.HTML()
+        self.reasons = widgets.HTML()
         self.table = widgets.HTML()
         for control in self.controls.values():
             control.observe(lambda _change: self._schedule(), names="value")
@@ -85,7 +86,9 @@ class WhatIfPanel:
             "<b>Exploration</b>: what if the limits or readings were others? Nothing here changes the record."
         )
         side = widgets.VBox([head, *self.controls.values()], layout={"width": "340px", "flex": "0 0 340px"})
-        right = widgets.VBox([self.verdict, self.picture, self.table], layout={"flex": "1 1 auto", "min_width": "0"})
+        right = widgets.VBox(
+            [self.verdict, self.picture, self.reasons, self.table], layout={"flex": "1 1 auto", "min_width": "0"}
+        )
         self.widget = widgets.HBox([side, right])
         self.redraw()
 
@@ -107,7 +110,8 @@ class WhatIfPanel:
         values = {name: control.value for name, control in self.controls.items()}
         self.result = self._analyse(changed_case(self._case, values))
         self.picture.value = figure_png(self.result, dpi=SCREEN_DPI)
-        self.verdict.value = verdict_html(self.result)
+        self.verdict.value = verdict_head_html(self.result)
+        self.reasons.value = verdict_reasons_html(self.result)
         self.table.value = summary_table(self.result).to_html()
 
 
@@ -168,7 +172,14 @@ def _slider(name: str, value: float, most: float) -> Any:
     import ipywidgets as widgets
 
     return widgets.FloatSlider(
-        value=value, min=0.1, max=max(most, value), step=0.1, description=name, style=_STYLE, layout=_WIDE
+        value=value,
+        min=0.1,
+        max=max(most, value),
+        step=0.1,
+        readout_format=".1f",
+        description=name,
+        style=_STYLE,
+        layout=_WIDE,
     )
 
 
@@ -177,7 +188,7 @@ def _range_slider(name: str, value: tuple[float, float]) -> Any:
 
     low, high = min(-8.0, value[0]), max(0.0, value[1])
     return widgets.FloatRangeSlider(
-        value=value, min=low, max=high, step=0.1, description=name, style=_STYLE, layout=_WIDE
+        value=value, min=low, max=high, step=0.1, readout_format=".1f", description=name, style=_STYLE, layout=_WIDE
     )
 
 

@@ -88,15 +88,24 @@ def verdict(result: Result) -> None:
 
 def verdict_html(result: Result) -> str:
     """Return the verdict as HTML: word and marker first, then findings, gaps, remarks and the rule."""
-    said = word_result(result)
+    return verdict_head_html(result) + verdict_reasons_html(result)
+
+
+def verdict_head_html(result: Result) -> str:
+    """Return the verdict's word and marker, and what it is of, as one line of HTML."""
     look = VERDICT_LOOKS[result.verdict]
-    head = (
+    return (
         f'<p style="font-size: 130%"><b style="color: {look.colour}">{escape(verdict_text(result.verdict))}</b> '
         f"&nbsp; {escape(subject(result.case))}</p>"
     )
+
+
+def verdict_reasons_html(result: Result) -> str:
+    """Return why the verdict is so, what was not verified, what else was seen, and the rule, as HTML."""
+    said = word_result(result)
     parts = [("Findings", said.findings), ("Not verified", said.gaps), ("Also seen", said.remarks)]
     body = "".join(_list(title, items) for title, items in parts if items)
-    return f"{head}{body}<p>{escape(decision_rule_sentence(result.rule))}</p>"
+    return f"{body}<p>{escape(decision_rule_sentence(result.rule))}</p>"
 
 
 def _list(title: str, items: tuple[str, ...]) -> str:

@@ -1,0 +1,92 @@
+"""The what-if panels: each control changes what it should, on a copy, and the verdict follows and comes back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from vibcal_nb.analysis.band_response import analyse_band_response
+from vibcal_nb.analysis.linearity import analyse_linearity
+from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
+from vibcal_nb.display.panels import applied_limits, build_panel, is_interactive
+from vibcal_nb.inputs.case import select_case
+from vibcal_nb.inputs.folder import load_visit
+
+VISIT = load_visit(Path(__file__).parents[1] / "data_demo" / "STG-1" / "2026-05-19")
+ANALYSES = {
+    "linearity": analyse_linearity,
+    "band-response": analyse_band_response,
+    "sensor-alone": analyse_sensor_alone,
+}
+
+
+@pytest.fixture
+def panel(request):
+    case = select_case(VISIT, channel="STG-1-V11", test=request.param, condition="as-found")
+    return build_panel(ANALYSES[request.param](case))
+
+
+@pytest.mark.parametrize("panel", ANALYSES, indirect=True)
+def test_a_panel_begins_where_the_record_stands(panel):
+    assert panel.result.verdict == "pass"
+    assert bytes(panel.picture.value).startswith(b"\x89PNG")
+    assert "pass" in panel.verdict.value
+    assert "<table>" in panel.table.value
+
+
+@pytest.mark.parametrize(
+    ("panel", "control", "value"),
+    [
+        ("linearity", "tolerance_pct", 0.5),
+        ("linearity", "nonlinearity_pct", 0.1),
+        ("linearity", "detector", "rms"),
+        ("band-response", "flat_pct", 1.0),
+        ("band-response", "corner_db", (-2.5, -2.0)),
+        ("band-response", "reference_hz", 20.0),
+        ("band-response", "detector", "pkpk"),
+        ("sensor-alone", "detector", "rms"),
+        ("sensor-alone", "flat_pct", 0.1),
+    ],
+    indirect=["panel"],
+)
+def test_the_verdict_follows_a_control_and_comes_back(panel, control, value):
+    before, shown = panel.controls[control].value, panel.reasons.value + panel.table.value
+    options = getattr(panel.controls[control], "options", None)
+    if control == "reference_hz":
+        value = min((hz for _, hz in options), key=lambda hz: abs(hz - value))
+    panel.controls[control].value = value
+    assert panel.reasons.value + panel.table.value != shown
+    changed = panel.result
+    if (panel.result.case.test, control) != ("band-response", "detector"):
+        assert changed.verdict == "fail"
+    else:  # the detector cancels in a response re the reference frequency
+        assert changed.verdict == "pass"
+    panel.controls[control].value = before
+    assert panel.result.verdict == "pass"
+
+
+@pytest.mark.parametrize("panel", ["linearity"], indirect=True)
+def test_leaving_out_readings_until_nothing_can_be_verified(panel):
+    rows = [row for _, row in panel.controls["excluded"].options]
+    panel.controls["excluded"].value = tuple(rows)
+    assert panel.result.verdict == "not verified"
+    assert all(reading.exclude is None for reading in VISIT.table.readings if reading.row in rows[:3])
+
+
+@pytest.mark.parametrize("panel", ["linearity"], indirect=True)
+def test_a_guard_band_makes_a_close_reading_conditional(panel):
+    panel.controls["tolerance_pct"].value = 1.6
+    assert panel.result.verdict == "pass"
+    panel.controls["rule"].value = "guarded"
+    assert panel.result.verdict == "conditional pass"
+
+
+@pytest.mark.parametrize("panel", ANALYSES, indirect=True)
+def test_the_limits_are_said_in_one_line(panel):
+    assert "%" in applied_limits(panel.result)
+    assert "simple acceptance" in applied_limits(panel.result)
+
+
+def test_no_person_is_at_a_test():
+    assert not is_interactive()
