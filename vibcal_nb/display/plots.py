@@ -30,7 +30,8 @@ def draw_level_line(result: LinearityResult, item: FrequencyLinearity, ax: Axes)
         level, nominal * (1 - tolerance), nominal * (1 + tolerance), color=SKY, alpha=0.25, lw=0, label="tolerance"
     )
     if item.line is not None:
-        ax.plot(level, item.line.intercept + item.line.sensitivity * level, color=BLUE, label="fitted line")
+        for part, style, label in _read_and_beyond(level, item):
+            ax.plot(part, item.line.intercept + item.line.sensitivity * part, color=BLUE, ls=style, label=label)
     _mark_levels(result, ax)
     _scatter(item.points, ax, lambda p: p.x, lambda p: p.y)
     ax.set(xlim=(0, top), ylim=(0, None))
@@ -47,9 +48,9 @@ def draw_level_deviations(result: LinearityResult, item: FrequencyLinearity, ax:
     ax.axhspan(-tolerance, tolerance, color=SKY, alpha=0.25, lw=0)
     ax.axhline(0.0, color=FAINT, lw=0.8)
     if item.line is not None:
-        x = np.linspace(top / 200.0, top, 200)
-        fitted = item.line.sensitivity + item.line.intercept / x
-        ax.plot(x, 100.0 * (fitted / case.nominal_sensitivity - 1.0), color=BLUE)
+        for x, style, _ in _read_and_beyond(np.linspace(top / 200.0, top, 400), item):
+            fitted = item.line.sensitivity + item.line.intercept / x
+            ax.plot(x, 100.0 * (fitted / case.nominal_sensitivity - 1.0), color=BLUE, ls=style)
     _mark_levels(result, ax, named=False)
     _scatter(item.points, ax, lambda p: p.x, lambda p: p.value_pct, bars=True)
     _limit_range(ax, item.points, centre=0.0, least=1.6 * tolerance)
@@ -57,6 +58,16 @@ def draw_level_deviations(result: LinearityResult, item: FrequencyLinearity, ax:
     ax.set_xlabel(f"level, {case.input_unit.text}")
     ax.set_ylabel("deviation, %")
     return ax
+
+
+def _read_and_beyond(level: Any, item: FrequencyLinearity) -> list[tuple[Any, Any, str | None]]:
+    """Split the levels at the highest one driven: beyond it the line is inferred and drawn dotted."""
+    top = item.max_applied or float(level[-1])
+    within, beyond = level[level < top], level[level > top]
+    parts: list[tuple[Any, Any, str | None]] = [(np.append(within, top), "-", "fitted line")]
+    if beyond.size:
+        parts.append((np.insert(beyond, 0, top), (0, (1, 2)), "beyond the readings"))
+    return parts
 
 
 def _mark_levels(result: LinearityResult, ax: Axes, *, named: bool = True) -> None:
