@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 import re
 
+SMALLEST, LARGEST = 1e-15, 1e15  # no quantity of the trade lies outside
 _NUMBER = re.compile(r"(?P<sign>[+-]?)(?P<whole>\d*)(?:\.(?P<part>\d*))?(?:[eE](?P<power>[+-]?\d{1,4}))?", re.ASCII)
 
 
@@ -29,6 +29,7 @@ def read_number(text: str, *, decimal_comma: bool) -> tuple[float, int]:
     if found is None or not (found["whole"] or found["part"]):
         raise NumberRefused("give a number such as 12.5")
     value = float(plain)
-    if not math.isfinite(value) or abs(value) > 1e15:
+    nothing = value == 0.0 and not re.search("[1-9]", re.split("[eE]", plain)[0])
+    if not nothing and not SMALLEST <= abs(value) <= LARGEST:
         raise NumberRefused("give a number of a size that a reading can have")
     return value, len(found["part"] or "") - int(found["power"] or 0)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 _LONGEST_SHOWN = 60
 _MOST_LISTED = 200
+_LONGEST_PART = 400
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,8 +32,13 @@ class Problem:
         if self.row is not None:
             where.append(f"row {self.row}")
         if self.column is not None:
-            where.append(f"{'key' if self.row is None else 'column'} {self.column}")
-        return _escaped(f"{', '.join(where)}: found {self.found}; {self.remedy}.")
+            where.append(f"{'key' if self.row is None else 'column'} {_shortened(self.column)}")
+        return _escaped(f"{', '.join(where)}: found {_shortened(self.found)}; {_shortened(self.remedy)}.")
+
+
+def _shortened(text: str) -> str:
+    """A name or a cell may be a megabyte; a sentence may not."""
+    return text if len(text) <= _LONGEST_PART else f"{text[: _LONGEST_PART - 1]}…"
 
 
 class InputRefused(Exception):  # noqa: N818  # a refusal, named as the trade speaks

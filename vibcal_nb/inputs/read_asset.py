@@ -14,6 +14,7 @@ from vibcal_nb.inputs.asset import (
     Rotor,
     SensorSpecification,
 )
+from vibcal_nb.inputs.band_limits import note_contradictions
 from vibcal_nb.inputs.problems import Problem, one_of, shown
 from vibcal_nb.inputs.tags import check_tags
 from vibcal_nb.inputs.toml_table import TomlTable, load_toml
@@ -40,7 +41,8 @@ def read_asset(path: Path, problems: list[Problem]) -> Asset | None:
     channels = _read_channels(root, rotors)
     root.finish()
     check_tags([tag] if tag else [], file=path.name, key="asset.tag", problems=problems)
-    check_tags(list(root.values.get("channels") or {}), file=path.name, key="channels", problems=problems)
+    given = root.values.get("channels")
+    check_tags(given if isinstance(given, dict) else (), file=path.name, key="channels", problems=problems)
     if len(problems) > before:
         return None
     return Asset(tag=tag, name=name, rotors=tuple(rotors.values()), channels=channels)
@@ -126,13 +128,13 @@ def _read_rotor_names(table: TomlTable, rotors: dict[str, Rotor]) -> tuple[Rotor
     names = table.take("rotors", required=False, expected="")
     if names is None:
         return ()
-    if not isinstance(names, list):
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
         table.note("rotors", shown(names), "give a list of names from [rotors], such as ['turbine']")
         return ()
     for name in names:
         if name not in rotors:
-            table.note("rotors", shown(name), one_of(str(name), rotors))
-    return tuple(rotors[name] for name in dict.fromkeys(map(str, names)) if name in rotors)
+            table.note("rotors", shown(name), one_of(name, rotors))
+    return tuple(rotors[name] for name in dict.fromkeys(names) if name in rotors)
 
 
 def _read_band(channel: TomlTable) -> BandSpecification | None:
@@ -154,7 +156,11 @@ def _read_band(channel: TomlTable) -> BandSpecification | None:
     if low and high and low >= high:  # type: ignore[operator]
         table.note("corner_low_hz", f"{low:g} at or above corner_high_hz {high:g}", "swap them")
     _check_together(table, "flat_hz", "flat_pct")
-    return None if len(table.problems) > before else BandSpecification(**fields)  # type: ignore[arg-type]
+    if len(table.problems) > before:
+        return None
+    band = BandSpecification(**fields)  # type: ignore[arg-type]
+    note_contradictions(table, band)
+    return band
 
 
 def _check_together(table: TomlTable, first: str, second: str) -> None:

@@ -75,7 +75,7 @@ def _read_reference_band(table: TomlTable) -> ReferenceBand | None:
         "from_hz": table.number("from_hz", above=0.0),
         "to_hz": table.number("to_hz", above=0.0),
         "expanded_pct": table.number("expanded_pct", above=0.0, most=100.0),
-        "k": table.number("k", above=0.0, most=20.0),
+        "k": table.number("k", least=1.0, most=20.0),
     }
     table.finish()
     if fields["from_hz"] and fields["to_hz"] and fields["from_hz"] >= fields["to_hz"]:
@@ -87,7 +87,7 @@ def _read_readout(table: TomlTable) -> Readout | None:
     before = len(table.problems)
     fields = _read_instrument(table)
     fields["expanded_pct"] = table.number("expanded_pct", above=0.0, most=100.0)
-    fields["k"] = table.number("k", above=0.0, most=20.0)
+    fields["k"] = table.number("k", least=1.0, most=20.0)
     table.finish()
     return None if len(table.problems) > before else Readout(**fields)
 

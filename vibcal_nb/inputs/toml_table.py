@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 import tomllib
 from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.inputs.numbers_as_typed import LARGEST, SMALLEST
 from vibcal_nb.inputs.problems import Problem, one_of, shown
 from vibcal_nb.units import Unit, UnitError, parse_unit
 
@@ -189,7 +189,7 @@ def _as_number(value: Any) -> float | None:
         number = float(value)
     except OverflowError:
         return None
-    return number if math.isfinite(number) and abs(number) <= 1e15 else None
+    return number if number == 0.0 or SMALLEST <= abs(number) <= LARGEST else None  # NaN compares False
 
 
 def _bounds(above: float | None, least: float | None, most: float | None) -> str:

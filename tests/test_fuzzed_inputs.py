@@ -1,0 +1,144 @@
+"""Broken and hostile input files: each is read rightly or refused in one sentence a problem.
+
+The cases here are a small draw; `python -m tests.benchmarks.bench_fuzz` tries tens of thousands.
+"""
+
+from __future__ import annotations
+
+import io
+import zipfile
+
+import pytest
+
+from tests.fuzzing.inputs import CELLS, MUTATE, ROWS, check_sentences, try_case, write_csv
+from tests.plants import ASSET, EQUIPMENT, build_site
+from vibcal_nb.inputs.folder import load_visit
+from vibcal_nb.inputs.numbers_as_typed import NumberRefused, read_number
+from vibcal_nb.inputs.problems import InputRefused
+
+CASES = 100
+
+
+def refusal(folder) -> str:
+    with pytest.raises(InputRefused) as caught:
+        load_visit(folder)
+    check_sentences(str(caught.value))
+    return str(caught.value)
+
+
+@pytest.mark.parametrize("kind", MUTATE)
+def test_mutated_files_are_read_rightly_or_refused_in_sentences(kind, tmp_path):
+    outcomes = [try_case(kind, seed, tmp_path / "site") for seed in range(CASES)]
+    assert {"accepted", "refused"} == set(outcomes)
+
+
+@pytest.mark.parametrize(
+    ("kind", "seed"),
+    [
+        ("equipment.toml", 3628),  # a coverage factor of 1e-300
+        ("asset.toml", 331),  # a corner inside the flat part, which no reading can meet
+        ("asset.toml", 883),  # channels = true
+        ("asset.toml", 920),  # channels = [["turbine"]]
+        ("asset.toml", 2284),  # rotors = [["turbine"]]
+    ],
+)
+def test_cases_that_once_broke_something(kind, seed, tmp_path):
+    assert try_case(kind, seed, tmp_path / "site") in ("accepted", "refused")
+
+
+@pytest.mark.parametrize("changed", ["channels = true", 'channels = [["turbine"]]', "channels = 3"])
+def test_channels_that_are_no_tables(changed, tmp_path):
+    asset = '[asset]\ntag = "STG-1"\n'
+    assert "channels" in refusal(build_site(tmp_path, ROWS, asset=changed + "\n" + asset))
+
+
+def test_rotors_of_a_channel_that_are_no_names(tmp_path):
+    asset = ASSET.replace('rotors = ["turbine"]', 'rotors = [["turbine"]]')
+    assert "a list of names from [rotors]" in refusal(build_site(tmp_path, ROWS, asset=asset))
+
+
+def test_limits_that_no_reading_could_meet_together(tmp_path):
+    asset = ASSET.replace("flat_hz = [40, 200]", "flat_hz = [40, 600]")
+    said = refusal(build_site(tmp_path, ROWS, asset=asset))
+    assert "corner_high_hz" in said and "95 to 105 %" in said
+    asset = ASSET.replace(
+        "flat_hz = [40, 200]", "limits = [{ hz = 100, min_pct = 10, max_pct = 50 }]\nflat_hz = [40, 200]"
+    )
+    assert "limits[1]" in refusal(build_site(tmp_path, ROWS, asset=asset))
+
+
+def test_a_coverage_factor_below_one_is_no_coverage_factor(tmp_path):
+    equipment = EQUIPMENT.replace("k = 2\n", "k = 1e-300\n")
+    assert "1 or more" in refusal(build_site(tmp_path, ROWS, equipment=equipment))
+
+
+@pytest.mark.parametrize("text", ["1e-400", "0.0001e-390", "1e-16", "1e400", "-1e16"])
+def test_numbers_that_no_reading_can_be(text):
+    with pytest.raises(NumberRefused):
+        read_number(text, decimal_comma=False)
+
+
+@pytest.mark.parametrize("text", ["0", "0.000", "-0", "0e-400"])
+def test_nothing_is_nothing(text):
+    assert read_number(text, decimal_comma=False)[0] == 0.0
+
+
+def test_a_cell_of_a_megabyte_gives_a_short_sentence(tmp_path):
+    rows = [",".join(["x" * 1_000_000, *row.split(",")[1:]]) for row in ROWS[:3]]
+    said = refusal(build_site(tmp_path, rows))
+    assert len(said) < 3000
+
+
+def test_ten_million_rows_are_refused_before_they_fill_the_memory(tmp_path):
+    home = build_site(tmp_path, [])
+    row = (ROWS[0] + "\n").encode()
+    with (home / "readings.csv").open("wb") as file:
+        file.write(write_csv(CELLS[:1]))
+        for _ in range(100):
+            file.write(row * 100_000)
+    assert "MB" in refusal(home)
+
+
+def _xlsx(tmp_path, parts: dict[str, bytes]) -> object:
+    home = build_site(tmp_path, [])
+    (home / "readings.csv").unlink()
+    with zipfile.ZipFile(home / "readings.xlsx", "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in parts.items():
+            archive.writestr(name, data)
+    return home
+
+
+def _workbook_parts() -> dict[str, bytes]:
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    book.active.append(CELLS[0])
+    buffer = io.BytesIO()
+    book.save(buffer)
+    with zipfile.ZipFile(buffer) as archive:
+        return {name: archive.read(name) for name in archive.namelist()}
+
+
+def test_a_workbook_that_unpacks_to_a_gigabyte(tmp_path):
+    parts = _workbook_parts() | {"xl/media/zeros.bin": b"\0" * 300_000_000}
+    assert "once unpacked" in refusal(_xlsx(tmp_path, parts))
+
+
+def test_a_workbook_whose_entities_grow_without_end(tmp_path):
+    lines = "".join(f'<!ENTITY a{n} "{f"&a{n - 1};" * 10}">' for n in range(1, 12))
+    bomb = f'<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a0 "aaaaaaaaaa">{lines}]><x>&a11;</x>'.encode()
+    for name in ("xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/sharedStrings.xml", "[Content_Types].xml"):
+        refusal(_xlsx(tmp_path / name.replace("/", "_"), _workbook_parts() | {name: bomb}))
+
+
+def test_a_link_out_of_the_site_is_refused(tmp_path):
+    secret = tmp_path / "elsewhere.csv"
+    secret.write_text("secret\n", encoding="utf-8")
+    home = build_site(tmp_path / "site", [])
+    (home / "readings.csv").unlink()
+    try:
+        (home / "readings.csv").symlink_to(secret)
+    except OSError:
+        pytest.skip("this system lets nobody make links")
+    said = refusal(home)
+    assert "a link that leads out of the site" in said and "secret" not in said
