@@ -292,3 +292,12 @@ def test_evaluation_refuses_what_is_not_a_number(value: float, u: float) -> None
         inverse_evaluate(fit, value, u_y0=u)
     with pytest.raises(ValueError, match=r"u_x0 is|x0 is"):
         forward_evaluate(fit, value, u_x0=u)
+
+
+def test_readings_on_a_line_to_within_their_last_digit_settle():
+    x = [2.0, 5.0, 10.0, 15.0, 20.0]
+    y = [7.9361, 19.8402, 39.6804, 59.5207, 79.3609]
+    u_y = [0.01652033, 0.04130068, 0.08260134, 0.12390222, 0.16520289]
+    line = fit_straight_line(x, y, u_x=[0.0288675] * 5, u_y=u_y)
+    assert line.slope == pytest.approx(3.96805, rel=1e-5)
+    assert line.chi_squared < 1e-6

@@ -22,7 +22,7 @@ from vibcal_nb.analysis.relative import RelativeReadings, relate
 from vibcal_nb.analysis.scaled import scale_readings
 from vibcal_nb.analysis.uncertainty import Budget
 from vibcal_nb.inputs.asset import BandSpecification, Rotor
-from vibcal_nb.inputs.case import Case
+from vibcal_nb.inputs.case import Case, NothingToAnalyse
 
 FEWEST_IN_FLAT_PART = 3
 
@@ -93,12 +93,14 @@ class BandResponseResult:
 def analyse_band_response(case: Case) -> BandResponseResult:
     """Analyse the band-response readings of a case.
 
-    Raises ``LookupError`` with a sentence where the channel states no band. Without a reading at the
+    Raises ``NothingToAnalyse`` with a sentence where the channel states no band. Without a reading at the
     reference frequency nothing can be related to it and the verdict is ``not verified``.
     """
     band = case.channel.band
     if band is None:
-        raise LookupError(f"Channel {case.channel.tag} has no [band] table in asset.toml; add it to judge its band.")
+        raise NothingToAnalyse(
+            f"Channel {case.channel.tag} has no [band] table in asset.toml; add it to judge its band."
+        )
     readings = scale_readings(case)
     uncertainty = assess_readings(case, readings)
     rule = DecisionRule.from_input(case.visit.decision)

@@ -174,7 +174,8 @@ def solve_both_uncertain(x: FloatArray, y: FloatArray, *, u_x: FloatArray, u_y: 
             size = math.sqrt(now.chi_squared) + equations.length(now.a, now.b)
             if equations.length(da, db) <= 1e-13 * (1 + size):  # what the rounding of the points can cause
                 return points.solution(equations, now.a + da, now.b + db, now.chi_squared)
-            after = now.descend(_lengthened(db, last_db=last_db, moved=moved))
+            rounding = 1e-14 * size * math.sqrt(now.chi_squared)
+            after = now.descend(_lengthened(db, last_db=last_db, moved=moved), rounding=rounding)
             last_db, moved, now = db, after.b - now.b, after
     raise ValueError("The line with uncertainty in x and y does not settle: u_x is too large beside the range of x.")
 
@@ -201,11 +202,15 @@ class _Weighing:
         adjusted = self.points.X + self.b * self.ux2 * self.f * self.h
         return _Equations(self.f, self.f * adjusted)
 
-    def descend(self, step: float) -> _Weighing:
-        """Return the weighing after the largest of 1, 1/2, 1/4 ... of the step that lowers chi-squared."""
+    def descend(self, step: float, *, rounding: float) -> _Weighing:
+        """Return the weighing after the largest of 1, 1/2, 1/4 ... of the step that lowers chi-squared.
+
+        ``rounding`` is what rounding can do to chi-squared: of readings that lie on a line all but exactly,
+        chi-squared no longer tells a good step from a bad one, and the full step is taken.
+        """
         part = 1.0
         while True:
             after = _Weighing(self.points, self.ux2, self.uy2, b=self.b + part * step)
-            if after.chi_squared <= self.chi_squared * (1 + 1e-12) or part < 1e-9:
+            if after.chi_squared <= self.chi_squared * (1 + 1e-12) + rounding or part < 1e-9:
                 return after
             part /= 2

@@ -21,7 +21,7 @@ from vibcal_nb.analysis.scaled import scale_readings
 from vibcal_nb.analysis.sensor_model import SensorFit, fit_sensor
 from vibcal_nb.analysis.uncertainty import Budget
 from vibcal_nb.inputs.asset import SensorSpecification
-from vibcal_nb.inputs.case import Case
+from vibcal_nb.inputs.case import Case, NothingToAnalyse
 
 FEWEST_FREQUENCIES = 3
 
@@ -55,11 +55,11 @@ class SensorAloneResult:
 def analyse_sensor_alone(case: Case) -> SensorAloneResult:
     """Analyse the sensor-alone readings of a case.
 
-    Raises ``LookupError`` with a sentence where the channel states no sensor.
+    Raises ``NothingToAnalyse`` with a sentence where the channel states no sensor.
     """
     sensor = case.channel.sensor
     if sensor is None:
-        raise LookupError(
+        raise NothingToAnalyse(
             f"Channel {case.channel.tag} has no [sensor] table in asset.toml; add it to judge the sensor alone."
         )
     readings = scale_readings(case)

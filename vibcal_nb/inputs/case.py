@@ -13,6 +13,11 @@ from vibcal_nb.inputs.readings import Reading
 from vibcal_nb.inputs.visit import Decision, Visit
 from vibcal_nb.units import Unit, parse_unit
 
+
+class NothingToAnalyse(LookupError):  # noqa: N818  # a finding, named as one says it
+    """A channel, test or condition of which a visit holds nothing; the text is one sentence."""
+
+
 EXPLORATION = "left out while exploring"
 
 
@@ -96,11 +101,11 @@ def _reinterpret(reading: Reading, detector: str) -> Reading:
 def select_case(folder: VisitFolder, *, channel: str, test: str, condition: str) -> Case:
     """Select the readings of one channel, test and condition from a visit.
 
-    Raises ``LookupError`` with a sentence naming what the visit holds where there is nothing to select.
+    Raises ``NothingToAnalyse`` with a sentence naming what the visit holds where there is nothing to select.
     """
     if channel not in folder.asset.channels:
         known = ", ".join(folder.asset.channels)
-        raise LookupError(f"Asset {folder.asset.tag} has no channel '{channel}'; its channels are {known}.")
+        raise NothingToAnalyse(f"Asset {folder.asset.tag} has no channel '{channel}'; its channels are {known}.")
     readings = tuple(
         reading
         for reading in folder.table.readings
@@ -108,7 +113,7 @@ def select_case(folder: VisitFolder, *, channel: str, test: str, condition: str)
     )
     if not readings:
         held = sorted({f"{r.test} {r.condition}" for r in folder.table.readings if r.channel == channel})
-        raise LookupError(
+        raise NothingToAnalyse(
             f"{folder.table.file} holds no {test} readings of {channel} {condition}; "
             f"it holds {', '.join(held) or 'nothing of this channel'}."
         )

@@ -15,14 +15,11 @@ from vibcal_nb.display.statements import Result
 from vibcal_nb.display.table import Row, Table
 from vibcal_nb.inputs.case import Case, select_case
 from vibcal_nb.inputs.folder import load_visit
+from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
 from vibcal_nb.records.quantities import result_entry
 
 MIME_TYPE = "application/vnd.vibcal-nb.result+json"
 _SHELL_NAMES = {"In", "Out", "exit", "quit", "open", "get_ipython"}
-
-
-class ParameterError(ValueError):
-    """A parameter that is unknown, missing or of the wrong type; the text is one sentence."""
 
 
 def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) -> Case:
@@ -30,8 +27,10 @@ def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) 
 
     ``namespace`` is the notebook's ``globals()``: a name in it that is neither an import nor one of
     ``parameters`` is a misspelt parameter, which papermill would pass over. ``visit_folder``, ``channel`` and
-    ``condition`` must be among the parameters. Raises ``ParameterError``, ``InputRefused``, ``LookupError``.
+    ``condition`` must be among the parameters. Raises ``ParameterError``, ``InputRefused``,
+    ``NothingToAnalyse``, which the notebook then shows as sentences.
     """
+    show_refusals_plainly()
     known = list(parameters)
     for name in _user_names(namespace):
         if name not in known:
