@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from functools import singledispatch
 from typing import Any
 
@@ -37,29 +38,36 @@ def render_png(figure: Any, *, dpi: int = RECORD_DPI) -> bytes:
     return buffer.getvalue()
 
 
+def make_axes(result: Any, figure: Any) -> tuple[Any, ...]:
+    """Return the axes that a result's figure needs, on an empty figure."""
+    if not isinstance(result, LinearityResult):
+        return (figure.subplots(),)
+    columns = len(result.frequencies)
+    return tuple(figure.subplots(2, columns, squeeze=False, sharex="col", height_ratios=(1.7, 1.0)).flat)
+
+
 @singledispatch
-def draw_result(result: object, figure: Any, *, speed_axis: bool = False) -> None:
-    """Draw a result into an empty figure."""
+def draw_into(result: object, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
+    """Draw a result into the axes that `make_axes` made for one of its kind."""
     raise TypeError(f"no figure for {type(result).__name__}")
 
 
-@draw_result.register
-def _(result: LinearityResult, figure: Any, *, speed_axis: bool = False) -> None:
+@draw_into.register
+def _(result: LinearityResult, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
     columns = len(result.frequencies)
-    axes = figure.subplots(2, columns, squeeze=False, sharex="col", height_ratios=(1.7, 1.0))
     for column, item in enumerate(result.frequencies):
-        draw_level_line(result, item, axes[0][column])
-        draw_level_deviations(result, item, axes[1][column])
+        draw_level_line(result, item, axes[column])
+        draw_level_deviations(result, item, axes[columns + column])
 
 
-@draw_result.register
-def _(result: BandResponseResult, figure: Any, *, speed_axis: bool = False) -> None:
-    draw_band_response(result, figure.subplots(), speed_axis=speed_axis)
+@draw_into.register
+def _(result: BandResponseResult, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
+    draw_band_response(result, axes[0], speed_axis=speed_axis)
 
 
-@draw_result.register
-def _(result: SensorAloneResult, figure: Any, *, speed_axis: bool = False) -> None:
-    draw_sensor_alone(result, figure.subplots())
+@draw_into.register
+def _(result: SensorAloneResult, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
+    draw_sensor_alone(result, axes[0])
 
 
 HEIGHTS = {LinearityResult: 5.6, BandResponseResult: 4.6, SensorAloneResult: 4.0}
@@ -71,7 +79,7 @@ def figure_png(result: Any, *, speed_axis: bool = False, dpi: int = RECORD_DPI) 
 
     with mpl.rc_context(RC):
         figure = new_figure(HEIGHTS[type(result)])
-        draw_result(result, figure, speed_axis=speed_axis)
+        draw_into(result, make_axes(result, figure), speed_axis=speed_axis)
         return render_png(figure, dpi=dpi)
 
 

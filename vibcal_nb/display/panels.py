@@ -12,10 +12,9 @@ from typing import Any
 from vibcal_nb.analysis.band_response import BandResponseResult, analyse_band_response
 from vibcal_nb.analysis.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult, analyse_sensor_alone
-from vibcal_nb.display.figures import figure_png
+from vibcal_nb.display.live_figure import LiveFigure
 from vibcal_nb.display.show import verdict_head_html, verdict_reasons_html
 from vibcal_nb.display.statements import Result, rule_in_short
-from vibcal_nb.display.style import SCREEN_DPI
 from vibcal_nb.display.tables import summary_table
 from vibcal_nb.display.wording import frequency
 from vibcal_nb.inputs.case import Case
@@ -74,6 +73,7 @@ class WhatIfPanel:
 
         self._analyse, self._case = analyse, result.case
         self._waiting: Any = None
+        self._figure = LiveFigure()
         self.result = result
         self.controls = own_controls | _shared_controls(result.case)
         self.picture = widgets.Image(format="png", width=900)
@@ -109,7 +109,7 @@ class WhatIfPanel:
         """Analyse the case as the controls stand, and show it."""
         values = {name: control.value for name, control in self.controls.items()}
         self.result = self._analyse(changed_case(self._case, values))
-        self.picture.value = figure_png(self.result, dpi=SCREEN_DPI)
+        self.picture.value = self._figure.png(self.result)
         self.verdict.value = verdict_head_html(self.result)
         self.reasons.value = verdict_reasons_html(self.result)
         self.table.value = summary_table(self.result).to_html()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import Any
 
@@ -34,7 +35,8 @@ def draw_level_line(result: LinearityResult, item: FrequencyLinearity, ax: Axes)
             ax.plot(part, item.line.intercept + item.line.sensitivity * part, color=BLUE, ls=style, label=label)
     _mark_levels(result, ax)
     _scatter(item.points, ax, lambda p: p.x, lambda p: p.y)
-    ax.set(xlim=(0, top), ylim=(0, None))
+    highest = max([p.y for p in item.points if p.y is not None], default=0.0)
+    ax.set(xlim=(0, top), ylim=(0, max(1.2 * nominal[-1], 1.06 * highest)))
     ax.set_ylabel(f"output less zero, {case.output_unit.text}")
     ax.set_title(_at_speed(item.frequency_hz, item.rotors))
     ax.legend(loc="upper left")
@@ -116,8 +118,16 @@ def _limit_range(ax: Axes, points: Iterable[JudgedPoint], *, centre: float, leas
     reach = [
         abs(p.value_pct - centre) + (p.expanded.U if p.expanded else 0.0) for p in points if p.value_pct is not None
     ]
-    half = max([least, *(1.08 * r for r in reach)])
+    half = _round_up(max([least, *(1.08 * r for r in reach)]))
     ax.set_ylim(centre - half, centre + half)
+
+
+def _round_up(value: float) -> float:
+    """Return the next round number, so that the scale rests while a limit is moved."""
+    decade = 10.0 ** math.floor(math.log10(value))
+    return next(
+        step * decade for step in (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0) if value <= step * decade * 1.000001
+    )
 
 
 def draw_band_response(result: BandResponseResult, ax: Axes, *, speed_axis: bool = False) -> Axes:
@@ -219,7 +229,7 @@ def draw_sensor_alone(result: SensorAloneResult, ax: Axes) -> Axes:
     _mark_rotors(result.case.channel.rotors, ax, low, high)
     ax.set_xlabel("frequency, Hz")
     ax.set_ylabel(f"deviation from {frequency(sensor.reference_hz)}, %")
-    ax.legend(loc="best", ncols=2)
+    ax.legend(loc="upper left", ncols=3)
     return ax
 
 

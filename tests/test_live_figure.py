@@ -1,0 +1,54 @@
+"""A figure drawn over and over shows what a new one would: nothing of an earlier result is left behind."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tests.test_panels import ANALYSES, VISIT
+from vibcal_nb.display.live_figure import LiveFigure
+from vibcal_nb.inputs.case import select_case
+
+
+def picture(data: bytes) -> np.ndarray:
+    return np.asarray(Image.open(io.BytesIO(data)).convert("L"), dtype=float)
+
+
+def results(test: str):
+    case = select_case(VISIT, channel="STG-1-V11", test=test, condition="as-found")
+    rows = [reading.row for reading in case.readings]
+    analyse = ANALYSES[test]
+    return analyse(case), analyse(case.with_excluded(rows[3:6])), analyse(case.with_applied_detector("rms"))
+
+
+@pytest.mark.parametrize("test", ANALYSES)
+def test_going_back_shows_the_first_picture_again(test):
+    first, second, third = results(test)
+    figure = LiveFigure()
+    shown = figure.png(first)
+    changed = figure.png(second)
+    assert changed != shown
+    figure.png(third)  # other limits: the frame is drawn anew
+    assert figure.png(second) == changed
+    assert figure.png(first) == shown
+
+
+@pytest.mark.parametrize("test", ANALYSES)
+def test_a_later_picture_is_that_of_a_new_figure(test):
+    first, second, _ = results(test)
+    figure = LiveFigure()
+    figure.png(first)
+    assert np.abs(picture(figure.png(second)) - picture(LiveFigure().png(second))).max() == 0.0
+
+
+def test_a_frequency_that_comes_or_goes_gets_its_own_axes():
+    case = select_case(VISIT, channel="STG-1-V31", test="linearity", condition="as-found")
+    both = ANALYSES["linearity"](case)
+    one = ANALYSES["linearity"](
+        case.with_excluded([r.row for r in case.readings if abs(r.frequency_hz - both.frequencies[0].frequency_hz) < 1])
+    )
+    figure = LiveFigure()
+    assert picture(figure.png(both)).shape == picture(figure.png(one)).shape == picture(figure.png(both)).shape
