@@ -1,12 +1,16 @@
-"""Butterworth magnitudes against values recomputed with scipy.signal's analogue filters."""
+"""The band model's magnitude against published Butterworth values and scipy.signal's analogue filters."""
 
 from __future__ import annotations
+
+import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy import signal
 
-from vibcal_nb.analysis.filters import butterworth_high_pass, butterworth_low_pass
+from tests.cases import butterworth
+from vibcal_nb.analysis.band_model import evaluate_band, fit_band
 
 # Recomputed with scipy.signal (analogue).
 # dB at 2fc, 10fc; corner -3.0102999566 dB always
@@ -26,6 +30,15 @@ BP_ANALOG_butter2_10_1000 = {
     1: 0.009802489505, 5: 0.239111411339, 10: 0.707106781187, 20: 0.973464041381, 100: 1.0,
     500: 0.973464041381, 1000: 0.707106781187, 2000: 0.239111411339, 10000: 0.009802489505,
 }  # fmt: skip
+ANY_FIT = fit_band([50.0, 80.0, 120.0], [1.0, 1.0, 1.0], u_rel=0.01, reference_hz=80.0)
+
+
+def model(f, *, low=None, high=None):
+    """The package's band model with the given (corner in Hz, order), a plateau of 1."""
+    (low_hz, low_order), (high_hz, high_order) = low or (1.0, 0), high or (1.0, 0)
+    parameters = np.array([0.0, math.log(low_hz), math.log(high_hz)])
+    chosen = replace(ANY_FIT, model_orders=(low_order, high_order), model_parameters=parameters)
+    return evaluate_band(chosen, f)
 
 
 def decibels(ratio):
@@ -34,20 +47,22 @@ def decibels(ratio):
 
 @pytest.mark.parametrize("order", [1, 2, 3, 4])
 def test_level_at_the_corner_and_beyond(order):
-    levels = decibels(butterworth_low_pass([50.0, 100.0, 500.0], 50.0, order))
-    np.testing.assert_allclose(levels, [-3.0102999566, BUTTER[order]["f2"], BUTTER[order]["f10"]], atol=1e-9)
-    levels = decibels(butterworth_high_pass([50.0, 25.0, 5.0], 50.0, order))
-    np.testing.assert_allclose(levels, [-3.0102999566, BUTTER[order]["f2"], BUTTER[order]["f10"]], atol=1e-9)
+    expected = [-3.0102999566, BUTTER[order]["f2"], BUTTER[order]["f10"]]
+    levels = decibels(model([50.0, 100.0, 500.0], high=(50.0, order)))
+    np.testing.assert_allclose(levels, expected, atol=1e-9)
+    levels = decibels(model([50.0, 25.0, 5.0], low=(50.0, order)))
+    np.testing.assert_allclose(levels, expected, atol=1e-9)
 
 
 @pytest.mark.parametrize("order", [1, 2, 3, 4])
 def test_frequency_of_a_drop_by_5_percent(order):
-    assert butterworth_low_pass(BUTTER_5PCT_DROP[order], 1.0, order) == pytest.approx(0.95, abs=1e-12)
+    assert model(BUTTER_5PCT_DROP[order], high=(1.0, order)) == pytest.approx(0.95, abs=1e-12)
+    assert model(1.0 / BUTTER_5PCT_DROP[order], low=(1.0, order)) == pytest.approx(0.95, abs=1e-12)
 
 
 def test_cascade_of_high_and_low_pass():
     f = np.array(list(CASCADE_HP3_LP3_10_1000))
-    cascade = butterworth_high_pass(f, 10.0, 3) * butterworth_low_pass(f, 1000.0, 3)
+    cascade = model(f, low=(10.0, 3), high=(1000.0, 3))
     np.testing.assert_allclose(cascade, list(CASCADE_HP3_LP3_10_1000.values()), atol=5.1e-6)
 
 
@@ -56,19 +71,20 @@ def test_a_band_pass_prototype_is_not_the_cascade():
     f = np.array(list(BP_ANALOG_butter2_10_1000))
     _, response = signal.freqs(*signal.butter(2, [10.0, 1000.0], "bandpass", analog=True), worN=f)
     np.testing.assert_allclose(np.abs(response), list(BP_ANALOG_butter2_10_1000.values()), atol=1e-9)
-    cascade = butterworth_high_pass(f, 10.0, 2) * butterworth_low_pass(f, 1000.0, 2)
+    cascade = model(f, low=(10.0, 2), high=(1000.0, 2))
     assert np.abs(cascade / np.abs(response) - 1.0).max() > 0.01
 
 
-@pytest.mark.parametrize("order", [1, 2, 3, 4])
-@pytest.mark.parametrize(("kind", "magnitude"), [("low", butterworth_low_pass), ("high", butterworth_high_pass)])
-def test_scipy_agrees(order, kind, magnitude):
-    f = np.geomspace(1.0, 2000.0, 31)
-    _, response = signal.freqs(*signal.butter(order, 50.0, kind, analog=True), worN=f)
-    np.testing.assert_allclose(magnitude(f, 50.0, order), np.abs(response), rtol=1e-9)
+@pytest.mark.parametrize("low_order", [0, 1, 2, 3, 4])
+@pytest.mark.parametrize("high_order", [0, 1, 2, 3, 4])
+def test_scipy_agrees(low_order, high_order):
+    f = np.geomspace(1.0, 5000.0, 31)
+    low = (20.0, low_order) if low_order else None
+    high = (400.0, high_order) if high_order else None
+    np.testing.assert_allclose(model(f, low=low, high=high), butterworth(f, low=low, high=high), rtol=1e-9)
 
 
-@pytest.mark.parametrize(("corner", "order"), [(0.0, 1), (-1.0, 2), (10.0, 0), (float("nan"), 1)])
-def test_an_impossible_filter_is_refused(corner, order):
-    with pytest.raises(ValueError, match="A filter needs a corner above 0 Hz and an order from 1"):
-        butterworth_low_pass(1.0, corner, order)
+def test_a_filter_far_away_neither_overflows_nor_matters():
+    f = np.array([1e-3, 1.0, 1e6])
+    np.testing.assert_array_equal(model(f, low=(1e-200, 4), high=(1e200, 4)), np.ones(3))
+    assert model(1e-100, low=(1e100, 4)) == 0.0
