@@ -11,12 +11,12 @@ from vibcal_nb.analysis.judged import JudgedPoint
 from vibcal_nb.analysis.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.display.statements import Result, compose_statement
-
-DIGITS = 8  # what the fits guarantee on every platform
+from vibcal_nb.records.digits import plain as _plain
+from vibcal_nb.records.summary import summarise
 
 
 def result_entry(result: Result) -> dict[str, Any]:
-    """Return the entry of a result: who, what, verdict, statement, quantities, and why some are null."""
+    """Return the entry of a result: who, what, verdict, statement, quantities, why some are null, and a summary."""
     case = result.case
     return {
         "channel": case.channel.tag,
@@ -26,6 +26,7 @@ def result_entry(result: Result) -> dict[str, Any]:
         "statement": compose_statement(result),
         "quantities": quantities(result),
         "undetermined": _undetermined(result),
+        "summary": summarise(result),
     }
 
 
@@ -37,13 +38,6 @@ def _undetermined(result: Result) -> dict[str, str]:
         for item in result.frequencies
         for name, reason in item.undetermined.items()
     }
-
-
-def _plain(value: float | None) -> float | None:
-    """Round to the digits that are guaranteed; NaN and infinity are not JSON and become null."""
-    if value is None or not math.isfinite(value):
-        return None
-    return float(f"{value:.{DIGITS}g}")
 
 
 @singledispatch

@@ -12,6 +12,7 @@ from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.running.execute import Job, Outcome, make_record, result_if_current
 from vibcal_nb.running.fingerprint import hash_files, hash_package, list_input_files, make_stamp
 from vibcal_nb.running.record_path import RecordCase, named_path, path_name
+from vibcal_nb.running.registering import register_outcome
 from vibcal_nb.running.results_file import write_results
 from vibcal_nb.running.standard_notebooks import STANDARD_NOTEBOOKS
 
@@ -75,6 +76,7 @@ def make_records(
     files: list[Path] = []
 
     def done(outcome: Outcome) -> None:
+        outcome = register_outcome(outcome)
         outcomes.append(outcome)
         on_outcome(outcome)
 

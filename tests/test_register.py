@@ -1,0 +1,209 @@
+"""The register: append-only, safe beside other writers, and every removed or altered row named.
+
+SQLite's own transactions and SHA-256 carry the promises; nothing here has a published value to compare with.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from vibcal_nb.records.register import (
+    RegisterUnusable,
+    append_rows,
+    check_chain,
+    read_latest,
+    register_path,
+)
+from vibcal_nb.records.register_records import MIME_TYPE, rebuild_register, register_record
+from vibcal_nb.records.register_rows import COLUMNS, FIRST, RegisterRow, chain_hash
+
+
+def row(number, **changes):
+    plain = RegisterRow(
+        asset="STG-1",
+        visit="2026-05-19",
+        date="2026-05-19",
+        channel=f"V{number}",
+        analysis="linearity",
+        condition="as-found",
+        verdict="pass",
+        margin_pct=37.5,
+        record=f"STG-1/2026-05-19/V{number}/linearity.as-found.ipynb",
+        seal=f"{number:064x}",
+        seal_kind="file",
+        statement=f"V{number}: pass.",
+        summary="{}",
+        quantities="[]",
+    )
+    return replace(plain, **changes)
+
+
+def tamper(path, *statements):
+    """Change the file as someone would who takes the triggers away first."""
+    with closing(sqlite3.connect(path)) as connection, connection:
+        connection.execute("DROP TRIGGER IF EXISTS results_no_update")
+        connection.execute("DROP TRIGGER IF EXISTS results_no_delete")
+        for statement in statements:
+            connection.execute(*statement)
+
+
+@pytest.fixture
+def register(tmp_path):
+    path = register_path(tmp_path)
+    assert append_rows(path, [row(i) for i in range(1, 8)]) == 7
+    return path
+
+
+def test_rows_are_read_back_and_the_chain_is_whole(register):
+    assert read_latest(register) == [row(i) for i in range(1, 8)]
+    assert check_chain(register) == []
+
+
+def test_the_chain_is_what_it_is_said_to_be(register):
+    with closing(sqlite3.connect(register)) as connection:
+        previous = FIRST
+        for sequence, before, own, *values in connection.execute(
+            f"SELECT sequence, previous, hash, {', '.join(COLUMNS)} FROM results ORDER BY sequence"
+        ):
+            assert before == previous
+            assert own == chain_hash(sequence, previous, values)
+            previous = own
+
+
+def test_the_same_record_is_not_entered_twice_and_a_changed_one_is_a_later_row(register):
+    assert append_rows(register, [row(3)]) == 0
+    changed = row(3, verdict="fail", seal="f" * 64)
+    assert append_rows(register, [changed, changed]) == 1
+    latest = read_latest(register)
+    assert len(latest) == 7
+    assert latest[-1] == changed
+    assert check_chain(register) == []
+
+
+@pytest.mark.parametrize("number", [1, 4, 7])
+def test_a_removed_row_is_named(register, number):
+    tamper(register, ("DELETE FROM results WHERE sequence = ?", (number,)))
+    assert f"Row {number} is missing" in check_chain(register)[0].sentence
+
+
+def test_a_cut_end_is_named_even_after_more_was_appended(register):
+    tamper(register, ("DELETE FROM results WHERE sequence >= 6",))
+    assert [p.sentence for p in check_chain(register)] == [
+        "Rows 6 to 7 are missing: what stood there was removed.",
+    ]
+    append_rows(register, [row(9)])
+    assert check_chain(register)[0].sequence == 6
+
+
+VALUES = {"margin_pct": 12.25}
+
+
+@settings(max_examples=60, deadline=None)
+@given(number=st.integers(1, 7), column=st.sampled_from(COLUMNS))
+def test_any_edit_of_any_row_is_named(tmp_path_factory, number, column):
+    path = register_path(tmp_path_factory.mktemp("register"))
+    append_rows(path, [row(i) for i in range(1, 8)])
+    tamper(path, (f"UPDATE results SET {column} = ? WHERE sequence = ?", (VALUES.get(column, "changed"), number)))
+    assert number in [p.sequence for p in check_chain(path)]
+    assert "altered" in check_chain(path)[0].sentence
+
+
+def test_a_row_edited_together_with_its_hash_is_found_at_the_next_row(register):
+    values = [getattr(row(4, verdict="fail"), name) for name in COLUMNS]
+    with closing(sqlite3.connect(register)) as connection:
+        previous = connection.execute("SELECT previous FROM results WHERE sequence = 4").fetchone()[0]
+    own = chain_hash(4, previous, values)
+    tamper(register, ("UPDATE results SET verdict = 'fail', hash = ? WHERE sequence = 4", (own,)))
+    (problem,) = check_chain(register)
+    assert problem.sequence == 5
+    assert "does not follow" in problem.sentence
+
+
+def test_two_rows_exchanged_are_named(register):
+    tamper(
+        register,
+        ("UPDATE results SET sequence = 99 WHERE sequence = 2",),
+        ("UPDATE results SET sequence = 2 WHERE sequence = 3",),
+        ("UPDATE results SET sequence = 3 WHERE sequence = 99",),
+    )
+    assert {2, 3} <= {p.sequence for p in check_chain(register)}
+
+
+def test_the_file_itself_refuses_changes(register):
+    with closing(sqlite3.connect(register)) as connection:
+        for statement in ("DELETE FROM results", "UPDATE results SET verdict = 'pass'"):
+            with pytest.raises(sqlite3.IntegrityError, match="append-only"):
+                connection.execute(statement)
+
+
+def test_what_is_no_register_is_refused_in_a_sentence(tmp_path):
+    with pytest.raises(RegisterUnusable, match="there is no register"):
+        read_latest(register_path(tmp_path))
+    register_path(tmp_path).write_bytes(b"no database at all, but long enough to be looked at as one" * 20)
+    with pytest.raises(RegisterUnusable, match="cannot be used"):
+        check_chain(register_path(tmp_path))
+
+
+WRITER = """
+import sys
+from pathlib import Path
+from tests.test_register import row
+from vibcal_nb.records.register import append_rows
+for i in range(40):
+    append_rows(Path(sys.argv[1]), [row(1000 * int(sys.argv[2]) + i)])
+"""
+
+
+def test_several_processes_write_side_by_side(tmp_path):
+    path = register_path(tmp_path)
+    writers = [subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(n)]) for n in range(3)]
+    assert [writer.wait(timeout=120) for writer in writers] == [0, 0, 0]
+    assert len(read_latest(path)) == 120
+    assert check_chain(path) == []
+
+
+def write_record(folder, number, *, seal=None, verdict="pass"):
+    entry = {
+        "channel": f"V{number}",
+        "analysis": "linearity",
+        "condition": "as-found",
+        "verdict": verdict,
+        "statement": f"V{number}: {verdict}.",
+        "quantities": [{"frequency_hz": 50.0, "sensitivity": 4.05, "points": [{"row": 2}]}],
+        "undetermined": {},
+        "summary": {"asset": "STG-1", "visit": "2026-05-19", "date": "2026-05-19", "worst": {"margin_pct": 60.0}},
+    }
+    cell = {"cell_type": "code", "source": "", "outputs": [{"output_type": "display_data", "data": {MIME_TYPE: entry}}]}
+    metadata = {} if seal is None else {"vibcal_nb": {"seal": seal}}
+    path = folder / "STG-1" / "2026-05-19" / f"V{number}" / "linearity.as-found.ipynb"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    notebook = {"cells": [cell], "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}
+    path.write_text(json.dumps(notebook), encoding="utf-8")
+    return path
+
+
+def test_a_record_becomes_a_row_and_the_register_is_rebuilt_from_records_alone(tmp_path):
+    assert register_record(tmp_path, write_record(tmp_path, 1))
+    assert register_record(tmp_path, write_record(tmp_path, 2, seal="a" * 64))
+    assert not register_record(tmp_path, tmp_path / "STG-1/2026-05-19/V2/linearity.as-found.ipynb")
+    first, second = read_latest(register_path(tmp_path))
+    assert (first.seal_kind, second.seal_kind, second.seal) == ("file", "seal", "a" * 64)
+    assert (first.margin_pct, json.loads(first.quantities)) == (60.0, [{"frequency_hz": 50.0, "sensitivity": 4.05}])
+    failed = tmp_path / "STG-1/2026-05-19/V1/sensor-alone.as-found.failed.ipynb"
+    failed.write_text("{}", encoding="utf-8")
+    (tmp_path / "STG-1/2026-05-19/V1/notes.ipynb").write_text('{"cells": []}', encoding="utf-8")
+    register_path(tmp_path).unlink()
+    rebuilt = rebuild_register(tmp_path)
+    assert (rebuilt.rows, len(rebuilt.unusable)) == (2, 1)
+    assert "holds 0 results" in rebuilt.unusable[0]
+    assert read_latest(register_path(tmp_path)) == [first, second]
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["STG-1", "register.sqlite"]

@@ -1,0 +1,97 @@
+"""Records to register rows: one record just made, or all of a folder, from nothing but the records."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from vibcal_nb.records.record import MIME_TYPE
+from vibcal_nb.records.register import append_rows, register_path
+from vibcal_nb.records.register_rows import RegisterRow, make_row
+
+METADATA_KEY = "vibcal_nb"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rebuilt:
+    """What came of making a register anew: rows written, and in a sentence each what is no record."""
+
+    rows: int
+    unusable: tuple[str, ...]
+
+
+def register_record(records: Path, record: Path) -> bool:
+    """Append a record to the register of its folder; return whether it was new or had changed.
+
+    Raises ``RegisterUnusable``, ``OSError``, or ``ValueError`` where the file is no record.
+    """
+    return bool(append_rows(register_path(records), [read_row(records, record)]))
+
+
+def rebuild_register(records: Path) -> Rebuilt:
+    """Make the register of a folder anew from the records in it, replacing the old one in one step.
+
+    Records are taken in the order of their paths. Raises ``RegisterUnusable`` or ``OSError``.
+    """
+    path = register_path(records)
+    fresh = path.with_name(f".{path.name}.partial")
+    fresh.unlink(missing_ok=True)
+    unusable: list[str] = []
+    try:
+        rows = append_rows(fresh, _rows(records, unusable))
+        fresh.replace(path)
+    finally:
+        fresh.unlink(missing_ok=True)
+    return Rebuilt(rows=rows, unusable=tuple(unusable))
+
+
+def _rows(records: Path, unusable: list[str]) -> Iterator[RegisterRow]:
+    for record in sorted(records.glob("*/*/**/*.ipynb")):
+        if record.name.startswith(".") or record.name.endswith(".failed.ipynb"):
+            continue
+        try:
+            yield read_row(records, record)
+        except (ValueError, OSError) as error:
+            unusable.append(f"{record.relative_to(records).as_posix()}: {error}")
+
+
+def read_row(records: Path, record: Path) -> RegisterRow:
+    """Read a record and make its row. Raises ``ValueError`` with a clause where it is no record, ``OSError``."""
+    content = record.read_bytes()
+    try:
+        notebook = json.loads(content)
+        entry = _result(notebook)
+        seal, kind = _seal(notebook, content)
+        place = record.relative_to(records)
+        asset, visit = (*place.parts, "", "")[:2]
+        return make_row(entry, asset=asset, visit=visit, record=place.as_posix(), seal=seal, seal_kind=kind)
+    except (KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise ValueError("this is no record of a result") from error
+
+
+def _result(notebook: Mapping[str, Any]) -> Mapping[str, Any]:
+    found = [
+        output["data"][MIME_TYPE]
+        for cell in notebook["cells"]
+        for output in cell.get("outputs", ())
+        if MIME_TYPE in output.get("data", {})
+    ]
+    if len(found) != 1:
+        raise ValueError(f"it holds {len(found)} results where a record holds one")
+    result: Mapping[str, Any] = found[0]
+    return result
+
+
+def _seal(notebook: Mapping[str, Any], content: bytes) -> tuple[str, str]:
+    """The seal that the record carries; where it carries none, the sum over its file."""
+    stamp = notebook.get("metadata", {}).get(METADATA_KEY, {})
+    seal = stamp.get("seal") if isinstance(stamp, Mapping) else None
+    if isinstance(seal, Mapping):
+        seal = seal.get("sha256")
+    if isinstance(seal, str) and seal:
+        return seal, "seal"
+    return hashlib.sha256(content).hexdigest(), "file"
