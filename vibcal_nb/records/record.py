@@ -17,8 +17,8 @@ from vibcal_nb.inputs.case import Case, select_case
 from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
 from vibcal_nb.records.quantities import result_entry
+from vibcal_nb.records.sealed import MIME_TYPE
 
-MIME_TYPE = "application/vnd.vibcal-nb.result+json"
 _SHELL_NAMES = {"In", "Out", "exit", "quit", "open", "get_ipython"}
 
 

@@ -8,7 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.running.fingerprint import METADATA_KEY, is_stamped
+from vibcal_nb.records.failed import keep_failed
+from vibcal_nb.records.keep import is_kept, keep_record
+from vibcal_nb.records.seal import METADATA_KEY
+from vibcal_nb.running.fingerprint import is_stamped
 from vibcal_nb.running.record_path import RecordCase
 from vibcal_nb.running.result_output import ResultUnusable, read_result
 
@@ -28,12 +31,13 @@ class Job:
 
 @dataclass(frozen=True, kw_only=True)
 class Outcome:
-    """What became of a job: ``result`` or, in one sentence, ``failure``."""
+    """What became of a job: ``result`` with the record's ``seal`` or, in one sentence, ``failure``."""
 
     case: RecordCase
     result: dict[str, Any] | None = None
     failure: str | None = None
     skipped: bool = False
+    seal: str | None = None
 
 
 def result_if_current(job: Job) -> Outcome | None:
@@ -42,9 +46,10 @@ def result_if_current(job: Job) -> Outcome | None:
 
     try:
         notebook = nbformat.read(job.case.record, as_version=4)
-        if not is_stamped(notebook, job.stamp):
+        if not is_stamped(notebook, job.stamp) or not is_kept(job.case.record):
             return None
-        return Outcome(case=job.case, result=read_result(notebook, job.case), skipped=True)
+        seal = notebook.metadata[METADATA_KEY]["seal"]["digest"]
+        return Outcome(case=job.case, result=read_result(notebook, job.case), skipped=True, seal=seal)
     except Exception:  # whatever is wrong with an old record, a new one mends it
         return None
 
@@ -69,12 +74,17 @@ def _execute(job: Job, cell_seconds: int) -> Outcome:
         if reason is None:
             notebook, result, reason = _finish(job, partial)
             if reason is None:
-                _write(notebook, partial)
-                partial.replace(job.case.record)
+                kept = keep_record(
+                    notebook,
+                    record=job.case.record,
+                    identity=job.case.identity,
+                    parameters=job.parameters,
+                    stamp=job.stamp,
+                )
                 job.case.failed_record.unlink(missing_ok=True)
-                return Outcome(case=job.case, result=result)
+                return Outcome(case=job.case, result=result, seal=kept.seal)
         if partial.exists():
-            partial.replace(job.case.failed_record)
+            keep_failed(partial, job.case.failed_record, sentence=reason)
         return Outcome(case=job.case, failure=f"{job.case.label}: {reason}")
     finally:
         partial.unlink(missing_ok=True)
@@ -122,11 +132,4 @@ def _finish(job: Job, partial: Path) -> tuple[Any, dict[str, Any] | None, str | 
         result = read_result(notebook, job.case)
     except ResultUnusable as unusable:
         return notebook, None, str(unusable)
-    notebook.metadata[METADATA_KEY] = job.stamp
     return notebook, result, None
-
-
-def _write(notebook: Any, path: Path) -> None:
-    import nbformat
-
-    path.write_text(nbformat.writes(notebook), encoding="utf-8", newline="\n")

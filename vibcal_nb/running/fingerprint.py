@@ -11,8 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import vibcal_nb
-
-METADATA_KEY = "vibcal_nb"
+from vibcal_nb.records.seal import METADATA_KEY
 
 
 def list_input_files(visit: Path) -> dict[str, Path]:

@@ -34,6 +34,12 @@ class RecordCase:
         return self.channel, self.analysis, self.condition
 
     @property
+    def identity(self) -> dict[str, str]:
+        """What the record's seal says that it is of."""
+        names = ("asset", "visit", "channel", "analysis", "condition")
+        return {name: getattr(self, name) for name in names}
+
+    @property
     def label(self) -> str:
         """The case in words, to begin a sentence with."""
         return f"{self.asset} {self.visit}, {self.channel} {self.analysis} {self.condition}"

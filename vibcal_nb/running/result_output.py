@@ -7,9 +7,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from vibcal_nb.analysis.conformity import VERDICTS
+from vibcal_nb.records.sealed import MIME_TYPE
 from vibcal_nb.running.record_path import RecordCase
-
-MIME_TYPE = "application/vnd.vibcal-nb.result+json"
 
 
 class ResultUnusable(Exception):  # noqa: N818  # what is the matter, as one says it

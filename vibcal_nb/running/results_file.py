@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.running.atomic import write_atomically
+from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.running.execute import Outcome
 from vibcal_nb.running.record_path import RESULTS_FILE
 
@@ -23,7 +23,11 @@ def write_results(folder: Path, *, asset: str, visit: str, outcomes: Iterable[Ou
     entries = {_key(entry): entry for entry in _earlier(path, folder)}
     for outcome in outcomes:
         if outcome.result is not None:
-            entries[outcome.case.key] = {**outcome.result, "record": outcome.case.relative_record}
+            entries[outcome.case.key] = {
+                **outcome.result,
+                "record": outcome.case.relative_record,
+                "seal": outcome.seal,
+            }
     place = {tag: number for number, tag in enumerate(order)}
     ranked = sorted(entries.values(), key=lambda entry: (place.get(entry["channel"], len(place)), _key(entry)))
     data = {"schema": SCHEMA, "asset": asset, "visit": visit, "results": ranked}
