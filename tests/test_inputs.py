@@ -185,3 +185,52 @@ def test_equipment_dates_and_ranges(tmp_path):
     assert "overlap" in refusal(build_site(tmp_path, ROWS, equipment=overlapping))[0]
     swapped = EQUIPMENT.replace("due = 2027", "due = 2025", 1)
     assert "mend one of the dates" in refusal(build_site(tmp_path, ROWS, equipment=swapped))[0]
+
+
+def test_rows_without_an_output_are_not_yet_readings(tmp_path):
+    """A half-filled sheet: what else stands in such a row is checked all the same."""
+    blank = [
+        "STG-1-V11,linearity,as-found,50,,mm/s pk,,mV pk,,,,",
+        "STG-1-V11,linearity,as-found,50,2,mm/s pk,,mV pk,,,,",
+    ]
+    table = load_visit(build_site(tmp_path, [*ROWS, *blank])).table
+    assert [r.row for r in table.readings] == [2, 3, 4, 5, 6]
+    assert table.pending == (7, 8)
+    wrong = blank[0].replace("mm/s pk", "mm/s")
+    assert "give the detector too" in refusal(build_site(tmp_path, [*ROWS, wrong]))[0]
+    assert "2 rows and no output in any" in refusal(build_site(tmp_path, blank))[0]
+    assert "column applied: found nothing" in refusal(build_site(tmp_path, [ROWS[0].replace(",2.01,", ",,")]))[0]
+
+
+@pytest.mark.parametrize("separator", [",", ";"])
+def test_remarks_may_stand_above_the_headings(tmp_path, separator):
+    home = build_site(tmp_path, ROWS)
+    expected = plain(load_visit(home))
+    remarks = ["# take care, hot, high and heavy", f'"# said with a, comma"{separator * 3}', separator * 8]
+    text = [*remarks, *(line.replace(",", separator) for line in [HEADINGS, *ROWS])]
+    (home / "readings.csv").write_text("\n".join(text), encoding="utf-8")
+    readings = load_visit(home).table.readings
+    assert [r.row for r in readings] == [5, 6, 7, 8, 9]
+    assert [replace(r, row=r.row - 3) for r in plain(load_visit(home))] == expected
+    (home / "readings.csv").write_text("# only\n# remarks\n", encoding="utf-8")
+    assert "an empty file" in refusal(home)[0]
+    bad = HEADINGS.replace("applied_unit", "aplied_unit")
+    (home / "readings.csv").write_text("\n".join(["# one", bad, *ROWS]), encoding="utf-8")
+    assert "readings.csv, row 2, column aplied_unit" in refusal(home)[0]
+
+
+def test_columns_that_a_sheet_shows_to_its_reader_are_read_past(tmp_path):
+    headings = HEADINGS + ",purpose,planned,expected,lowest,highest,outside"
+    rows = [row + ",alert,2.0,8.0,7.6,8.4,=1+1" for row in ROWS]
+    assert plain(load_visit(build_site(tmp_path, rows, headings=headings))) == plain(
+        load_visit(build_site(tmp_path, ROWS))
+    )
+
+
+def test_a_reading_may_bring_its_own_uncertainty(tmp_path):
+    headings = HEADINGS + ",standard_uncertainty_pct"
+    visit = load_visit(build_site(tmp_path, [ROWS[0] + ",0.05", ROWS[1] + ",", *ROWS[2:]], headings=headings))
+    assert [r.u_pct for r in visit.table.readings] == [0.05, None, None, None, None]
+    said = refusal(build_site(tmp_path, [ROWS[0] + ",-1", ROWS[1] + ",x"], headings=headings))
+    assert "row 2, column standard_uncertainty_pct: found '-1'; give a number of 0 or more" in said[0]
+    assert "row 3, column standard_uncertainty_pct" in said[1]

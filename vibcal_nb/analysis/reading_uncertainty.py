@@ -86,7 +86,7 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
     """Derive the uncertainty of each reading from the certificates, the visit's edits and repeat readings."""
     stated = state_contributions(case.visit)
     independent = _independent_lines(stated, scaled)
-    relative = root_sum_squares(line.standard_uncertainty for line in independent) / 100.0
+    relative = _relative_independent(independent, scaled)
     readout = _largest(case.readouts, key=lambda item: item.expanded_pct / item.k)
     reference = _largest(case.references, key=lambda item: max(b.expanded_pct / b.k for b in item.uncertainty))
     fixed = _fixed_common_lines(case, reference, readout, stated)
@@ -202,13 +202,21 @@ def _repeat_groups(scaled: ScaledReadings, usable: np.ndarray) -> list[np.ndarra
     return groups
 
 
-def _independent_u_y(scaled: ScaledReadings, relative: float) -> FloatArray:
+def _relative_independent(lines: tuple[BudgetLine, ...], scaled: ScaledReadings) -> FloatArray:
+    """Relative u of each reading's own part, shape (n,): what was determined with a reading replaces settling."""
+    usual = root_sum_squares(line.standard_uncertainty for line in lines)
+    rest = root_sum_squares(line.standard_uncertainty for line in lines if line.name != SETTLING)
+    own = [usual if r.u_pct is None else math.hypot(r.u_pct, rest) for r in scaled.readings]
+    return np.array(own) / 100.0
+
+
+def _independent_u_y(scaled: ScaledReadings, relative: FloatArray) -> FloatArray:
     u_y = np.hypot(relative * np.abs(scaled.y), scaled.resolution_y / _ROOT_12)
     if (u_y > 0.0).all():
         return u_y
     positive = np.abs(scaled.y)[scaled.y != 0.0]
     smallest = float(positive.min()) if positive.size else 1.0
-    return np.where(u_y > 0.0, u_y, max(relative, 1e-6) * smallest)
+    return np.where(u_y > 0.0, u_y, np.maximum(relative, 1e-6) * smallest)
 
 
 def _zero_leverage(scaled: ScaledReadings) -> FloatArray:

@@ -16,7 +16,9 @@ class Reading:
 
     ``row`` counts as a spreadsheet does. ``applied_decimals`` and ``output_decimals`` are the digits after
     the decimal mark as typed (less the power of ten, where one was typed), so that the resolution is
-    10**-decimals; None where the file does not tell. ``exclude`` is the reason why it is not used.
+    10**-decimals; None where the file does not tell. ``exclude`` is the reason why it is not used. ``u_pct`` is
+    the standard uncertainty of output over applied in %, of what is this reading's own, where it was
+    determined with the reading (from sampled signals); None where it was not.
     """
 
     row: int
@@ -34,11 +36,16 @@ class Reading:
     repeat: int | None = None
     exclude: str | None = None
     note: str | None = None
+    u_pct: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class ReadingTable:
-    """All readings of one file, excluded ones too, in the order of the file."""
+    """All readings of one file, excluded ones too, in the order of the file.
+
+    ``pending`` holds the rows of a half-filled sheet that have no output: they are not yet readings.
+    """
 
     readings: tuple[Reading, ...]
     file: str
+    pending: tuple[int, ...] = ()

@@ -14,16 +14,20 @@ from vibcal_nb.inputs.problems import Problem
 MOST_ROWS = 1_000_000
 MOST_BYTES = 200_000_000
 MOST_COLUMNS = 200
+REMARK = "#"
 
 
 @dataclass(frozen=True, kw_only=True)
 class RawTable:
-    """Headings (row 1) and the rows below, with their numbers as a spreadsheet counts; cells are texts.
+    """Headings and the rows below, with their numbers as a spreadsheet counts; cells are texts.
+
+    Remarks may stand above the headings: rows whose first cell begins with ``#``. Otherwise headings are row 1.
 
     ``decimal_comma`` says whether a comma may be a decimal mark.
     """
 
     headings: tuple[str, ...]
+    heading_row: int
     rows: tuple[tuple[int, tuple[str, ...]], ...]
     decimal_comma: bool
 
@@ -71,7 +75,8 @@ def _decode(data: bytes) -> str:
 
 def _separator(text: str) -> str:
     """The separator is the one of comma, semicolon and tab that the heading row holds most of."""
-    first = next((line for line in text.splitlines() if line.strip()), "")
+    lines = (line for line in text.splitlines() if line.strip() and not line.lstrip('"').startswith(REMARK))
+    first = next(lines, "")
     return max((";", "\t", ","), key=first.count)
 
 
@@ -92,22 +97,26 @@ def _csv_rows(reader: Iterator[list[str]]) -> Iterator[tuple[int, tuple[str, ...
 def _make_table(numbered: Iterator[tuple[int, tuple[str, ...]]], *, decimal_comma: bool) -> RawTable:
     headings: tuple[str, ...] | None = None
     rows = []
+    first = 1
     for number, cells in numbered:
         if number > MOST_ROWS:
             raise TableRefused(f"more than {MOST_ROWS:,} rows", "split the table by visit")
         if not any(cells):
             continue
         if headings is None:
-            if number != 1:
+            if cells[0].startswith(REMARK):
+                first = number + 1
+                continue
+            if number > first and first == 1:
                 raise TableRefused("an empty first row", "put the headings into row 1")
-            headings = cells
+            headings, first = cells, number
             continue
         rows.append((number, cells))
     if headings is None:
         raise TableRefused("an empty file", "put the headings into row 1 and one reading into each row below")
     if len(headings) > MOST_COLUMNS:
         raise TableRefused(f"{len(headings)} columns", "keep the columns of a reading table only")
-    return RawTable(headings=headings, rows=tuple(rows), decimal_comma=decimal_comma)
+    return RawTable(headings=headings, heading_row=first, rows=tuple(rows), decimal_comma=decimal_comma)
 
 
 def _read_xlsx(path: Path) -> RawTable:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from vibcal_nb.inputs.readings import ReadingTable
 from vibcal_nb.running.exit_status import ExitStatus
 
 
@@ -26,4 +27,14 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
             f"{visit.asset.tag} {visit.path.name}: {len(readings)} readings of {len(channels)} channels, "
             f"{excluded} excluded; no problem found."
         )
+        if visit.table.pending:
+            print(f"  {pending_sentence(visit.table)}")
     return ExitStatus.DONE
+
+
+def pending_sentence(table: ReadingTable) -> str:
+    """Say which rows of a half-filled sheet are not yet readings."""
+    rows, count = table.pending, len(table.pending)
+    listed = ", ".join(str(row) for row in rows[:8]) + (", ..." if count > 8 else "")
+    noun, are = ("row has", "is") if count == 1 else ("rows have", "are")
+    return f"{table.file}: {count} {noun} no output and {are} not yet read (row{'' if count == 1 else 's'} {listed})."

@@ -10,6 +10,7 @@ from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+from vibcal_nb.running.command_check import pending_sentence
 from vibcal_nb.running.exit_status import ExitStatus
 
 
@@ -44,6 +45,9 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     if arguments.latest:
         paths = list({path.absolute().parent: path for path in paths}.values())
     visits = load_visits(named_visits(paths))
+    for visit in visits:
+        if visit.table.pending:
+            print(f"{visit.asset.tag} {visit.path.name}, {pending_sentence(visit.table)}")
     known = [tag for visit in visits for tag in visit.asset.channels]
     if not (_known("channel", arguments.channel, known) and _known("analysis", arguments.analysis, STANDARD_NOTEBOOKS)):
         return ExitStatus.REFUSED

@@ -1,0 +1,189 @@
+"""One row of a reading table: each cell checked, each problem a sentence of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from vibcal_nb.inputs.asset import Asset, Channel
+from vibcal_nb.inputs.numbers_as_typed import NumberRefused, read_number
+from vibcal_nb.inputs.problems import Problem, one_of, shown
+from vibcal_nb.inputs.readings import CONDITIONS, TESTS, Reading
+from vibcal_nb.inputs.table_files import RawTable
+from vibcal_nb.units import Unit, UnitError, acceptable_for, hz_from_rpm, is_convertible, parse_unit
+
+DIRECTIONS = ("rising", "falling")
+LONGEST_TEXT = 2000
+
+
+class RowReader:
+    """One row: each check notes its own problem, so that a row with three mistakes has three sentences."""
+
+    def __init__(
+        self,
+        file: str,
+        number: int,
+        cells: tuple[str, ...],
+        places: Mapping[str, int],
+        raw: RawTable,
+        asset: Asset | None,
+        problems: list[Problem],
+    ) -> None:
+        self.file, self.number, self.cells, self.places = file, number, cells, places
+        self.raw, self.asset, self.problems = raw, asset, problems
+
+    def read(self) -> Reading | None:
+        """Return the reading; None where there is a problem, which is noted, or where it is not yet one."""
+        before = len(self.problems)
+        if len(self.cells) > len(self.raw.headings):
+            extra = next((cell for cell in self.cells[len(self.raw.headings) :] if cell), None)
+            if extra is not None:
+                self._note(
+                    None, f"{shown(extra)} beyond the last heading", "remove it, or quote cells that hold the separator"
+                )
+                return None  # the cells before it are likely shifted, and their problems would mislead
+        channel_tag, channel = self._channel()
+        test = self._choice("test", TESTS)
+        condition = self._choice("condition", CONDITIONS)
+        fields: dict[str, Any] = {"frequency_hz": self._frequency()}
+        if not self.is_pending or self._cell("applied"):
+            fields["applied"], fields["applied_decimals"] = self._applied(test)
+        fields["applied_unit"] = self._unit(
+            "applied_unit", self._expected(channel, test, "input_unit"), vibration=test != "module-alone"
+        )
+        if not self.is_pending:
+            fields["output"], fields["output_decimals"] = self._number_cell("output")
+        fields["output_unit"] = self._unit("output_unit", self._expected(channel, test, "output_unit"), vibration=False)
+        self._check_output_sign(fields.get("output"), fields["output_unit"])
+        direction = self._choice("direction", DIRECTIONS, required=False)
+        repeat = self._repeat()
+        exclude, note = self._text("exclude"), self._text("note")
+        u_pct = self._uncertainty()
+        if len(self.problems) > before or self.is_pending:
+            return None
+        return Reading(
+            row=self.number,
+            channel=channel_tag,
+            test=test or "",
+            condition=condition or "",
+            direction=direction,
+            repeat=repeat,
+            exclude=exclude,
+            note=note,
+            u_pct=u_pct,
+            **fields,
+        )
+
+    def _note(self, column: str | None, found: str, remedy: str) -> None:
+        self.problems.append(Problem(file=self.file, row=self.number, column=column, found=found, remedy=remedy))
+
+    def _cell(self, column: str) -> str:
+        place = self.places.get(column)
+        return "" if place is None or place >= len(self.cells) else self.cells[place]
+
+    @property
+    def is_pending(self) -> bool:
+        """Whether the row is not yet a reading; a row of stray cells beyond the last heading is none either."""
+        return not self._cell("output")
+
+    def _applied(self, test: str | None) -> tuple[float | None, int | None]:
+        rests = test == "linearity"  # the output at no vibration belongs to a line, and to nothing else
+        return self._number_cell("applied", above=None if rests else 0.0, least=0.0 if rests else None)
+
+    def _uncertainty(self) -> float | None:
+        column = "standard_uncertainty_pct"
+        return self._number_cell(column, least=0.0)[0] if self._cell(column) else None
+
+    def _channel(self) -> tuple[str, Channel | None]:
+        tag = self._cell("channel")
+        if self.asset is None:
+            return tag, None
+        if tag not in self.asset.channels:
+            self._note("channel", shown(tag), one_of(tag, self.asset.channels))
+        return tag, self.asset.channels.get(tag)
+
+    def _choice(self, column: str, options: tuple[str, ...], *, required: bool = True) -> str | None:
+        text = self._cell(column)
+        plain = text.lower().replace(" ", "-").replace("_", "-")
+        if plain in options:
+            return plain
+        if text or required:
+            self._note(column, shown(text), one_of(text, options))
+        return None
+
+    def _frequency(self) -> float | None:
+        column = "frequency_hz" if "frequency_hz" in self.places else "frequency_rpm"
+        value, _ = self._number_cell(column, above=0.0)
+        return value if value is None or column == "frequency_hz" else hz_from_rpm(value)
+
+    def _number_cell(
+        self, column: str, *, above: float | None = None, least: float | None = None
+    ) -> tuple[float | None, int | None]:
+        text = self._cell(column)
+        try:
+            value, decimals = read_number(text, decimal_comma=self.raw.decimal_comma)
+        except NumberRefused as refused:
+            self._note(column, shown(text), str(refused))
+            return None, None
+        if (above is not None and value <= above) or (least is not None and value < least):
+            self._note(
+                column, shown(text), "give a number above 0" if above is not None else "give a number of 0 or more"
+            )
+            return None, None
+        return value, decimals
+
+    def _check_output_sign(self, output: float | None, unit: Unit | None) -> None:
+        if output is not None and unit is not None and unit.detector != "dc" and output < 0.0:
+            self._note(
+                "output",
+                shown(self._cell("output")),
+                f"an amplitude in {unit} cannot be negative: give it without sign",
+            )
+
+    def _expected(self, channel: Channel | None, test: str | None, which: str) -> Unit | None:
+        part: Any = channel
+        if channel is not None and test in ("sensor-alone", "module-alone"):
+            part = channel.sensor if test == "sensor-alone" else channel.module
+        return None if part is None else getattr(part, which)
+
+    def _unit(self, column: str, expected: Unit | None, *, vibration: bool) -> Unit | None:
+        text = self._cell(column)
+        try:
+            unit = parse_unit(text) if text else None
+        except UnitError as error:
+            self._note(column, error.found, error.remedy)
+            return None
+        if unit is None:
+            self._note(
+                column, "nothing", "give a unit with its detector, such as " + ("'mm/s pk'" if vibration else "'mV pk'")
+            )
+            return None
+        if expected is not None and not is_convertible(unit, expected):
+            self._note(column, shown(text), f"give {acceptable_for(expected)}")
+            return None
+        if expected is None and unit.is_vibration != vibration:
+            self._note(
+                column, shown(text), f"give {'a vibration' if vibration else 'an electrical'} unit with its detector"
+            )
+            return None
+        return unit
+
+    def _repeat(self) -> int | None:
+        text = self._cell("repeat")
+        if not text:
+            return None
+        try:
+            value, _ = read_number(text, decimal_comma=self.raw.decimal_comma)
+        except NumberRefused:
+            value = 0.5
+        if value != int(value) or not 1 <= value <= 1_000_000:
+            self._note("repeat", shown(text), "give a whole number from 1")
+            return None
+        return int(value)
+
+    def _text(self, column: str) -> str | None:
+        text = self._cell(column)
+        if len(text) > LONGEST_TEXT:
+            self._note(column, f"a text of {len(text)} characters", f"give at most {LONGEST_TEXT}")
+            return None
+        return text or None
