@@ -105,9 +105,10 @@ def analyse_band_response(case: Case) -> BandResponseResult:
     uncertainty = assess_readings(case, readings)
     rule = DecisionRule.from_input(case.visit.decision)
     relative = relate(readings, uncertainty, reference_hz=band.reference_hz)
-    points = tuple(_judge_point(relative, band, rule, i) for i in range(len(readings)))
+    required = tuple(_requirements(band))
+    points = tuple(_judge_point(relative, band, required, rule, i) for i in range(len(readings)))
     fit, reason = _fit(relative)
-    requirements = tuple(_hold(item, relative, points, fit, rule) for item in _requirements(band))
+    requirements = tuple(_hold(item, relative, points, fit, rule) for item in required)
     gaps = tuple(_gaps(relative, band, points, requirements))
     return BandResponseResult(
         case=case,
@@ -130,10 +131,12 @@ def analyse_band_response(case: Case) -> BandResponseResult:
     )
 
 
-def _judge_point(relative: RelativeReadings, band: BandSpecification, rule: DecisionRule, i: int) -> JudgedPoint:
+def _judge_point(
+    relative: RelativeReadings, band: BandSpecification, required: tuple[Requirement, ...], rule: DecisionRule, i: int
+) -> JudgedPoint:
     value = relative.ratio_pct(i)
     expanded = None if value is None else relative.ratio_expanded(i, value)
-    lower, upper = _point_limits(float(relative.readings.frequency_hz[i]), band)
+    lower, upper = _point_limits(float(relative.readings.frequency_hz[i]), band, required)
     judged = relative.readings.used[i] and not relative.at_reference[i] and value is not None and expanded
     return JudgedPoint(
         reading=relative.readings.readings[i],
@@ -148,9 +151,11 @@ def _judge_point(relative: RelativeReadings, band: BandSpecification, rule: Deci
     )
 
 
-def _point_limits(frequency_hz: float, band: BandSpecification) -> tuple[float | None, float | None]:
+def _point_limits(
+    frequency_hz: float, band: BandSpecification, required: tuple[Requirement, ...]
+) -> tuple[float | None, float | None]:
     """The tightest of the limits that apply at a frequency: flat part, corners, table."""
-    limits = [(r.min_pct, r.max_pct) for r in _requirements(band) if same_frequency(frequency_hz, r.frequency_hz)]
+    limits = [(r.min_pct, r.max_pct) for r in required if same_frequency(frequency_hz, r.frequency_hz)]
     if _in_flat_part(frequency_hz, band):
         limits.append((100.0 - (band.flat_pct or 0.0), 100.0 + (band.flat_pct or 0.0)))
     if not limits:

@@ -82,6 +82,23 @@ def probability_of_nonconformity(
     return np.asarray(_cdf(below, nu) + _cdf(above, nu))
 
 
+def conformity_of(value: float, u: float, limits: ToleranceLimits, *, nu: float = math.inf) -> tuple[float, float]:
+    """Return the probabilities of conformity and of nonconformity of one value, the same numbers as above.
+
+    A verdict needs both, of one value at a time: plain floats take a tenth of the time of arrays.
+    """
+    below = _quotient(-math.inf if limits.lower is None else limits.lower - value, u)
+    above = _quotient(-math.inf if limits.upper is None else value - limits.upper, u)
+    near, far = (below, above) if below > above else (above, below)
+    return float(_cdf(-near, nu)) - float(_cdf(far, nu)), float(_cdf(below, nu)) + float(_cdf(above, nu))
+
+
+def _quotient(distance: float, u: float) -> float:
+    if u > 0.0:
+        return distance / u
+    return math.inf if distance > 0.0 else -math.inf
+
+
 def _scaled_distances(value: ArrayLike, u: ArrayLike, limits: ToleranceLimits) -> tuple[FloatArray, FloatArray]:
     """Return (lower - value)/u and (value - upper)/u, negative within; -inf where there is no limit."""
     value, u = np.broadcast_arrays(np.asarray(value, dtype=float), np.asarray(u, dtype=float))
@@ -97,5 +114,5 @@ def _divide(distance: FloatArray, u: FloatArray) -> FloatArray:
         return np.divide(distance, u, out=exact, where=u > 0.0)
 
 
-def _cdf(t: FloatArray, nu: float) -> FloatArray:
+def _cdf(t: FloatArray | float, nu: float) -> FloatArray:
     return ndtr(t) if math.isinf(nu) else stdtr(nu, t)

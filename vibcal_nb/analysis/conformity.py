@@ -7,12 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from vibcal_nb.analysis.conformance_probability import (
-    ConformityError,
-    ToleranceLimits,
-    probability_of_conformity,
-    probability_of_nonconformity,
-)
+from vibcal_nb.analysis.conformance_probability import ConformityError, ToleranceLimits, conformity_of
 from vibcal_nb.analysis.coverage import Expanded
 
 if TYPE_CHECKING:
@@ -90,8 +85,7 @@ def decide(value: float, uncertainty: Expanded, limits: ToleranceLimits, rule: D
     guard_band = rule.r * uncertainty.U
     acceptance = _acceptance_limits(limits, guard_band)
     verdict = _verdict(value, limits, guard_band)
-    conforms = float(probability_of_conformity(value, uncertainty.u, limits, nu=uncertainty.nu))
-    violates = float(probability_of_nonconformity(value, uncertainty.u, limits, nu=uncertainty.nu))
+    conforms, violates = conformity_of(float(value), uncertainty.u, limits, nu=uncertainty.nu)
     return Decision(
         verdict=verdict,
         value=float(value),

@@ -8,6 +8,7 @@ import math
 import numpy as np
 
 from vibcal_nb.analysis.arrays import FloatArray
+from vibcal_nb.analysis.monotone_cubic import MonotoneCubic
 
 HALF_POWER = math.sqrt(0.5)
 SAME_FREQUENCY = 0.01  # frequencies within 1 % count as the same
@@ -25,7 +26,7 @@ def interpolated_corners(
     """Return (corner in Hz, None) or (None, reason) for the low and the high side.
 
     The crossing of 1/sqrt(2) of the reading at ``reference_hz`` that is first met outward from it; a
-    monotone cubic (PCHIP; Fritsch and Carlson 1980) of ln S over ln f.
+    monotone cubic (``monotone_cubic``) of ln S over ln f.
     """
     ln_f, ln_s = merge_repeats(frequency_hz, sensitivity)
     near = np.abs(frequency_hz / reference_hz - 1.0) <= SAME_FREQUENCY
@@ -45,17 +46,5 @@ def _outward(
 ) -> tuple[float | None, str | None]:
     for inner, outer in itertools.pairwise(path):
         if ln_s[inner] >= level > ln_s[outer]:
-            return math.exp(_crossing(ln_f, ln_s, level, min(inner, outer))), None
+            return math.exp(MonotoneCubic(ln_f, ln_s).crossing(level, min(inner, outer))), None
     return None, f"no reading on the {side}-frequency side falls to half power (70.7 %) of the reference reading"
-
-
-def _crossing(ln_f: FloatArray, ln_s: FloatArray, level: float, left: int) -> float:
-    from scipy.interpolate import PchipInterpolator
-
-    curve = PchipInterpolator(ln_f, ln_s - level)
-    low, high = float(ln_f[left]), float(ln_f[left + 1])
-    roots = [float(r) for r in np.atleast_1d(curve.roots(extrapolate=False)) if low - 1e-12 <= r <= high + 1e-12]
-    if roots:
-        return roots[0]
-    share = (level - ln_s[left]) / (ln_s[left + 1] - ln_s[left])  # a crossing lost to rounding at a reading
-    return low + float(share) * (high - low)

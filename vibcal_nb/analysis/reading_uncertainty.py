@@ -12,6 +12,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache, cached_property
 from typing import TypeVar
 
 import numpy as np
@@ -71,7 +72,7 @@ class ReadingUncertainty:
         pairs = zip(self.common(frequency_hz), self.common(reference_hz), strict=True)
         return root_sum_squares(a.standard_uncertainty - b.standard_uncertainty for a, b in pairs)
 
-    @property
+    @cached_property
     def u_frequency_pct(self) -> float:
         """Standard uncertainty of what the levels at one frequency share, in %."""
         return root_sum_squares(line.standard_uncertainty for line in self.at_frequency)
@@ -91,6 +92,7 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
     reference = _largest(case.references, key=lambda item: max(b.expanded_pct / b.k for b in item.uncertainty))
     fixed = _fixed_common_lines(case, reference, readout, stated)
 
+    @cache  # asked for at every reading, several times
     def common(frequency_hz: float) -> tuple[BudgetLine, ...]:
         return (*_reference_line(reference, frequency_hz), *fixed)
 

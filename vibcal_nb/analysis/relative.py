@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +38,7 @@ class RelativeReadings:
     at_reference: NDArray[np.bool_]
     reference_sensitivity: float | None
 
-    @property
+    @cached_property
     def reference_own_pct(self) -> float:
         """Independent standard uncertainty of the reference sensitivity, in %."""
         own = self.own_pct[self.at_reference]

@@ -72,8 +72,9 @@ def scale_readings(case: Case) -> ScaledReadings:
 
 def _factors(units: list[Unit], to_unit: Unit, frequency_hz: FloatArray) -> FloatArray:
     factors = np.empty(len(units))
-    for unit in set(units):
-        at = np.array([u == unit for u in units])
+    names = np.array([unit.text for unit in units])
+    for name, unit in {unit.text: unit for unit in units}.items():
+        at = names == name
         factors[at] = convert(np.ones(int(at.sum())), unit, to_unit, frequency_hz=frequency_hz[at])
     return factors
 

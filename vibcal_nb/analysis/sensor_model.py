@@ -1,13 +1,12 @@
 """Physics of a sensor's response over frequency: mounted resonance, low-frequency droop, slow fall per decade.
 
 S(f) = S0 / (1 - (f/fn)^2) / sqrt(1 + (f1/f)^2) x (1 - fall log10(f/f0)), f0 the geometric mean of the
-frequencies. Fitted to ln S in S0, 1/fn^2, f1^2 and the fall, none of which may be negative; a term is stated
-only where the readings show it.
+frequencies. Fitted to ln S with every choice of the terms (``sensor_candidates``); a term is stated only where
+the readings show it.
 """
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -17,12 +16,8 @@ from numpy.typing import ArrayLike
 from scipy.special import stdtrit
 
 from vibcal_nb.analysis.arrays import FloatArray, frozen
+from vibcal_nb.analysis.sensor_candidates import TERMS, LogResponse, SensorCandidates, columns, fit_choices
 
-TERMS = ("rise", "droop", "fall")
-SIGNIFICANT = 3.0  # estimate over its standard uncertainty
-LEAST_RELATIVE_RESIDUAL = 1e-9  # rounding, not scatter
-MOST_STEPS = 60
-HIGHEST = np.array([np.inf, 0.98, 1e4, 0.3])  # of ln S0, (fmax/fn)^2, (f1/fmin)^2, fall per decade
 SHOWS = {
     "fn": ("rise", "rise towards a resonance"),
     "f1": ("droop", "droop towards low frequencies"),
@@ -63,18 +58,22 @@ class SensorFit:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class _Trial:
+class _Best:
     terms: tuple[str, ...]
     parameters: FloatArray  # (4,)
     covariance: FloatArray  # (k, k)
     rss: float
-    criterion: float
 
-    @property
-    def significant(self) -> bool:
-        estimates = self.parameters[_columns(self.terms)][1:]
-        inside = estimates < HIGHEST[_columns(self.terms)][1:]
-        return bool((inside & (estimates > SIGNIFICANT * np.sqrt(np.diag(self.covariance)[1:]))).all())
+    @classmethod
+    def of(cls, found: SensorCandidates) -> _Best:
+        i = found.best
+        own = columns(found.terms[i])
+        return cls(
+            terms=found.terms[i],
+            parameters=found.parameters[i],
+            covariance=found.covariances[i][np.ix_(own, own)],
+            rss=float(found.rss[i]),
+        )
 
 
 def fit_sensor(
@@ -89,11 +88,10 @@ def fit_sensor(
     f, s, u = _checked(frequency_hz, sensitivity, u_rel, terms)
     wanted = [t for t in TERMS if t in terms]
     most = max(min(np.unique(f).size - 1, f.size - 2), 0)  # a degree of freedom must be left to see scatter
-    choices = [c for k in range(min(most, len(wanted)) + 1) for c in itertools.combinations(wanted, k)]
-    trials = [_try(c, f, s, u, largest=1 + min(most, len(wanted))) for c in choices]
-    best = min((t for t in trials if t.significant), key=lambda t: t.criterion)
+    found = fit_choices(tuple(wanted), most, f=f, s=s, u_rel=u)
+    best = _Best.of(found)
     freedom = f.size - 1 - len(best.terms)
-    residual = np.log(s) - _log_model(best.parameters, f, f)[0]
+    residual = np.log(s) - LogResponse(f, fitted_hz=f)(best.parameters[None, :])[0][0]
     stated, reasons = _state(best, f, freedom, terms, most)
     return SensorFit(
         S0=math.exp(best.parameters[0]),
@@ -116,7 +114,7 @@ def evaluate_sensor(fit: SensorFit, f: ArrayLike) -> FloatArray | float:
     at = np.atleast_1d(np.asarray(f, float)).ravel()
     below = at < (math.inf if fit.fn is None else fit.fn)
     value = np.full(at.shape, math.inf)
-    value[below] = np.exp(_log_model(fit.parameters, at[below], fit.frequency_hz)[0])
+    value[below] = np.exp(LogResponse(at[below], fitted_hz=fit.frequency_hz)(fit.parameters[None, :])[0][0])
     return float(value[0]) if np.ndim(f) == 0 else value.reshape(np.shape(f))
 
 
@@ -137,75 +135,15 @@ def _checked(
     return f, s, u if (u > 0.0).all() else np.full(f.shape, max(float(u.max()), 1e-3))
 
 
-def _columns(terms: tuple[str, ...]) -> list[int]:
-    return [0, *(1 + TERMS.index(t) for t in terms)]
-
-
-def _log_model(parameters: FloatArray, f: FloatArray, fitted_hz: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return ln S (n,) and its Jacobian (n, 4); ``fitted_hz`` scales the parameters."""
-    rise = (f / fitted_hz.max()) ** 2
-    droop = (fitted_hz.min() / f) ** 2
-    decades = np.log10(f) - np.log10(fitted_hz).mean()
-    left = np.maximum(1.0 - parameters[3] * decades, 1e-6)
-    value = parameters[0] - np.log1p(-parameters[1] * rise) - 0.5 * np.log1p(parameters[2] * droop) + np.log(left)
-    slopes = [
-        np.ones_like(f),
-        rise / (1.0 - parameters[1] * rise),
-        -0.5 * droop / (1.0 + parameters[2] * droop),
-        -decades / left,
-    ]
-    return value, np.stack(slopes, axis=-1)
-
-
-def _try(terms: tuple[str, ...], f: FloatArray, s: FloatArray, u: FloatArray, *, largest: int) -> _Trial:
-    columns = _columns(terms)
-    parameters = _minimise(columns, f, s, u)
-    value, jacobian = _log_model(parameters, f, f)
-    rss = float((((np.log(s) - value) / u) ** 2).sum())
-    slope = jacobian[:, columns] / u[:, None]
-    floored = max(rss, float(((LEAST_RELATIVE_RESIDUAL / u) ** 2).sum()))
-    covariance = np.linalg.pinv(slope.T @ slope, hermitian=True) * floored / (f.size - len(columns))
-    criterion = rss + 2.0 * len(columns)
-    if f.size - largest - 2 > 0:  # enough readings for AICc with the scatter unknown
-        k = len(columns) + 1
-        criterion = f.size * math.log(floored / f.size) + 2.0 * k + 2.0 * k * (k + 1) / (f.size - k - 1)
-    return _Trial(terms=terms, parameters=parameters, covariance=covariance, rss=rss, criterion=criterion)
-
-
-def _minimise(columns: list[int], f: FloatArray, s: FloatArray, u: FloatArray) -> FloatArray:
-    """Levenberg-Marquardt within the bounds 0 and ``HIGHEST``."""
-    low = np.array([-np.inf, 0.0, 0.0, 0.0])
-    parameters = np.array([float(np.log(s).mean()), 0.0, 0.0, 0.0])
-    value, jacobian = _log_model(parameters, f, f)
-    residual, damping = (np.log(s) - value) / u, 1e-4
-    for _ in range(MOST_STEPS):
-        slope = jacobian[:, columns] / u[:, None]
-        normal = slope.T @ slope
-        normal[np.diag_indices(len(columns))] *= 1.0 + damping
-        trial = parameters.copy()
-        trial[columns] += np.linalg.pinv(normal, hermitian=True) @ (slope.T @ residual)
-        trial = np.clip(trial, low, HIGHEST)
-        value, trial_jacobian = _log_model(trial, f, f)
-        trial_residual = (np.log(s) - value) / u
-        settled = np.abs(trial - parameters).max() < 1e-12
-        if trial_residual @ trial_residual <= residual @ residual:
-            parameters, jacobian, residual, damping = trial, trial_jacobian, trial_residual, damping / 10.0
-        else:
-            damping = min(max(damping, 1e-9) * 10.0, 1e12)
-        if settled:
-            break
-    return parameters
-
-
 def _state(
-    best: _Trial, f: FloatArray, freedom: int, allowed: tuple[str, ...], most: int
+    best: _Best, f: FloatArray, freedom: int, allowed: tuple[str, ...], most: int
 ) -> tuple[dict[str, object], dict[str, str]]:
     stated: dict[str, object] = {}
     reasons: dict[str, str] = {}
     for name, (term, words) in SHOWS.items():
         stated[name] = stated[f"{name}_interval"] = None
         if term in best.terms:
-            column = _columns(best.terms).index(1 + TERMS.index(term))
+            column = columns(best.terms).index(1 + TERMS.index(term))
             half = float(stdtrit(freedom, 0.975)) * math.sqrt(float(best.covariance[column, column]))
             stated |= _physical(name, float(best.parameters[1 + TERMS.index(term)]), half, f)
         elif term not in allowed:
