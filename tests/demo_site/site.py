@@ -81,7 +81,8 @@ STG = AssetPlan(
     nominal=4.0,
     zero=0.0,
     decimals=2,
-    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\nalert = 11.0\ntrip = 18.0\nfull_scale = 25.0\n",
+    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\nalert = 11.0\ntrip = 18.0\nfull_scale = 25.0\n"
+    "moving_mass_kg = 4.7\n",
     band="reference_hz = 80\nflat_hz = [40, 200]\nflat_pct = 5.0\ncorner_low_hz = 20\ncorner_high_hz = 400\n"
     "corner_db = [-4.0, -2.0]\nlimits = [{ hz = 300, min_pct = 82, max_pct = 92 }]\n",
     reference_hz=80.0,
@@ -117,7 +118,8 @@ FDF = AssetPlan(
     nominal=0.64,
     zero=4.0,
     decimals=3,
-    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\nalert = 7.1\ntrip = 11.0\nfull_scale = 25.0\n",
+    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\nalert = 7.1\ntrip = 11.0\nfull_scale = 25.0\n"
+    "moving_mass_kg = 0.35\n",
     band="reference_hz = 80\nflat_hz = [20, 500]\nflat_pct = 5.0\ncorner_low_hz = 10\ncorner_high_hz = 1000\n"
     "corner_db = [-4.0, -2.0]\n",
     reference_hz=80.0,
@@ -154,7 +156,8 @@ BFP = AssetPlan(
     nominal=10.2,
     zero=0.0,
     decimals=2,
-    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\nalert = 30.0\ntrip = 50.0\nfull_scale = 100.0\n",
+    specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\nalert = 30.0\ntrip = 50.0\nfull_scale = 100.0\n"
+    "moving_mass_kg = 0.12\n",
     band="reference_hz = 80\nflat_hz = [10, 2000]\nflat_pct = 5.0\ncorner_low_hz = 2\ncorner_high_hz = 5000\n"
     "corner_db = [-4.0, -2.0]\n",
     reference_hz=80.0,

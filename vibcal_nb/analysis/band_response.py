@@ -105,7 +105,7 @@ def analyse_band_response(case: Case) -> BandResponseResult:
     uncertainty = assess_readings(case, readings)
     rule = DecisionRule.from_input(case.visit.decision)
     relative = relate(readings, uncertainty, reference_hz=band.reference_hz)
-    required = tuple(_requirements(band))
+    required = tuple(requirements_of(band))
     points = tuple(_judge_point(relative, band, required, rule, i) for i in range(len(readings)))
     fit, reason = _fit(relative)
     requirements = tuple(_hold(item, relative, points, fit, rule) for item in required)
@@ -136,7 +136,7 @@ def _judge_point(
 ) -> JudgedPoint:
     value = relative.ratio_pct(i)
     expanded = None if value is None else relative.ratio_expanded(i, value)
-    lower, upper = _point_limits(float(relative.readings.frequency_hz[i]), band, required)
+    lower, upper = point_limits(float(relative.readings.frequency_hz[i]), band, required)
     judged = relative.readings.used[i] and not relative.at_reference[i] and value is not None and expanded
     return JudgedPoint(
         reading=relative.readings.readings[i],
@@ -151,12 +151,12 @@ def _judge_point(
     )
 
 
-def _point_limits(
+def point_limits(
     frequency_hz: float, band: BandSpecification, required: tuple[Requirement, ...]
 ) -> tuple[float | None, float | None]:
-    """The tightest of the limits that apply at a frequency: flat part, corners, table."""
+    """Return the tightest limits in % at a frequency: flat part, ``required`` corners and table; None without any."""
     limits = [(r.min_pct, r.max_pct) for r in required if same_frequency(frequency_hz, r.frequency_hz)]
-    if _in_flat_part(frequency_hz, band):
+    if in_flat_part(frequency_hz, band):
         limits.append((100.0 - (band.flat_pct or 0.0), 100.0 + (band.flat_pct or 0.0)))
     if not limits:
         return None, None
@@ -168,13 +168,15 @@ def same_frequency(first_hz: float, second_hz: float) -> bool:
     return abs(first_hz / second_hz - 1.0) <= SAME_FREQUENCY_PCT / 100.0
 
 
-def _in_flat_part(frequency_hz: float, band: BandSpecification) -> bool:
+def in_flat_part(frequency_hz: float, band: BandSpecification) -> bool:
+    """Whether a frequency lies where the response must be flat."""
     if band.flat_hz is None or band.flat_pct is None:
         return False
     return band.flat_hz[0] * (1 - 1e-9) <= frequency_hz <= band.flat_hz[1] * (1 + 1e-9)
 
 
-def _requirements(band: BandSpecification) -> Iterator[Requirement]:
+def requirements_of(band: BandSpecification) -> Iterator[Requirement]:
+    """Yield the limits that hold at single frequencies: the corners', then the table's."""
     low, high = (100.0 * 10.0 ** (limit / 20.0) for limit in band.corner_db)
     for name, corner in (("lower corner", band.corner_low_hz), ("upper corner", band.corner_high_hz)):
         if corner is not None:
@@ -261,7 +263,7 @@ def _reference_budget(relative: RelativeReadings, case: Case) -> Budget | None:
 
 
 def _flat_worst(points: tuple[JudgedPoint, ...], band: BandSpecification) -> JudgedPoint | None:
-    inside = [p for p in points if p.used and p.value_pct is not None and _in_flat_part(p.reading.frequency_hz, band)]
+    inside = [p for p in points if p.used and p.value_pct is not None and in_flat_part(p.reading.frequency_hz, band)]
     return max(inside, key=lambda p: abs((p.value_pct or 0.0) - 100.0), default=None)
 
 
@@ -276,7 +278,7 @@ def _gaps(
         yield f"no usable reading at the reference frequency {band.reference_hz:g} Hz, so no response can be stated"
         return
     if band.flat_hz is not None and band.flat_pct is not None:
-        inside = sum(p.used and _in_flat_part(p.reading.frequency_hz, band) for p in points)
+        inside = sum(p.used and in_flat_part(p.reading.frequency_hz, band) for p in points)
         if inside < FEWEST_IN_FLAT_PART:
             yield (
                 f"{inside} reading{'' if inside == 1 else 's'} within {band.flat_hz[0]:g} to {band.flat_hz[1]:g} Hz, "

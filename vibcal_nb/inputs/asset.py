@@ -70,7 +70,8 @@ class Channel:
     """A vibration channel from sensor to monitor.
 
     ``alert``, ``trip`` and ``full_scale`` are in ``input_unit``; ``nominal_sensitivity`` is output per
-    input; ``output_zero`` is the live zero in ``output_unit``. What the channel does not state is None.
+    input; ``output_zero`` is the live zero in ``output_unit``. ``moving_mass_kg`` is what a shaker carries: sensor,
+    mounting block and the part of the cable that moves. What the channel does not state is None.
     """
 
     tag: str
@@ -86,6 +87,7 @@ class Channel:
     alert: float | None = None
     trip: float | None = None
     full_scale: float | None = None
+    moving_mass_kg: float | None = None
     band: BandSpecification | None = None
     sensor: SensorSpecification | None = None
     module: ModuleSpecification | None = None

@@ -96,6 +96,7 @@ def _read_channel(table: TomlTable, tag: str, rotors: dict[str, Rotor]) -> Chann
         "alert": table.number("alert", required=False, above=0.0),
         "trip": table.number("trip", required=False, above=0.0),
         "full_scale": table.number("full_scale", required=False, above=0.0),
+        "moving_mass_kg": table.number("moving_mass_kg", required=False, least=0.0, most=1000.0),
         "band": _read_band(table),
         "sensor": _read_sensor(table),
         "module": _read_module(table),
