@@ -48,6 +48,7 @@ def test_own_and_shared_uncertainty_make_up_the_whole():
                     "readout gain, DVM-26 of 2025-07-01",
                     "reference drift, REF-26 of 2025-07-01",
                     "reference level, REF-26 of 2025-07-01",
+                    "temperature, STG-1 2026-05-19",
                 ]
 
 

@@ -1,8 +1,9 @@
 """What a result says of a channel's sensitivity at one time, fit to be held against other times.
 
-An observation keeps apart what it shares with other visits (the same certificate of the same reference or
-readout: one error, with the size each visit states for it) and what is its own. Between two observations the
-shared errors cancel as far as they are of equal size; errors of different certificates are independent.
+An observation keeps apart what it shares with others (the same certificate of the same reference or readout: one
+error, with the size each visit states for it; what all readings of one visit share) and what is its own. Between
+two observations the shared errors cancel as far as they are of equal size; errors of different certificates are
+independent.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.analysis.uncertainty import Budget
 from vibcal_nb.inputs.case import Case
 
-_SHARED = {"reference level": "references", "reference drift": "references", "readout gain": "readouts"}
+_INSTRUMENTS = {"reference level": "references", "reference drift": "references", "readout gain": "readouts"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,12 +63,11 @@ def observe(result: object) -> tuple[Observation, ...]:
 def _(result: LinearityResult) -> tuple[Observation, ...]:
     return tuple(
         _observation(
-            result.case,
+            result,
             f"sensitivity at {item.frequency_hz:.4g} Hz",
             item.line.deviation_pct,
             item.line.budget,
             result.case.channel.tolerance_pct,
-            item.verdict,
         )
         for item in result.frequencies
         if item.line is not None
@@ -80,7 +80,7 @@ def _(result: BandResponseResult) -> tuple[Observation, ...]:
         return ()
     deviation = 100.0 * (result.reference_sensitivity / result.case.nominal_sensitivity - 1.0)
     name = f"band reference sensitivity at {result.specification.reference_hz:.4g} Hz"
-    return (_observation(result.case, name, deviation, result.reference_budget, None, result.verdict),)
+    return (_observation(result, name, deviation, result.reference_budget, None),)
 
 
 @observe.register
@@ -89,23 +89,19 @@ def _(result: SensorAloneResult) -> tuple[Observation, ...]:
         return ()
     sensor = result.specification
     name = f"sensor sensitivity at {sensor.reference_hz:.4g} Hz"
-    return (
-        _observation(
-            result.case,
-            name,
-            result.reference_deviation_pct,
-            result.reference_budget,
-            sensor.tolerance_pct,
-            result.verdict,
-        ),
-    )
+    return (_observation(result, name, result.reference_deviation_pct, result.reference_budget, sensor.tolerance_pct),)
 
 
 def _observation(
-    case: Case, quantity: str, deviation: float, budget: Budget, tolerance: float | None, verdict: str
+    result: LinearityResult | BandResponseResult | SensorAloneResult,
+    quantity: str,
+    deviation: float,
+    budget: Budget,
+    tolerance: float | None,
 ) -> Observation:
-    shared = {_source(case, line.name): line.contribution for line in budget.lines if line.name in _SHARED}
-    own = combine(*((line.contribution, line.degrees_of_freedom) for line in budget.lines if line.name not in _SHARED))
+    case, by_frequency = result.case, {line.name for line in result.uncertainty.at_frequency}
+    common = [line for line in budget.lines if line.kind == "common" and line.name not in by_frequency]
+    own = combine(*((line.contribution, line.degrees_of_freedom) for line in budget.lines if line not in common))
     return Observation(
         quantity=quantity,
         date=case.visit.date,
@@ -114,15 +110,17 @@ def _observation(
         deviation_pct=deviation,
         u_own_pct=own.u,
         nu_own=own.nu,
-        shared_pct=shared,
+        shared_pct={_source(case, line.name): line.contribution for line in common},
         tolerance_pct=tolerance,
-        verdict=verdict,
+        verdict=result.verdict,
     )
 
 
 def _source(case: Case, line: str) -> str:
-    """Name the line's instruments with their certificates: another certificate is another error."""
-    instruments = getattr(case, _SHARED[line])
+    """Name the line's instruments with their certificates: another certificate is another error. Or the visit."""
+    if line not in _INSTRUMENTS:
+        return f"{line}, {case.asset_tag} {case.visit_name}"
+    instruments = getattr(case, _INSTRUMENTS[line])
     return f"{line}, " + " and ".join(f"{item.id} of {item.calibrated.isoformat()}" for item in instruments)
 
 
