@@ -23,8 +23,10 @@ from vibcal_nb.records.register import (
     read_latest,
     register_path,
 )
-from vibcal_nb.records.register_records import MIME_TYPE, rebuild_register, register_record
+from vibcal_nb.records.register_records import rebuild_register, register_record
 from vibcal_nb.records.register_rows import COLUMNS, FIRST, RegisterRow, chain_hash
+from vibcal_nb.records.seal import make_seal
+from vibcal_nb.records.sealed import MIME_TYPE
 
 
 def row(number, **changes):
@@ -171,7 +173,7 @@ def test_several_processes_write_side_by_side(tmp_path):
     assert check_chain(path) == []
 
 
-def write_record(folder, number, *, seal=None, verdict="pass"):
+def write_record(folder, number, *, sealed=False, verdict="pass", name="linearity.as-found"):
     entry = {
         "channel": f"V{number}",
         "analysis": "linearity",
@@ -183,20 +185,24 @@ def write_record(folder, number, *, seal=None, verdict="pass"):
         "summary": {"asset": "STG-1", "visit": "2026-05-19", "date": "2026-05-19", "worst": {"margin_pct": 60.0}},
     }
     cell = {"cell_type": "code", "source": "", "outputs": [{"output_type": "display_data", "data": {MIME_TYPE: entry}}]}
-    metadata = {} if seal is None else {"vibcal_nb": {"seal": seal}}
-    path = folder / "STG-1" / "2026-05-19" / f"V{number}" / "linearity.as-found.ipynb"
+    path = folder / "STG-1" / "2026-05-19" / f"V{number}" / f"{name}.ipynb"
     path.parent.mkdir(parents=True, exist_ok=True)
-    notebook = {"cells": [cell], "metadata": metadata, "nbformat": 4, "nbformat_minor": 5}
+    notebook = {"cells": [cell], "metadata": {}, "nbformat": 4, "nbformat_minor": 5}
+    if sealed:
+        notebook["metadata"] = {"vibcal_nb": {"seal": make_seal(notebook)}}
     path.write_text(json.dumps(notebook), encoding="utf-8")
-    return path
+    return path, notebook
 
 
 def test_a_record_becomes_a_row_and_the_register_is_rebuilt_from_records_alone(tmp_path):
-    assert register_record(tmp_path, write_record(tmp_path, 1))
-    assert register_record(tmp_path, write_record(tmp_path, 2, seal="a" * 64))
-    assert not register_record(tmp_path, tmp_path / "STG-1/2026-05-19/V2/linearity.as-found.ipynb")
+    path, _ = write_record(tmp_path, 1)
+    assert register_record(tmp_path, path)
+    path, notebook = write_record(tmp_path, 2, sealed=True)
+    assert register_record(tmp_path, path)
+    assert not register_record(tmp_path, path)
     first, second = read_latest(register_path(tmp_path))
-    assert (first.seal_kind, second.seal_kind, second.seal) == ("file", "seal", "a" * 64)
+    digest = notebook["metadata"]["vibcal_nb"]["seal"]["digest"]
+    assert (first.seal_kind, second.seal_kind, second.seal) == ("file", "seal", digest)
     assert (first.margin_pct, json.loads(first.quantities)) == (60.0, [{"frequency_hz": 50.0, "sensitivity": 4.05}])
     failed = tmp_path / "STG-1/2026-05-19/V1/sensor-alone.as-found.failed.ipynb"
     failed.write_text("{}", encoding="utf-8")
@@ -204,6 +210,20 @@ def test_a_record_becomes_a_row_and_the_register_is_rebuilt_from_records_alone(t
     register_path(tmp_path).unlink()
     rebuilt = rebuild_register(tmp_path)
     assert (rebuilt.rows, len(rebuilt.unusable)) == (2, 1)
-    assert "holds 0 results" in rebuilt.unusable[0]
+    assert "holds no result" in rebuilt.unusable[0]
     assert read_latest(register_path(tmp_path)) == [first, second]
     assert sorted(p.name for p in tmp_path.iterdir()) == ["STG-1", "register.sqlite"]
+
+
+def test_superseded_revisions_come_before_the_one_that_holds(tmp_path):
+    """The tenth after the ninth, whatever the alphabet says."""
+    for revision in (10, 9, 2):
+        name = f"superseded/linearity.as-found.rev{revision}"
+        write_record(tmp_path, 1, verdict="fail" if revision % 2 else "conditional pass", name=name + "-2")
+    (tmp_path / "STG-1/2026-05-19/V1/superseded").mkdir(exist_ok=True)
+    write_record(tmp_path, 1)
+    assert rebuild_register(tmp_path).rows == 4
+    with closing(sqlite3.connect(register_path(tmp_path))) as connection:
+        verdicts = [v for (v,) in connection.execute("SELECT verdict FROM results ORDER BY sequence")]
+    assert verdicts == ["conditional pass", "fail", "conditional pass", "pass"]
+    assert [r.verdict for r in read_latest(register_path(tmp_path))] == ["pass"]

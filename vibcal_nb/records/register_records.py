@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.records.record import MIME_TYPE
+from vibcal_nb.records.keep import SUPERSEDED
 from vibcal_nb.records.register import append_rows, register_path
 from vibcal_nb.records.register_rows import RegisterRow, make_row
+from vibcal_nb.records.seal import seal_of
+from vibcal_nb.records.sealed import result_of
 
-METADATA_KEY = "vibcal_nb"
+_REVISION = re.compile(r"\.rev(\d+)[^.]*$")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,7 +38,8 @@ def register_record(records: Path, record: Path) -> bool:
 def rebuild_register(records: Path) -> Rebuilt:
     """Make the register of a folder anew from the records in it, replacing the old one in one step.
 
-    Records are taken in the order of their paths. Raises ``RegisterUnusable`` or ``OSError``.
+    Records are taken in the order of their paths, superseded revisions first. Raises ``RegisterUnusable``,
+    ``OSError``.
     """
     path = register_path(records)
     fresh = path.with_name(f".{path.name}.partial")
@@ -50,7 +54,7 @@ def rebuild_register(records: Path) -> Rebuilt:
 
 
 def _rows(records: Path, unusable: list[str]) -> Iterator[RegisterRow]:
-    for record in sorted(records.glob("*/*/**/*.ipynb")):
+    for record in sorted(records.glob("*/*/**/*.ipynb"), key=lambda path: _by_revision(records, path)):
         if record.name.startswith(".") or record.name.endswith(".failed.ipynb"):
             continue
         try:
@@ -64,7 +68,9 @@ def read_row(records: Path, record: Path) -> RegisterRow:
     content = record.read_bytes()
     try:
         notebook = json.loads(content)
-        entry = _result(notebook)
+        entry = result_of(notebook)
+        if not entry:
+            raise ValueError("it holds no result, or more than one, where a record holds one")
         seal, kind = _seal(notebook, content)
         place = record.relative_to(records)
         asset, visit = (*place.parts, "", "")[:2]
@@ -73,25 +79,17 @@ def read_row(records: Path, record: Path) -> RegisterRow:
         raise ValueError("this is no record of a result") from error
 
 
-def _result(notebook: Mapping[str, Any]) -> Mapping[str, Any]:
-    found = [
-        output["data"][MIME_TYPE]
-        for cell in notebook["cells"]
-        for output in cell.get("outputs", ())
-        if MIME_TYPE in output.get("data", {})
-    ]
-    if len(found) != 1:
-        raise ValueError(f"it holds {len(found)} results where a record holds one")
-    result: Mapping[str, Any] = found[0]
-    return result
-
-
 def _seal(notebook: Mapping[str, Any], content: bytes) -> tuple[str, str]:
-    """The seal that the record carries; where it carries none, the sum over its file."""
-    stamp = notebook.get("metadata", {}).get(METADATA_KEY, {})
-    seal = stamp.get("seal") if isinstance(stamp, Mapping) else None
-    if isinstance(seal, Mapping):
-        seal = seal.get("sha256")
-    if isinstance(seal, str) and seal:
-        return seal, "seal"
-    return hashlib.sha256(content).hexdigest(), "file"
+    """The digest of the seal that the record carries; where it carries none, the sum over its file."""
+    seal = seal_of(notebook)
+    return (hashlib.sha256(content).hexdigest(), "file") if seal is None else (seal["digest"], "seal")
+
+
+def _by_revision(records: Path, record: Path) -> tuple[Any, ...]:
+    """Sort key: the place of the record that it is or was, superseded revisions before the one that holds."""
+    superseded = record.parent.name == SUPERSEDED
+    folder = record.parent.parent if superseded else record.parent
+    revision = _REVISION.search(record.stem)
+    if not superseded or revision is None:
+        return folder.relative_to(records).parts, record.stem, True, 0, record.name
+    return folder.relative_to(records).parts, record.stem[: revision.start()], False, int(revision[1]), record.name

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from vibcal_nb.records.register import RegisterUnusable
-from vibcal_nb.records.register_records import register_record
+from dataclasses import replace
+
+from vibcal_nb.records.register import RegisterUnusable, append_rows, register_path
+from vibcal_nb.records.register_records import read_row
+from vibcal_nb.records.register_rows import RegisterRow, make_row
 from vibcal_nb.running.execute import Outcome
 
 
@@ -14,14 +17,24 @@ def register_outcome(outcome: Outcome) -> Outcome:
     """
     if outcome.result is None:
         return outcome
-    case = outcome.case
     try:
-        register_record(case.results_folder.parent.parent, case.record)
+        append_rows(register_path(outcome.case.results_folder.parent.parent), [_row(outcome)])
     except (RegisterUnusable, OSError, ValueError) as error:
-        return Outcome(
-            case=case,
-            result=outcome.result,
-            skipped=outcome.skipped,
-            failure=f"{case.label}: the record is made, but is not in the register. {error}",
-        )
+        failure = f"{outcome.case.label}: the record is made, but is not in the register. {error}"
+        return replace(outcome, failure=failure)
     return outcome
+
+
+def _row(outcome: Outcome) -> RegisterRow:
+    case = outcome.case
+    records = case.results_folder.parent.parent
+    if outcome.result is None or outcome.seal is None:
+        return read_row(records, case.record)
+    return make_row(
+        outcome.result,
+        asset=case.asset,
+        visit=case.visit,
+        record=case.record.relative_to(records).as_posix(),
+        seal=outcome.seal,
+        seal_kind="seal",
+    )
