@@ -101,3 +101,24 @@ def alternative_text(result: Any) -> str:
         SensorAloneResult: "Deviation of the sensor's sensitivity over frequency with limits.",
     }[type(result)]
     return f"{drawn} {compose_statement(result)}"
+
+
+def figure_svg(result: Any) -> str:
+    """Return the figure of a result as SVG with its text as text, in the font that matplotlib brings along.
+
+    The same result gives the same SVG: no date, no random names. Margins are fixed, because finding them takes
+    longer than drawing.
+    """
+    import matplotlib as mpl
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+    from matplotlib.figure import Figure
+
+    buffer = io.StringIO()
+    with mpl.rc_context({**RC, "svg.fonttype": "none", "svg.hashsalt": "vibcal_nb"}):
+        height = HEIGHTS[type(result)]
+        figure = Figure(figsize=(FIGURE_WIDTH, height))
+        draw_into(result, make_axes(result, figure))
+        edges = {"left": 0.75 / FIGURE_WIDTH, "right": 1.0 - 0.1 / FIGURE_WIDTH}
+        figure.subplots_adjust(**edges, bottom=0.5 / height, top=1.0 - 0.3 / height, wspace=0.22, hspace=0.1)
+        FigureCanvasSVG(figure).print_svg(buffer, metadata={"Date": None, "Creator": None})
+    return buffer.getvalue()

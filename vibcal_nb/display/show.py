@@ -114,11 +114,12 @@ def _list(title: str, items: tuple[str, ...]) -> str:
 
 def not_shown(result: Result) -> None:
     """Show what the record does not show, so that a reader does not assume it."""
-    items = _not_shown(result)
+    items = list_not_shown(result)
     _display(_list("This record does not show", items), "This record does not show: " + "; ".join(items) + ".")
 
 
-def _not_shown(result: Result) -> tuple[str, ...]:
+def list_not_shown(result: Result) -> tuple[str, ...]:
+    """List what a result does not show: what was not verified, where its readings end, what was not tested."""
     said = word_result(result)
     common = (
         "how the channel behaves when the sensor is back in its place on the machine, hot and with its own cable run",

@@ -25,8 +25,9 @@ EXPLORATION = "left out while exploring"
 class Case:
     """What an analysis is made from.
 
-    ``readings`` holds the excluded ones too, with their reasons. The ``with_...`` methods return a changed
-    copy for what-if questions; nothing a person typed is altered.
+    ``readings`` holds the excluded ones too, with their reasons; ``conditions`` are all in which the visit has
+    readings of this channel and test. The ``with_...`` methods return a changed copy for what-if questions;
+    nothing a person typed is altered.
     """
 
     asset_tag: str
@@ -40,6 +41,7 @@ class Case:
     readouts: tuple[Readout, ...]
     visit: Visit
     table_file: str
+    conditions: tuple[str, ...] = ()
 
     @property
     def input_unit(self) -> Unit:
@@ -129,7 +131,12 @@ def select_case(folder: VisitFolder, *, channel: str, test: str, condition: str)
         readouts=folder.readouts,
         visit=folder.visit,
         table_file=folder.table.file,
+        conditions=_conditions(folder, channel, test),
     )
+
+
+def _conditions(folder: VisitFolder, channel: str, test: str) -> tuple[str, ...]:
+    return tuple(sorted({r.condition for r in folder.table.readings if (r.channel, r.test) == (channel, test)}))
 
 
 def list_cases(folder: VisitFolder) -> list[tuple[str, str, str]]:

@@ -18,7 +18,10 @@ class ReferenceBand:
 
 @dataclass(frozen=True, kw_only=True)
 class Reference:
-    """A reference transducer; ``uncertainty`` is sorted by frequency and does not overlap."""
+    """A reference transducer; ``uncertainty`` is sorted by frequency and does not overlap.
+
+    ``certificate`` is the number of its calibration certificate and who issued it.
+    """
 
     id: str
     kind: str
@@ -27,6 +30,7 @@ class Reference:
     due: date
     uncertainty: tuple[ReferenceBand, ...]
     drift_pct_per_year: float | None = None
+    certificate: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +44,7 @@ class Readout:
     due: date
     expanded_pct: float
     k: float
+    certificate: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

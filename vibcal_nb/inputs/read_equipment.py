@@ -46,6 +46,7 @@ def _read_instrument(table: TomlTable) -> dict[str, Any]:
         "serial": table.text("serial", required=False),
         "calibrated": table.day("calibrated"),
         "due": table.day("due"),
+        "certificate": table.optional_text("certificate"),
     }
     if fields["calibrated"] and fields["due"] and fields["due"] < fields["calibrated"]:  # type: ignore[operator]
         table.note("due", f"{fields['due']} before calibrated {fields['calibrated']}", "mend one of the dates")

@@ -23,7 +23,7 @@ def read_visit(path: Path, problems: list[Problem], *, columns: tuple[str, ...])
     if day is not None and day.year < OLDEST_YEAR:
         root.note("date", shown(day), "give the date of the visit")
     performed_by = root.text("performed_by")
-    reviewed_by, notes = root.optional_text("reviewed_by"), root.optional_text("notes")
+    optional = {name: root.optional_text(name) for name in ("reviewed_by", "laboratory", "customer", "notes")}
     ambient_c = root.number("ambient_c", required=False, least=-90.0, most=100.0)
     equipment = _read_ids(root)
     decision = _read_decision(root)
@@ -35,13 +35,12 @@ def read_visit(path: Path, problems: list[Problem], *, columns: tuple[str, ...])
     return Visit(
         date=day,
         performed_by=performed_by,
-        reviewed_by=reviewed_by,
         ambient_c=ambient_c,
-        notes=notes,
         equipment=equipment,
         decision=decision,
         columns=mapped,
         contributions=contributions,
+        **optional,
     )
 
 

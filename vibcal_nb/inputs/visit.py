@@ -34,11 +34,16 @@ class Contribution:
 
 @dataclass(frozen=True, kw_only=True)
 class Visit:
-    """A visit to an asset; ``equipment`` holds identifiers, ``columns`` heading to column of the contract."""
+    """A visit to an asset; ``equipment`` holds identifiers, ``columns`` heading to column of the contract.
+
+    ``laboratory`` and ``customer`` are name and address, which a calibration report names.
+    """
 
     date: date
     performed_by: str
     reviewed_by: str | None = None
+    laboratory: str | None = None
+    customer: str | None = None
     ambient_c: float | None = None
     notes: str | None = None
     equipment: tuple[str, ...]

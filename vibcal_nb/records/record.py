@@ -17,6 +17,7 @@ from vibcal_nb.inputs.case import Case, select_case
 from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
 from vibcal_nb.records.quantities import result_entry
+from vibcal_nb.records.report_content import list_report_items, missing_table, present_table
 from vibcal_nb.records.sealed import MIME_TYPE
 
 _SHELL_NAMES = {"In", "Out", "exit", "quit", "open", "get_ipython"}
@@ -65,7 +66,10 @@ def keep_result(result: Result) -> None:
 
 
 def show_provenance(case: Case, *, visit_folder: str) -> None:
-    """Show what the record was made from: input files with their SHA-256 sums, and versions."""
+    """Show what the record lacks and holds of a calibration report, and what it was made from.
+
+    Input files are named with their SHA-256 sums, software with its version.
+    """
     folder = Path(visit_folder)
     files = {
         "equipment.toml": folder.parent.parent / "equipment.toml",
@@ -76,11 +80,14 @@ def show_provenance(case: Case, *, visit_folder: str) -> None:
     rows = [Row(cells=(name, hashlib.sha256(path.read_bytes()).hexdigest())) for name, path in files.items()]
     rows += [Row(cells=(name, version(name))) for name in ("vibcal_nb", "numpy", "scipy", "matplotlib", "papermill")]
     rows.append(Row(cells=("Python", platform.python_version())))
+    report = list_report_items(case)
     show.table(
+        missing_table(report),
+        present_table(report),
         Table(
             caption="Made from",
             headings=("file or software", "SHA-256 or version"),
             rows=tuple(rows),
             text_columns=(0, 1),
-        )
+        ),
     )

@@ -9,9 +9,13 @@ import time
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from vibcal_nb.running.command_check import pending_sentence
 from vibcal_nb.running.exit_status import ExitStatus
+
+if TYPE_CHECKING:
+    from vibcal_nb.running.run import Plan
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -24,6 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--latest", action="store_true", help="of each asset, only its latest visit")
     parser.add_argument("--workers", type=_positive, default=os.cpu_count() or 1, metavar="N", help="records at a time")
+    parser.add_argument("--no-pdf", action="store_true", help="leave out the channels' sheets (PDF)")
     parser.add_argument("--fresh", action="store_true", help="make records again that are up to date")
 
 
@@ -67,6 +72,8 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     ):
         outcomes, files = make_records(plan, executor, fresh=arguments.fresh, on_outcome=lambda _: bar.update())
     failures = [*plan.impossible, *(outcome.failure for outcome in outcomes if outcome.failure)]
+    if not arguments.no_pdf:
+        failures += _make_sheets(plan, files, arguments.workers)
     for sentence in failures:
         print(sentence, file=sys.stderr)
     verdicts = Counter(outcome.result["verdict"] for outcome in outcomes if outcome.result is not None)
@@ -74,6 +81,15 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     if failures:
         return ExitStatus.NOT_DONE
     return ExitStatus.DONE if not set(verdicts) - {"pass", "conditional pass"} else ExitStatus.NOT_ALL_PASS
+
+
+def _make_sheets(plan: Plan, files: list[Path], workers: int) -> list[str]:
+    """Make the sheets that are due of the visits whose results were written."""
+    from vibcal_nb.records.visit_sheets import list_due_sheets, make_sheets
+
+    folders = {jobs[0].case.results_folder: visit for visit, jobs in plan.jobs if jobs}
+    due = [job for file in files for job in list_due_sheets(folders[file.parent], file.parent)]
+    return make_sheets(due, workers=workers)
 
 
 def _known(kind: str, asked: list[str], known: object) -> bool:

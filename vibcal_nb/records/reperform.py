@@ -1,0 +1,95 @@
+"""The analysis behind a record, performed again from the inputs, and its quantities compared with the record's."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from vibcal_nb.analysis.band_response import analyse_band_response
+from vibcal_nb.analysis.linearity import analyse_linearity
+from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
+from vibcal_nb.inputs.case import Case, select_case
+from vibcal_nb.inputs.folder import VisitFolder
+from vibcal_nb.records.quantities import result_entry
+
+SAME_WITHIN = 1e-6
+"""Relative difference up to which a number counts as the same: results are rounded to eight digits, of which
+platforms and versions of numerical libraries reproduce six."""
+
+ANALYSES: dict[str, Callable[[Case], Any]] = {
+    "linearity": analyse_linearity,
+    "band-response": analyse_band_response,
+    "sensor-alone": analyse_sensor_alone,
+}
+
+
+class NotReperformed(Exception):  # noqa: N818  # a state, named as one says it
+    """An analysis that cannot be performed again; the text is one sentence."""
+
+
+def perform(folder: VisitFolder, *, channel: str, analysis: str, condition: str) -> Any:
+    """Perform an analysis on a visit's readings and return its result.
+
+    Raises ``NotReperformed`` where this version has no such analysis, ``NothingToAnalyse`` where the visit has
+    no such readings.
+    """
+    analyse = ANALYSES.get(analysis)
+    if analyse is None:
+        raise NotReperformed(f"This version of the software performs no analysis '{analysis}'.")
+    return analyse(select_case(folder, channel=channel, test=analysis, condition=condition))
+
+
+def entry_of(result: Any) -> dict[str, Any]:
+    """Return the entry of a result as a record holds it."""
+    return result_entry(result)
+
+
+def list_differences(kept: Any, again: Any, *, within: float = SAME_WITHIN) -> list[str]:
+    """List in words what differs between a record's entry and the same entry performed again.
+
+    Numbers that agree to ``within`` of their size are the same; texts and words must be equal.
+    """
+    return list(_differences("", kept, again, within))
+
+
+def count_numbers(value: Any) -> int:
+    """Count the numbers in an entry."""
+    if isinstance(value, Mapping):
+        return sum(map(count_numbers, value.values()))
+    if isinstance(value, list):
+        return sum(map(count_numbers, value))
+    return int(_is_number(value))
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def _differences(path: str, kept: Any, again: Any, within: float) -> Iterator[str]:
+    if isinstance(kept, Mapping) and isinstance(again, Mapping):
+        for key in {**kept, **again}:
+            name = f"{path}.{key}" if path else str(key)
+            if key not in again or key not in kept:
+                yield f"{name}: {'no longer computed' if key not in again else 'not in the record'}"
+            else:
+                yield from _differences(name, kept[key], again[key], within)
+    elif isinstance(kept, list) and isinstance(again, list):
+        if len(kept) != len(again):
+            yield f"{path}: {len(kept)} items in the record, {len(again)} computed"
+        for number, pair in enumerate(zip(kept, again, strict=False), start=1):
+            yield from _differences(f"{path}[{number}]", *pair, within)
+    elif _is_number(kept) and _is_number(again):
+        size = max(abs(kept), abs(again))
+        if kept != again and not abs(kept - again) <= within * size:
+            yield f"{path}: {kept!r} in the record, {again!r} computed ({_by(kept, again)})"
+    elif kept != again:
+        yield f"{path}: {_short(kept)} in the record, {_short(again)} computed"
+
+
+def _by(kept: float, again: float) -> str:
+    return f"{100.0 * (again / kept - 1.0):+.2g} %" if kept else f"{again - kept:+.2g}"
+
+
+def _short(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 80 else text[:77] + "..."

@@ -1,0 +1,117 @@
+"""What a channel's sheet shows, gathered from its results: plain texts, numbers as texts, figures as SVG."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from vibcal_nb.analysis.conformity import decision_rule_sentence
+from vibcal_nb.display.figures import alternative_text, figure_svg
+from vibcal_nb.display.show import list_not_shown
+from vibcal_nb.display.statements import word_result
+from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
+from vibcal_nb.display.table import Table
+from vibcal_nb.display.tables import specification_table, summary_table
+from vibcal_nb.display.wording import CONDITIONS, TESTS
+from vibcal_nb.inputs.case import Case
+from vibcal_nb.records.annex import annex_tables
+from vibcal_nb.records.report_content import METHODS, list_report_items, missing_table
+
+
+@dataclass(frozen=True, kw_only=True)
+class SealedResult:
+    """A result with its entry of ``results.json`` and the seal of its record."""
+
+    result: Any
+    entry: Mapping[str, Any]
+    seal: Mapping[str, Any]
+
+
+def sheet_content(items: Sequence[SealedResult]) -> dict[str, Any]:
+    """Gather what the sheet of one channel and visit shows, of one or more results."""
+    items = sorted(items, key=_order)
+    case: Case = items[0].result.case
+    title = f"Vibration channel {case.channel.tag}"
+    identity = f"{case.channel.tag}, asset {case.asset_tag}, visit {case.visit_name}"
+    report = list_report_items(case)
+    return {
+        "title": title,
+        "subtitle": f"{case.asset_name} ({case.asset_tag}), visit of {case.visit.date.isoformat()}: its calibration",
+        "identity": identity,
+        "author": [case.visit.performed_by],
+        "keywords": [f"seal {item.seal['digest']}" for item in items],
+        "item": _item_rows(items),
+        "work": _work_rows(case),
+        "rule": decision_rule_sentence(items[0].result.rule),
+        "results": [_result(item) for item in items],
+        "not_shown": list(dict.fromkeys(text for item in items for text in list_not_shown(item.result))),
+        "missing": _table(missing_table(report)),
+        "records": _records(items),
+        "signatures": [[case.visit.performed_by, "performed, date"], [case.visit.reviewed_by or "", "reviewed, date"]],
+        "annex": [table for item in items for table in annex_tables(item.entry)],
+    }
+
+
+def _order(item: SealedResult) -> tuple[int, str]:
+    names = list(TESTS)
+    test = item.entry["analysis"]
+    return names.index(test) if test in names else len(names), item.entry["condition"]
+
+
+def _item_rows(items: Sequence[SealedResult]) -> list[list[str]]:
+    """What the channel should do, from each test's specification, each line once."""
+    rows: dict[str, list[str]] = {}
+    for item in items:
+        case = item.result.case
+        prefix = "sensor: " if case.test == "sensor-alone" else ""
+        for name, text in (row.cells for row in specification_table(case).rows):
+            if name not in ("visit", "reference", "readout"):
+                rows.setdefault(f"{prefix}{name}", [f"{prefix}{name}", text])
+    return list(rows.values())
+
+
+def _work_rows(case: Case) -> list[list[str]]:
+    visit = case.visit
+    rows = [["performed", f"{visit.date.isoformat()}, {visit.performed_by}"]]
+    rows += [[row.cells[0], row.cells[1]] for row in specification_table(case).rows if row.cells[0] in _EQUIPMENT]
+    rows.append(["readings", case.table_file])
+    for name, text in (("laboratory", visit.laboratory), ("customer", visit.customer), ("notes", visit.notes)):
+        if text:
+            rows.append([name, text])
+    if visit.ambient_c is not None:
+        rows.append(["ambient", f"{visit.ambient_c:g} °C"])
+    return rows
+
+
+_EQUIPMENT = ("reference", "readout")
+
+
+def _result(item: SealedResult) -> dict[str, Any]:
+    result = item.result
+    said = word_result(result)
+    return {
+        "heading": f"{TESTS[result.case.test].capitalize()}, {CONDITIONS[result.case.condition]}",
+        "word": verdict_text(result.verdict),
+        "colour": VERDICT_LOOKS[result.verdict].colour,
+        "method": METHODS.get(result.case.test, "as the record states it"),
+        "findings": list(said.findings) or ["Nothing could be judged"],
+        "gaps": list(said.gaps),
+        "remarks": list(said.remarks),
+        "summaries": [_table(summary_table(result))],
+        "figure": figure_svg(result),
+        "alt": alternative_text(result),
+    }
+
+
+def _table(table: Table) -> dict[str, Any]:
+    rows = [list(row.cells) + ([verdict_text(row.verdict)] if row.verdict else []) for row in table.rows]
+    return {"caption": table.caption, "headings": list(table.headings), "rows": rows, "note": table.note}
+
+
+def _records(items: Sequence[SealedResult]) -> dict[str, Any]:
+    rows = [
+        [item.entry["record"], item.seal["digest"], str(item.seal["made"]), str(item.seal["revision"])]
+        for item in items
+    ]
+    return {"headings": ["record", "seal, SHA-256", "made", "revision"], "rows": rows}
