@@ -16,6 +16,7 @@ import numpy as np
 from vibcal_nb.analysis.band_model import BandFit, evaluate_band, evaluate_band_uncertainty, fit_band
 from vibcal_nb.analysis.conformity import Decision, DecisionRule, worst_verdict
 from vibcal_nb.analysis.coverage import Expanded
+from vibcal_nb.analysis.flat_part import flat_part_gaps
 from vibcal_nb.analysis.judged import JudgedPoint, combine, judge
 from vibcal_nb.analysis.reading_uncertainty import SAME_FREQUENCY_PCT, ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.relative import RelativeReadings, relate
@@ -23,8 +24,6 @@ from vibcal_nb.analysis.scaled import scale_readings
 from vibcal_nb.analysis.uncertainty import Budget
 from vibcal_nb.inputs.asset import BandSpecification, Rotor
 from vibcal_nb.inputs.case import Case, NothingToAnalyse
-
-FEWEST_IN_FLAT_PART = 3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -109,7 +108,7 @@ def analyse_band_response(case: Case) -> BandResponseResult:
     points = tuple(_judge_point(relative, band, required, rule, i) for i in range(len(readings)))
     fit, reason = _fit(relative)
     requirements = tuple(_hold(item, relative, points, fit, rule) for item in required)
-    gaps = tuple(_gaps(relative, band, points, requirements))
+    gaps = tuple(_gaps(relative, band, requirements))
     return BandResponseResult(
         case=case,
         uncertainty=uncertainty,
@@ -125,7 +124,7 @@ def analyse_band_response(case: Case) -> BandResponseResult:
             RotorResponse(rotor=rotor, response=_response_at(rotor.speed_hz, relative, points, fit))
             for rotor in case.channel.rotors
         ),
-        undetermined=_undetermined(fit, reason, relative),
+        undetermined=_undetermined(fit, reason, relative, band, points),
         not_verified=gaps,
         verdict=_verdict(points, requirements, gaps),
     )
@@ -142,7 +141,7 @@ def _judge_point(
         reading=relative.readings.readings[i],
         x=float(relative.readings.x[i]),
         y=float(relative.readings.y[i]),
-        sensitivity=float(relative.sensitivity[i]),
+        sensitivity=relative.sensitivity_of(i),
         value_pct=value,
         expanded=expanded,
         lower_pct=lower,
@@ -193,9 +192,9 @@ def requirements_of(band: BandSpecification) -> Iterator[Requirement]:
 def _fit(relative: RelativeReadings) -> tuple[BandFit | None, str | None]:
     usable = relative.readings.used & (np.nan_to_num(relative.sensitivity) > 0.0)
     if usable.sum() < 3:
-        return None, f"{int(usable.sum())} usable readings where a band model needs at least 3"
-    if relative.reference_sensitivity is None:
-        return None, f"no reading at the reference frequency {relative.reference_hz:g} Hz"
+        return None, f"usable readings: {int(usable.sum())}, where a band model needs at least 3"
+    if relative.why_no_reference is not None:
+        return None, relative.why_no_reference
     fit = fit_band(
         relative.readings.frequency_hz[usable],
         relative.sensitivity[usable],
@@ -238,7 +237,10 @@ def _response_at(
         return ResponseAt(frequency_hz=frequency_hz, response_pct=None, expanded=None, source=None, reason=reason)
     value = 100.0 * float(evaluate_band(fit, frequency_hz)) / relative.reference_sensitivity
     model_pct = 100.0 * float(evaluate_band_uncertainty(fit, frequency_hz))
-    shared = relative.uncertainty.u_common_ratio_pct(frequency_hz, relative.reference_hz)
+    leverage = 1.0 + (relative.reference_leverage - 1.0) * 100.0 / value
+    shared = math.hypot(
+        relative.uncertainty.u_common_ratio_pct(frequency_hz, relative.reference_hz), relative.readout_pct(leverage)
+    )
     own = math.hypot(relative.reference_own_pct, relative.uncertainty.u_frequency_pct)
     scale = value / 100.0
     expanded = combine((scale * math.hypot(shared, own), math.inf), (scale * model_pct, max(fit.degrees_of_freedom, 1)))
@@ -246,9 +248,9 @@ def _response_at(
 
 
 def _why_no_model(frequency_hz: float, relative: RelativeReadings, fit: BandFit | None) -> str | None:
-    used = relative.readings.frequency_hz[relative.readings.used]
-    if relative.reference_sensitivity is None:
-        return f"no reading at the reference frequency {relative.reference_hz:g} Hz"
+    used = relative.readings.frequency_hz[relative.usable]
+    if relative.why_no_reference is not None:
+        return relative.why_no_reference
     if not used.min() <= frequency_hz <= used.max():
         return f"{frequency_hz:g} Hz lies outside the readings, which run from {used.min():g} to {used.max():g} Hz"
     if fit is None or not fit.adequate:
@@ -263,33 +265,33 @@ def _reference_budget(relative: RelativeReadings, case: Case) -> Budget | None:
 
 
 def _flat_worst(points: tuple[JudgedPoint, ...], band: BandSpecification) -> JudgedPoint | None:
-    inside = [p for p in points if p.used and p.value_pct is not None and in_flat_part(p.reading.frequency_hz, band)]
+    inside = [p for p in points if p.decision is not None and in_flat_part(p.reading.frequency_hz, band)]
     return max(inside, key=lambda p: abs((p.value_pct or 0.0) - 100.0), default=None)
 
 
 def _gaps(
-    relative: RelativeReadings,
-    band: BandSpecification,
-    points: tuple[JudgedPoint, ...],
-    requirements: tuple[JudgedRequirement, ...],
+    relative: RelativeReadings, band: BandSpecification, requirements: tuple[JudgedRequirement, ...]
 ) -> Iterator[str]:
     """What the readings leave open of what the channel is asked for."""
-    if relative.reference_sensitivity is None:
-        yield f"no usable reading at the reference frequency {band.reference_hz:g} Hz, so no response can be stated"
+    if relative.why_no_reference is not None:
+        yield f"{relative.why_no_reference}, so no response can be stated"
         return
     if band.flat_hz is not None and band.flat_pct is not None:
-        inside = sum(p.used and in_flat_part(p.reading.frequency_hz, band) for p in points)
-        if inside < FEWEST_IN_FLAT_PART:
-            yield (
-                f"{inside} reading{'' if inside == 1 else 's'} within {band.flat_hz[0]:g} to {band.flat_hz[1]:g} Hz, "
-                f"where {FEWEST_IN_FLAT_PART} are needed to call it flat"
-            )
+        yield from flat_part_gaps(relative, band.flat_hz)
+    elif not requirements:
+        yield "no limit for the band response is stated in asset.toml"
     for item in requirements:
         if item.decision is None:
             yield f"{item.requirement.name}: {item.response.reason}"
 
 
-def _undetermined(fit: BandFit | None, reason: str | None, relative: RelativeReadings) -> dict[str, str]:
+def _undetermined(
+    fit: BandFit | None,
+    reason: str | None,
+    relative: RelativeReadings,
+    band: BandSpecification,
+    points: tuple[JudgedPoint, ...],
+) -> dict[str, str]:
     names = (
         "corner_low_hz",
         "corner_high_hz",
@@ -301,9 +303,11 @@ def _undetermined(fit: BandFit | None, reason: str | None, relative: RelativeRea
         "order_high",
     )
     reasons = dict(fit.undetermined) if fit is not None else dict.fromkeys(names, reason or "")
-    if relative.reference_sensitivity is None:
-        missing = f"no usable reading at the reference frequency {relative.reference_hz:g} Hz"
-        reasons |= dict.fromkeys(("reference_sensitivity", "flat_worst_pct"), missing)
+    if relative.why_no_reference is not None:
+        reasons |= dict.fromkeys(("reference_sensitivity", "flat_worst_pct"), relative.why_no_reference)
+    elif _flat_worst(points, band) is None:
+        stated = band.flat_hz is not None and band.flat_pct is not None
+        reasons["flat_worst_pct"] = "no reading in it to judge" if stated else "no flat part is stated in asset.toml"
     return reasons
 
 

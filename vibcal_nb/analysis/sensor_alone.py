@@ -7,13 +7,15 @@ reference frequency** (common practice, no source). Physics fitted where the rea
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from vibcal_nb.analysis.conformity import Decision, DecisionRule, worst_verdict
 from vibcal_nb.analysis.coverage import Expanded, expand
+from vibcal_nb.analysis.flat_part import FEWEST_FREQUENCIES, flat_part_gaps
 from vibcal_nb.analysis.judged import JudgedPoint, judge
 from vibcal_nb.analysis.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.relative import RelativeReadings, relate
@@ -23,14 +25,13 @@ from vibcal_nb.analysis.uncertainty import Budget
 from vibcal_nb.inputs.asset import SensorSpecification
 from vibcal_nb.inputs.case import Case, NothingToAnalyse
 
-FEWEST_FREQUENCIES = 3
-
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class SensorAloneResult:
     """The sensor alone in one condition, with the case it was made from.
 
-    ``points`` hold the deviation from the sensitivity at the reference frequency, in % (``value_pct``).
+    ``reference_sensitivity`` is the mean at the reference frequency, 0 of a dead sensor, to which nothing can be
+    related. ``points`` hold the deviation from the sensitivity at the reference frequency, in % (``value_pct``).
     ``expanded`` is of ``reference_sensitivity``; ``reference_budget`` of its deviation from nominal, in %.
     """
 
@@ -68,7 +69,8 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
     relative = relate(readings, uncertainty, reference_hz=sensor.reference_hz)
     points = tuple(_judge_point(relative, sensor, rule, i) for i in range(len(readings)))
     fit, reason = _fit(relative)
-    gaps = tuple(_gaps(relative, sensor, points))
+    gaps = tuple(_gaps(relative, sensor))
+    worst = _worst(points, relative)
     reference = _judge_reference(relative, sensor, rule)
     return SensorAloneResult(
         case=case,
@@ -76,9 +78,9 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
         rule=rule,
         specification=sensor,
         points=points,
-        worst_point=_worst(points),
+        worst_point=worst,
         fit=fit,
-        undetermined=_undetermined(fit, reason, gaps, reference["reference_sensitivity"] is None),
+        undetermined=_undetermined(fit, reason, relative, worst),
         not_verified=gaps,
         verdict=_verdict(points, reference["reference_decision"], gaps),  # type: ignore[arg-type]
         **reference,  # type: ignore[arg-type]
@@ -86,7 +88,7 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
 
 
 def _judge_reference(relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule) -> dict[str, object]:
-    sensitivity = relative.reference_sensitivity
+    sensitivity = relative.mean_at_reference  # of a dead sensor 0, which is judged as well
     if sensitivity is None:
         names = ("reference_sensitivity", "expanded", "reference_budget")
         return dict.fromkeys((*names, "reference_deviation_pct", "reference_decision"))
@@ -112,7 +114,7 @@ def _judge_point(relative: RelativeReadings, sensor: SensorSpecification, rule: 
         reading=relative.readings.readings[i],
         x=float(relative.readings.x[i]),
         y=float(relative.readings.y[i]),
-        sensitivity=float(relative.sensitivity[i]),
+        sensitivity=relative.sensitivity_of(i),
         value_pct=None if ratio is None else ratio - 100.0,
         expanded=expanded,
         lower_pct=lower,
@@ -124,13 +126,14 @@ def _judge_point(relative: RelativeReadings, sensor: SensorSpecification, rule: 
 def _in_flat_part(frequency_hz: float, sensor: SensorSpecification) -> bool:
     if sensor.flat_pct is None:
         return False
-    low, high = sensor.flat_hz or (0.0, float("inf"))
+    low, high = sensor.flat_hz or (0.0, math.inf)
     return low * (1 - 1e-9) <= frequency_hz <= high * (1 + 1e-9)
 
 
-def _worst(points: tuple[JudgedPoint, ...]) -> JudgedPoint | None:
+def _worst(points: tuple[JudgedPoint, ...], relative: RelativeReadings) -> JudgedPoint | None:
     """The used reading farthest from the reference: within the flat part where one is stated, else of all."""
-    used = [p for p in points if p.used and p.value_pct is not None]
+    elsewhere = zip(points, relative.at_reference, strict=True)
+    used = [p for p, at_reference in elsewhere if p.used and not at_reference and p.value_pct is not None]
     limited = [p for p in used if p.upper_pct is not None]
     return max(limited or used, key=lambda p: abs(p.value_pct or 0.0), default=None)
 
@@ -138,31 +141,28 @@ def _worst(points: tuple[JudgedPoint, ...]) -> JudgedPoint | None:
 def _fit(relative: RelativeReadings) -> tuple[SensorFit | None, str | None]:
     usable = relative.readings.used & (np.nan_to_num(relative.sensitivity) > 0.0)
     if usable.sum() < FEWEST_FREQUENCIES:
-        return None, f"{int(usable.sum())} usable readings where {FEWEST_FREQUENCIES} are needed for a fit"
+        return None, f"usable readings: {int(usable.sum())}, where {FEWEST_FREQUENCIES} are needed for a fit"
     frequency, sensitivity = relative.readings.frequency_hz[usable], relative.sensitivity[usable]
     return fit_sensor(frequency, sensitivity, u_rel=relative.fit_u_relative[usable]), None
 
 
-def _gaps(relative: RelativeReadings, sensor: SensorSpecification, points: tuple[JudgedPoint, ...]) -> list[str]:
-    if relative.reference_sensitivity is None:
-        return [f"no usable reading at the reference frequency {sensor.reference_hz:g} Hz"]
-    inside = sum(p.used and p.upper_pct is not None for p in points)
-    if sensor.flat_pct is not None and inside < FEWEST_FREQUENCIES:
-        low, high = sensor.flat_hz or (0.0, float("inf"))
-        return [
-            f"{inside} reading{'' if inside == 1 else 's'} within {low:g} to {high:g} Hz, where "
-            f"{FEWEST_FREQUENCIES} are needed to call it flat"
-        ]
-    return []
+def _gaps(relative: RelativeReadings, sensor: SensorSpecification) -> Iterator[str]:
+    if relative.why_no_reference is not None:
+        yield relative.why_no_reference
+    elif sensor.flat_pct is not None:
+        yield from flat_part_gaps(relative, sensor.flat_hz)
 
 
 def _undetermined(
-    fit: SensorFit | None, reason: str | None, gaps: tuple[str, ...], no_reference: bool
+    fit: SensorFit | None, reason: str | None, relative: RelativeReadings, worst: JudgedPoint | None
 ) -> dict[str, str]:
     reasons = dict(fit.undetermined) if fit is not None else {"fit": reason or ""}
-    if no_reference:
+    if relative.mean_at_reference is None:
         names = ("reference_sensitivity", "expanded_uncertainty", "k", "reference_deviation_pct")
-        reasons |= dict.fromkeys((*names, "worst_deviation_pct", "worst_frequency_hz"), gaps[0])
+        reasons |= dict.fromkeys(names, relative.why_no_reference or "")
+    if worst is None:
+        missing = relative.why_no_reference or "no reading at another frequency than the reference frequency"
+        reasons |= dict.fromkeys(("worst_deviation_pct", "worst_frequency_hz"), missing)
     return reasons
 
 

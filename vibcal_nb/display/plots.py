@@ -218,9 +218,10 @@ def draw_sensor_alone(result: SensorAloneResult, ax: Axes) -> Axes:
         span = sensor.flat_hz or (low, high)
         ax.fill_between(span, -sensor.flat_pct, sensor.flat_pct, color=SKY, alpha=0.25, lw=0, label="allowed")
     ax.axhline(0.0, color=FAINT, lw=0.8)
-    if result.fit is not None and result.reference_sensitivity is not None:
+    reference = result.reference_sensitivity
+    if result.fit is not None and reference is not None and reference > 0.0:
         f = np.geomspace(frequencies.min(), frequencies.max(), 200)
-        fitted = 100.0 * (evaluate_sensor(result.fit, f) / result.reference_sensitivity - 1.0)
+        fitted = 100.0 * (evaluate_sensor(result.fit, f) / reference - 1.0)
         ax.plot(f, fitted, color=BLUE, label="fitted physics")
     _scatter(result.points, ax, lambda p: p.reading.frequency_hz, lambda p: p.value_pct, bars=True)
     _limit_range(ax, result.points, centre=0.0, least=1.6 * (sensor.flat_pct or 3.0))
