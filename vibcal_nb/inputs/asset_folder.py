@@ -1,0 +1,49 @@
+"""Assets without their visits: what a plan is made from, before there is anything to analyse."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from vibcal_nb.inputs.asset import Asset
+from vibcal_nb.inputs.equipment import Equipment
+from vibcal_nb.inputs.problems import InputRefused, Problem
+from vibcal_nb.inputs.read_asset import read_asset
+from vibcal_nb.inputs.read_equipment import read_equipment
+
+
+@dataclass(frozen=True, kw_only=True)
+class AssetFolder:
+    """An asset and the equipment of its site."""
+
+    path: Path
+    asset: Asset
+    equipment: Equipment
+
+
+def find_asset_folders(path: Path) -> list[Path]:
+    """Find the asset folders of a visit, an asset or a site folder, sorted by name.
+
+    Raises ``InputRefused`` where the folder is none of these.
+    """
+    # A relative path such as '.' has no parent by name.
+    path = Path(os.path.abspath(path))  # noqa: PTH100  # a link is not followed away from its asset
+    candidates = [path.parent] if (path / "visit.toml").exists() else [path]
+    if path.is_dir() and not (candidates[0] / "asset.toml").exists():
+        candidates = sorted(child for child in path.iterdir() if (child / "asset.toml").exists())
+    found = [folder for folder in candidates if (folder / "asset.toml").exists()]
+    if not found:
+        remedy = "give the folder of a visit, an asset or a site"
+        raise InputRefused([Problem(file=path.as_posix(), found="no asset.toml", remedy=remedy)])
+    return found
+
+
+def load_asset_folder(path: Path) -> AssetFolder:
+    """Load an asset and the equipment beside it. Raises ``InputRefused`` with every problem of both files."""
+    problems: list[Problem] = []
+    asset = read_asset(path / "asset.toml", problems)
+    equipment = read_equipment(path.parent / "equipment.toml", problems)
+    if problems or asset is None or equipment is None:
+        raise InputRefused(problems)
+    return AssetFolder(path=path, asset=asset, equipment=equipment)
