@@ -25,3 +25,9 @@ def sum_of(content: Any) -> str:
     """Return the SHA-256 sum of some JSON content, in hexadecimal, over its compact form."""
     text = json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def results_bytes(content: Any) -> bytes:
+    """Return the content of a results file as the file holds it. Raises ``ValueError`` where it holds NaN."""
+    text = json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False)
+    return (text + "\n").encode("utf-8", "surrogatepass")

@@ -61,8 +61,9 @@ def keep_record(
         replaces=replaces,
     )
     content["metadata"][METADATA_KEY]["seal"] = seal
-    page = record_page(content)
-    write_atomically(record, kept_bytes(content))
+    data = kept_bytes(content)
+    page = record_page(json.loads(data))  # of the record as it will be read
+    write_atomically(record, data)
     write_atomically(page_path(record), page)
     return Kept(seal=seal["digest"], revision=seal["revision"])
 

@@ -6,6 +6,7 @@ The page is a function of the record alone, so that it can be made again and com
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterator, Mapping
 from functools import cache
 from html import escape
@@ -139,3 +140,9 @@ def _output(output: Mapping[str, Any]) -> str:
 def _css_text(text: str) -> str:
     """Write a text so that it stays a text inside a quoted string of a style sheet inside a page."""
     return "".join(c if c.isalnum() or c in " .,:()·-" else f"\\{ord(c):06x}" for c in text)
+
+
+def seal_in(data: bytes) -> str | None:
+    """Return the seal of the record that a page was made of; None where it names none."""
+    found = re.search(rb'<meta name="record-seal" content="([0-9a-f]{64})">', data)
+    return None if found is None else found[1].decode()

@@ -67,7 +67,8 @@ def _is_number(value: Any) -> bool:
 
 def _differences(path: str, kept: Any, again: Any, within: float) -> Iterator[str]:
     if isinstance(kept, Mapping) and isinstance(again, Mapping):
-        for key in {**kept, **again}:
+        keys = {**kept, **again}
+        for key in sorted(keys, key=lambda key: isinstance(keys[key], list)):  # what is of the whole comes first
             name = f"{path}.{key}" if path else str(key)
             if key not in again or key not in kept:
                 yield f"{name}: {'no longer computed' if key not in again else 'not in the record'}"

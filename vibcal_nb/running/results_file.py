@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.records.atomic import write_atomically
+from vibcal_nb.records.canonical import results_bytes
 from vibcal_nb.running.execute import Outcome
 from vibcal_nb.running.record_path import RESULTS_FILE
 
@@ -31,7 +32,7 @@ def write_results(folder: Path, *, asset: str, visit: str, outcomes: Iterable[Ou
     place = {tag: number for number, tag in enumerate(order)}
     ranked = sorted(entries.values(), key=lambda entry: (place.get(entry["channel"], len(place)), _key(entry)))
     data = {"schema": SCHEMA, "asset": asset, "visit": visit, "results": ranked}
-    write_atomically(path, json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n")
+    write_atomically(path, results_bytes(data))
     return path
 
 

@@ -1,0 +1,271 @@
+"""`verify`: what was changed is named, whatever file it is in; what was not touched is not accused; sign-offs hold."""
+
+from __future__ import annotations
+
+import json
+import random
+import shutil
+import subprocess
+
+import pytest
+
+from tests.plants import build_site, linearity_rows
+from tests.sealed_record import executed
+from vibcal_nb.inputs.folder import load_visit
+from vibcal_nb.records.canonical import kept_bytes, results_bytes
+from vibcal_nb.records.failed import keep_failed
+from vibcal_nb.records.keep import keep_record, page_path
+from vibcal_nb.records.register_records import rebuild_register
+from vibcal_nb.records.reperform import entry_of, list_differences, perform
+from vibcal_nb.records.seal import digest_of, make_seal
+from vibcal_nb.records.sealed import result_of
+from vibcal_nb.records.visit_sheets import list_due_sheets, make_sheets
+from vibcal_nb.running.cli import main
+from vibcal_nb.running.fingerprint import hash_files, hash_package, list_input_files
+from vibcal_nb.running.verify_files import verify_path
+from vibcal_nb.running.verify_record import Verifier, verify_record
+
+NAMES = {"channel": "STG-1-V11", "analysis": "linearity", "condition": "as-found"}
+PACKAGE = hash_package()
+
+
+def make_records(root, *, gain=4.05, package=PACKAGE, version="0.1.0"):
+    """Make a site and the records folder of its one result, without a kernel; return the record."""
+    visit = build_site(root / "site", linearity_rows(gain=gain))
+    folder, out = load_visit(visit), root / "records" / "STG-1" / "2026-05-19"
+    entry = entry_of(perform(folder, **NAMES))
+    record = out / "STG-1-V11" / "linearity.as-found.ipynb"
+    kept = keep_record(
+        executed(entry),
+        record=record,
+        identity={"asset": "STG-1", "visit": "2026-05-19", **NAMES},
+        parameters={"visit_folder": visit.as_posix(), "channel": "STG-1-V11", "condition": "as-found"},
+        stamp={
+            "inputs_sha256": hash_files(list_input_files(visit)),
+            "template_sha256": "1" * 64,
+            "package_sha256": package,
+            "version": version,
+        },
+    )
+    entries = [{**entry, "record": f"STG-1-V11/{record.name}", "seal": kept.seal}]
+    data = {"schema": 1, "asset": "STG-1", "visit": "2026-05-19", "results": entries}
+    (out / "results.json").write_bytes(results_bytes(data))
+    assert make_sheets(list_due_sheets(folder, out)) == []
+    rebuild_register(root / "records")
+    return record
+
+
+@pytest.fixture
+def record(tmp_path):
+    return make_records(tmp_path)
+
+
+def faults_of(path):
+    return [fault for verified in verify_path(path, Verifier()) for fault in verified.faults]
+
+
+def reseal(record, change):
+    """Change a record's content and seal it anew, as somebody who knows how could."""
+    content = json.loads(record.read_bytes())
+    change(content)
+    seal = content["metadata"]["vibcal_nb"].pop("seal")
+    said = {name: value for name, value in seal.items() if name not in ("digest", "parts", "content")}
+    content["metadata"]["vibcal_nb"]["seal"] = make_seal(content, **said)
+    record.write_bytes(kept_bytes(content))
+
+
+def test_untouched_records_are_in_order(record, capsys):
+    root = record.parents[3]
+    assert faults_of(root) == []
+    verified = verify_record(record, Verifier())
+    assert verified.said[:3] == ("intact", "page intact", "4 input files unchanged")
+    assert "the same bit for bit" in verified.said[3]
+    assert main(["verify", str(root)]) == 0
+    assert capsys.readouterr().out.endswith("4 in order, 0 not.\n")
+
+
+def test_500_single_bytes_changed_at_random_in_any_file_are_all_told(record):
+    """Record, page, sheet, results file, and each input file."""
+    out = record.parents[1]
+    site = record.parents[4] / "site"
+    inputs = [site / "equipment.toml", site / "STG-1" / "asset.toml"]
+    inputs += [site / "STG-1" / "2026-05-19" / name for name in ("visit.toml", "readings.csv")]
+    own = [record, page_path(record), record.with_name("STG-1-V11.pdf"), out / "results.json"]
+    chance = random.Random(17025)
+    for number in range(500):
+        file = chance.choice([*own, *inputs])
+        data = file.read_bytes()
+        place = chance.randrange(len(data))
+        value = chance.choice([v for v in range(256) if v != data[place]])
+        file.write_bytes(data[:place] + bytes([value]) + data[place + 1 :])
+        told = [
+            (v.path.name, fault)
+            for path in (record, *own[2:])
+            for v in verify_path(path, Verifier())
+            for fault in v.faults
+        ]
+        assert told, (number, file.name, place, value)
+        named = any(file.name in name or file.name in fault for name, fault in told)
+        assert named, (number, file.name, told)
+        file.write_bytes(data)
+    assert faults_of(out) == []
+
+
+def test_a_forger_who_seals_anew_is_found_by_performing_again_and_by_every_witness(record):
+    def forge(content):
+        result_of(content)["quantities"][0]["sensitivity"] = 4.2
+
+    reseal(record, forge)
+    faults = verify_record(record, Verifier()).faults
+    assert any("performed again: quantities[1].sensitivity: 4.2 in the record" in fault for fault in faults)
+    assert any(fault.startswith("its page linearity.as-found.html is of another record") for fault in faults)
+    assert "results.json names another seal for it" in faults
+    told = "\n".join(faults_of(record.parents[3]))
+    assert "the record has another seal" in told
+    assert "not the record that was registered" in told
+    assert "of which it was made" in told
+
+
+def test_a_changed_input_is_named_and_what_follows_from_it(record):
+    readings = record.parents[4] / "site" / "STG-1" / "2026-05-19" / "readings.csv"
+    readings.write_text(readings.read_text(encoding="utf-8").replace("40.", "41."), encoding="utf-8")
+    faults = verify_record(record, Verifier()).faults
+    assert faults[0].startswith("input readings.csv was changed")
+    assert any("deviation_pct" in fault and "%" in fault for fault in faults)
+
+
+def test_inputs_elsewhere_and_inputs_gone(record):
+    site = record.parents[4] / "site"
+    moved = site.rename(site.with_name("archive"))
+    verified = verify_record(record, Verifier())
+    assert verified.faults == ()
+    assert any("not performed again (give --inputs FOLDER)" in said for said in verified.said)
+    for inputs in (moved, moved / "STG-1", moved / "STG-1" / "2026-05-19"):
+        assert any("bit for bit" in said for said in verify_record(record, Verifier(inputs=inputs)).said), inputs
+
+
+def test_another_version_says_what_differs_and_by_how_much(tmp_path):
+    record = make_records(tmp_path, package="3" * 64, version="0.0.9")
+    said = verify_record(record, Verifier()).said
+    assert any("the same to within 1e-06 of their size" in text for text in said)
+    reseal(record, lambda content: result_of(content)["quantities"][0].update(sensitivity=4.0))
+    faults = verify_record(record, Verifier()).faults
+    (fault,) = [fault for fault in faults if fault.startswith("performed again")]
+    assert "(the record: 0.0.9)" in fault
+    assert "quantities[1].sensitivity: 4.0 in the record, 4.05" in fault
+    assert "+1.3 %" in fault
+
+
+def test_pages_and_sheets_alone(record, tmp_path):
+    alone = tmp_path / "alone"
+    alone.mkdir()
+    for path in (page_path(record), record.with_name("STG-1-V11.pdf")):
+        copy = alone / path.name
+        shutil.copy(path, copy)
+        (verified,) = verify_path(copy, Verifier())
+        assert verified.faults == ()
+        assert verified.said[0].startswith("whole; its ")
+        copy.write_bytes(copy.read_bytes().replace(b"linearity", b"linearitY", 1) + b"\n")
+        assert faults_of(copy) != []
+
+
+def test_a_failed_notebook_is_said_to_be_no_record(record):
+    failed = record.with_name("linearity.as-found.failed.ipynb")
+    keep_failed(record, failed, sentence="It broke.")
+    verified = verify_record(failed, Verifier())
+    assert verified.said == ("no record: a notebook that failed (It broke.)",)
+
+
+def test_differences_are_worded():
+    kept = {"a": 1.0, "b": [1.0, 2.0], "c": "pass", "d": None, "e": {"f": 0.0}}
+    again = {"a": 1.0 + 1e-9, "b": [1.0], "c": "fail", "d": 1.0, "e": {"g": 1}}
+    assert list_differences(kept, kept) == []
+    assert list_differences({"a": 1.0}, {"a": 1.0 + 1e-9}, within=0.0) != []
+    assert list_differences(kept, again) == [
+        "c: 'pass' in the record, 'fail' computed",
+        "d: None in the record, 1.0 computed",
+        "e.f: no longer computed",
+        "e.g: not in the record",
+        "b: 2 items in the record, 1 computed",
+    ]
+
+
+def test_paths_and_options_that_make_no_sense_are_refused(record, capsys, tmp_path):
+    assert main(["verify", str(tmp_path / "nowhere")]) == 2
+    assert main(["verify", str(record), "--sign"]) == 2
+    assert "give --name" in capsys.readouterr().err
+    (tmp_path / "empty").mkdir()
+    assert main(["verify", str(tmp_path / "empty")]) == 2
+    other = tmp_path / "x.txt"
+    other.write_text("x", encoding="utf-8")
+    assert main(["verify", str(other)]) == 1
+
+
+def make_key(folder, name):
+    key = folder / name
+    subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-C", name, "-f", str(key)], check=True)
+    return key
+
+
+def sign(record, *options):
+    return main(["verify", str(record), "--sign", "--name", "Engineer D", "--remark", "seen", *map(str, options)])
+
+
+def test_a_signature_by_an_allowed_key_counts_and_no_other(record, tmp_path, capsys):
+    """OpenSSH signs and checks (PROTOCOL.sshsig, ssh-keygen(1)); ssh-keygen itself is asked once more here."""
+    key, stranger = make_key(tmp_path, "d"), make_key(tmp_path, "x")
+    allowed = tmp_path / "allowed_signers"
+    allowed.write_text(f"engineer.d@example.org {key.with_suffix('.pub').read_text()}", encoding="utf-8")
+    assert sign(record, "--key", key) == 0
+    statement = record.with_name("linearity.as-found.signoff-1.json")
+    said = json.loads(statement.read_bytes())
+    assert (said["name"], said["role"], said["remark"]) == ("Engineer D", "reviewer", "seen")
+    who = ["-I", "engineer.d@example.org", "-n", "vibcal-nb-signoff", "-s", f"{statement}.sig"]
+    independent = subprocess.run(
+        ["ssh-keygen", "-Y", "verify", "-f", allowed, *who],
+        input=statement.read_bytes(),
+        capture_output=True,
+        check=False,
+    )
+    assert independent.returncode == 0
+    assert any(
+        "signature fits; whose key it is was not checked" in text for text in verify_record(record, Verifier()).said
+    )
+    verifier = Verifier(allowed_signers=allowed)
+    assert any(
+        "signature valid, key of engineer.d@example.org" in text for text in verify_record(record, verifier).said
+    )
+    assert sign(record, "--key", stranger) == 0
+    assert any("by no allowed signer" in fault for fault in verify_record(record, verifier).faults)
+    capsys.readouterr()
+
+
+def test_a_changed_or_foreign_signoff_is_told(record, tmp_path):
+    assert sign(record, "--key", make_key(tmp_path, "d")) == 0
+    statement = record.with_name("linearity.as-found.signoff-1.json")
+    data = statement.read_bytes()
+    statement.write_bytes(data.replace(b"Engineer D", b"Engineer E"))
+    assert "it was changed after it was written" in verify_record(record, Verifier()).faults[0]
+    said = {k: v for k, v in json.loads(data).items() if k != "digest"} | {"name": "Engineer E"}
+    statement.write_bytes(kept_bytes({**said, "digest": digest_of(said)}))
+    assert "does not fit" in verify_record(record, Verifier()).faults[0]
+    statement.write_bytes(data)
+    reseal(record, lambda content: content["cells"][0].update(source=["# Other"]))
+    assert any("is of another seal" in fault for fault in verify_record(record, Verifier()).faults)
+
+
+def test_a_typed_signoff_is_shown_as_unsigned(record):
+    assert sign(record) == 0
+    said = verify_record(record, Verifier()).said
+    assert any(text.startswith("typed sign-off, unsigned: Engineer D, reviewer, ") for text in said)
+
+
+def test_a_record_that_is_not_in_order_is_not_signed(record):
+    record.write_bytes(record.read_bytes().replace(b"20.12", b"20.13", 1))
+    assert sign(record) == 1
+    assert list(record.parent.glob("*.signoff-*")) == []
+
+
+def test_a_key_that_is_not_there_is_said(record, tmp_path, capsys):
+    assert sign(record, "--key", tmp_path / "none") == 3
+    assert "There is no key file" in capsys.readouterr().err
