@@ -54,6 +54,20 @@ flat_pct = 5.0
 VISIT = 'date = 2026-05-19\nperformed_by = "Technician A"\nequipment = ["REF-1", "DVM-1"]\n'
 HEADINGS = "channel,test,condition,frequency_hz,applied,applied_unit,output,output_unit,direction,repeat,exclude,note"
 
+# Ten rows with one mistake each, by the column that it stands in.
+TEN_MISTAKES = {
+    "channel": "STG-1-V1,linearity,as-found,50,2,mm/s pk,8,mV pk,,,,",
+    "test": "STG-1-V11,linearty,as-found,50,2,mm/s pk,8,mV pk,,,,",
+    "condition": "STG-1-V11,linearity,found,50,2,mm/s pk,8,mV pk,,,,",
+    "frequency_hz": "STG-1-V11,linearity,as-found,-50,2,mm/s pk,8,mV pk,,,,",
+    "applied": 'STG-1-V11,linearity,as-found,50,"1,234.5",mm/s pk,8,mV pk,,,,',
+    "applied_unit": "STG-1-V11,linearity,as-found,50,2,mm/s,8,mV pk,,,,",
+    "output": "STG-1-V11,linearity,as-found,50,2,mm/s pk,1e400,mV pk,,,,",
+    "output_unit": "STG-1-V11,linearity,as-found,50,2,mm/s pk,8,mA dc,,,,",
+    "direction": "STG-1-V11,linearity,as-found,50,2,mm/s pk,8,mV pk,sideways,,,",
+    "repeat": "STG-1-V11,linearity,as-found,50,2,mm/s pk,8,mV pk,,0.5,,",
+}
+
 
 def linearity_rows(levels=(2.01, 5.02, 10.03, 15.01, 20.01), *, gain=4.05, hz=50, condition="as-found"):
     return [f"STG-1-V11,linearity,{condition},{hz},{x},mm/s pk,{gain * x:.3f},mV pk,,,," for x in levels]

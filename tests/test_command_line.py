@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 
 import nbformat
 import pytest
 
-from tests.plants import build_site, linearity_rows
+from tests.plants import ASSET, TEN_MISTAKES, build_site, linearity_rows
 
 
 def call(*arguments, cwd):
@@ -42,6 +43,32 @@ def test_refused_input_writes_nothing(tmp_path):
         assert len(done.stderr.splitlines()) == 5
         assert "row 2, column applied_unit: found 'mm/s'; give the detector too" in done.stderr
     assert [p.name for p in tmp_path.iterdir()] == ["site"]
+
+
+def everything_below(folder):
+    return {p.relative_to(folder): (p.read_bytes() if p.is_file() else None) for p in folder.rglob("*")}
+
+
+@pytest.mark.parametrize("command", ["check", "run"])
+def test_ten_mistakes_are_ten_sentences_at_once_and_nothing_is_written(tmp_path, command):
+    """A second asset without a mistake gets nothing written either; what stood there before stays as it was."""
+    build_site(tmp_path / "site", TEN_MISTAKES.values())
+    good = build_site(tmp_path / "other", linearity_rows()).parent
+    (good / "asset.toml").write_text(ASSET.replace('tag = "STG-1"', 'tag = "STG-2"'), encoding="utf-8")
+    good.rename(tmp_path / "site" / "STG-2")
+    kept = tmp_path / "records" / "STG-1" / "results.json"
+    kept.parent.mkdir(parents=True)
+    kept.write_text("{}", encoding="utf-8")
+    before = everything_below(tmp_path)
+    done = call(command, "site", cwd=tmp_path)
+    assert done.returncode == 2
+    sentences = done.stderr.splitlines()
+    assert len(sentences) == 10
+    for row, (sentence, column) in enumerate(zip(sentences, TEN_MISTAKES, strict=True), start=2):
+        assert re.fullmatch(
+            rf"STG-1/2026-05-19/readings\.csv, row {row}, column {column}: found .+; (give|did you mean) .+\.", sentence
+        ), sentence
+    assert everything_below(tmp_path) == before
 
 
 def test_unknown_names_and_folders_are_refused(tmp_path):

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
+from pathlib import PurePosixPath, PureWindowsPath
 
 import openpyxl
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.plants import ASSET, EQUIPMENT, HEADINGS, VISIT, build_site, linearity_rows
+from tests.plants import ASSET, EQUIPMENT, HEADINGS, TEN_MISTAKES, VISIT, build_site, linearity_rows
 from vibcal_nb.inputs.folder import find_visits, load_visit
 from vibcal_nb.inputs.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.problems import InputRefused
@@ -33,36 +35,19 @@ def test_a_good_folder_is_read(tmp_path):
 
 
 def test_ten_mistakes_give_ten_sentences(tmp_path):
-    rows = [
-        "STG-1-V1,linearity,as-found,50,2,mm/s pk,8,mV pk,,,,",
-        "STG-1-V11,linearty,as-found,50,2,mm/s pk,8,mV pk,,,,",
-        "STG-1-V11,linearity,found,50,2,mm/s pk,8,mV pk,,,,",
-        "STG-1-V11,linearity,as-found,-50,2,mm/s pk,8,mV pk,,,,",
-        'STG-1-V11,linearity,as-found,50,"1,234.5",mm/s pk,8,mV pk,,,,',
-        "STG-1-V11,linearity,as-found,50,2,mm/s,8,mV pk,,,,",
-        "STG-1-V11,linearity,as-found,50,2,mm/s pk,1e400,mV pk,,,,",
-        "STG-1-V11,linearity,as-found,50,2,mm/s pk,8,mA dc,,,,",
-        "STG-1-V11,linearity,as-found,50,2,mm/s pk,8,mV pk,sideways,,,",
-        "STG-1-V11,linearity,as-found,50,2,mm/s pk,8,mV pk,,0.5,,",
-    ]
-    columns = [
-        "channel",
-        "test",
-        "condition",
-        "frequency_hz",
-        "applied",
-        "applied_unit",
-        "output",
-        "output_unit",
-        "direction",
-        "repeat",
-    ]
-    sentences = refusal(build_site(tmp_path, rows))
+    sentences = refusal(build_site(tmp_path, TEN_MISTAKES.values()))
     assert len(sentences) == 10
-    for number, (sentence, column) in enumerate(zip(sentences, columns, strict=True), start=2):
+    for number, (sentence, column) in enumerate(zip(sentences, TEN_MISTAKES, strict=True), start=2):
         assert f"readings.csv, row {number}, column {column}: found " in sentence
         assert sentence.endswith(".")
     assert "give the detector too" in sentences[5]
+
+
+def test_ten_mistakes_in_one_row_give_ten_sentences(tmp_path):
+    """Every cell of a row is checked, whatever is wrong with the others."""
+    row = "STG-1-V1,linearty,found,-50,1 234,mm/s,1e400,mA,sideways,0.5,,"
+    sentences = refusal(build_site(tmp_path, [row]))
+    assert [s.split(", column ")[1].split(":")[0] for s in sentences] == list(TEN_MISTAKES)
 
 
 def test_problems_of_all_files_come_at_once(tmp_path):
@@ -83,7 +68,7 @@ def test_problems_of_all_files_come_at_once(tmp_path):
         ('rotors = ["turbine"]', 'rotors = ["turbin"]', "did you mean 'turbine'"),
         ('input_unit = "mm/s pk"', 'input_unit = "mm/s"', "give the detector too"),
         ('tag = "STG-1"', 'tag = "../STG-1"', "path separators"),
-        ("[channels.STG-1-V11.band]", "[channels.stg-1-v11]\n[channels.STG-1-V11.band]", "apart by case"),
+        ("[channels.STG-1-V11.band]", "[channels.stg-1-v11]\n[channels.STG-1-V11.band]", "apart by case or accent"),
     ],
 )
 def test_a_wrong_asset_is_refused(tmp_path, before, after, said):
@@ -234,3 +219,205 @@ def test_a_reading_may_bring_its_own_uncertainty(tmp_path):
     said = refusal(build_site(tmp_path, [ROWS[0] + ",-1", ROWS[1] + ",x"], headings=headings))
     assert "row 2, column standard_uncertainty_pct: found '-1'; give a number of 0 or more" in said[0]
     assert "row 3, column standard_uncertainty_pct" in said[1]
+
+
+# --- forms of a table ---
+
+
+def rewrite(home, change):
+    """Put another form of the table's text in its place: text or bytes."""
+    path = home / "readings.csv"
+    changed = change(path.read_text(encoding="utf-8"))
+    path.write_bytes(changed if isinstance(changed, bytes) else changed.encode("utf-8"))
+    return home
+
+
+def semicolons(text):
+    return text.replace(",", ";").replace(".", ",")
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda text: "\n".join(line + ",,," for line in text.splitlines()),
+        lambda text: "\n".join(line + ";;;" for line in semicolons(text).splitlines()),
+        lambda text: "\n".join(",".join(f'"{cell}"' for cell in line.split(",")) for line in text.splitlines()),
+        lambda text: text.replace("\n", "\r"),
+        lambda text: text.replace(",", " ; "),
+        lambda text: text.replace(",", "\t").replace("frequency_hz", " Frequency_Hz "),
+        lambda text: semicolons(text).replace("2,01", "2,01\u00a0"),  # a no-break space
+        lambda text: text.replace("2.01", "+2.01").replace("5.02", "502e-2"),
+        lambda text: text.replace("linearity", "Linearity").replace("as-found", "As Found"),
+    ],
+    ids=[
+        *("trailing commas", "trailing semicolons", "all quoted", "carriage returns", "spaces about the separator"),
+        *("tabs", "no-break space", "plus and power of ten", "other case"),
+    ],
+)
+def test_odd_forms_of_csv_read_alike(tmp_path, change):
+    home = build_site(tmp_path, ROWS)
+    expected = plain(load_visit(home))
+    assert plain(load_visit(rewrite(home, change))) == expected
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252", "utf-16"])
+def test_units_with_a_mu_and_a_square_in_every_encoding(tmp_path, encoding):
+    rows = [row.replace("mm/s pk", "m/s² pk") for row in ROWS[:2]] + [
+        row.replace("mm/s pk", "µm p-p") for row in ROWS[2:]
+    ]
+    home = rewrite(build_site(tmp_path, rows), lambda text: text.encode(encoding))
+    units = [r.applied_unit.text for r in load_visit(home).table.readings]
+    assert units == ["m/s2 pk"] * 2 + ["um pkpk"] * 3
+
+
+def test_empty_rows_count_and_quoted_line_breaks_do_not(tmp_path):
+    text = [HEADINGS, ROWS[0] + '"two\nlines, and a comma"', "", ",,,,,,,,,,,", ROWS[1]]
+    home = rewrite(build_site(tmp_path, ROWS), lambda _: "\n".join(text))
+    readings = load_visit(home).table.readings
+    assert [(r.row, r.note) for r in readings] == [(2, "two\nlines, and a comma"), (5, None)]
+
+
+def test_digits_as_typed_tell_the_resolution(tmp_path):
+    rows = [row.replace("2.01,", "2.010,") for row in ROWS]
+    readings = load_visit(build_site(tmp_path, rows)).table.readings
+    assert [(r.applied_decimals, r.output_decimals) for r in readings] == [(3, 3)] + [(2, 3)] * 4
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda text: text.replace("mV pk,,,,\n", "mV pk,,,,a, b\n", 1), "row 2: found 'b' beyond the last heading"),
+        (lambda text: semicolons(text).replace(";50;", ";1.000,5;", 1), "'1.000,5'; give a number with one decimal mark"),
+        # a thousand or a little over one? the other numbers say that this table's writer means a thousand
+        (lambda text: semicolons(text).replace(";50;", ";1.485;", 1), "found '1.485'; give decimal commas throughout"),
+        (lambda text: text.replace("2.01", "2.01 %"), "found '2.01 %'; give a number such as 12.5"),
+        (lambda text: text.replace("2.01", "-2.01"), "found '-2.01'; give a number of 0 or more"),
+        (lambda text: text.replace("2.01", "\u22122.01"), "found '\u22122.01'; give a number of 0 or more"),
+        (lambda text: "\n" + text, "an empty first row; put the headings into row 1"),
+        (lambda text: text.encode("utf-16-le"), "NUL bytes, which no text file has"),
+        (lambda text: text.splitlines()[0], "no reading; put one reading into each row"),
+        (lambda text: text.replace("note", "exclude", 1), "the column exclude a second time"),
+        (lambda text: text.replace("frequency_hz", "freqency_hz"), "did you mean 'frequency_hz'"),
+        (lambda text: text.replace("_hz,", "_hz,frequency_rpm,").replace(",50,", ",50,3000,"), "both frequency_hz and"),
+        (lambda text: text.replace(",note", ","). replace("pk,,,,\n", "pk,,,,x\n"), "no heading above filled cells"),
+    ],
+)  # fmt: skip
+def test_what_a_table_cannot_be_is_said(tmp_path, change, said):
+    assert said in "\n".join(refusal(rewrite(build_site(tmp_path, ROWS), change)))
+
+
+def workbook(home, fill):
+    """Replace the table by a workbook that ``fill`` has changed; numbers are numbers."""
+    book = openpyxl.Workbook()
+    for row in [HEADINGS, *ROWS]:
+        book.active.append([float(c) if c.replace(".", "").isdigit() else c or None for c in row.split(",")])
+    fill(book)
+    (home / "readings.csv").unlink(missing_ok=True)
+    book.save(home / "readings.xlsx")
+    return home
+
+
+def test_of_a_workbook_the_first_sheet_counts_and_empty_cells_do_not(tmp_path):
+    home = build_site(tmp_path, ROWS)
+    expected = plain(load_visit(home))
+
+    def fill(book):
+        book.create_sheet("other").append(["anything at all"])
+        book.active["BA900"] = " "
+
+    assert plain(load_visit(workbook(home, fill))) == expected
+
+
+def test_a_workbook_keeps_no_trailing_zeros(tmp_path):
+    """5.00 is 5 in a workbook: a whole number there says nothing of the resolution, least of all that it is 1."""
+    home = build_site(tmp_path, ROWS)
+
+    def fill(book):
+        book.active["E2"], book.active["E3"], book.active["G2"] = 2, 5.0, "8.10"  # a text is as typed
+
+    readings = load_visit(workbook(home, fill)).table.readings
+    assert [r.applied_decimals for r in readings[:3]] == [None, None, 2]
+    assert (readings[0].applied, readings[1].applied, readings[0].output_decimals) == (2.0, 5.0, 2)
+
+
+@pytest.mark.parametrize(
+    ("cell", "value", "said"),
+    [
+        ("G3", "=G2+1", "row 3, column output: found '=G2+1'"),  # never calculated: no empty cell, and no number
+        ("G2", "8,14", "row 2, column output: found '8,14'; give a number with a decimal point"),
+        ("E4", "#DIV/0!", "row 4, column applied: found '#DIV/0!'"),
+        ("D5", datetime(2026, 5, 19), "row 5, column frequency_hz: found '2026-05-19 00:00:00'"),
+        ("G6", True, "row 6, column output: found 'True'"),
+        ("M2", "x", "row 2: found 'x' beyond the last heading"),
+        ("A1", "chanel", "row 1, column chanel: found an unknown heading; did you mean 'channel'"),
+    ],
+)
+def test_cells_of_a_workbook_that_are_no_reading(tmp_path, cell, value, said):
+    def fill(book):
+        book.active[cell] = value
+
+    assert said in "\n".join(refusal(workbook(build_site(tmp_path, ROWS), fill)))
+
+
+@pytest.mark.parametrize(
+    ("columns", "change", "said"),
+    [
+        ('"A" = "frequency_hx"', str, "key columns.A: found 'frequency_hx'; did you mean 'frequency_hz'"),
+        ('"A" = "note"\n"B" = "note"', str, "the column 'note' a second time; map one heading to each column"),
+        ('"A" = 3', str, "key columns.A: found '3'; give one of channel"),
+        ('"K" = "channel"', lambda t: t.replace("channel", "Channel,K").replace("V11", "V11,x"), "a second time"),
+        ('"F" = "frequency_hz"', lambda t: t.replace("frequency_hz", "f"), "column f: found an unknown heading"),
+    ],
+)  # fmt: skip
+def test_mappings_that_do_not_do_are_said(tmp_path, columns, change, said):
+    home = build_site(tmp_path, ROWS, visit=VISIT + f"[columns]\n{columns}\n")
+    assert said in "\n".join(refusal(rewrite(home, change)))
+
+
+def test_a_mapping_wins_over_a_heading_of_the_same_name(tmp_path):
+    """Somebody's 'output' is what the shaker put out: the mapping says so, and is taken at its word."""
+    headings = (
+        HEADINGS.replace("applied,", "OUT,").replace("output,", "IN,").replace("OUT", "output").replace("IN", "read")
+    )
+    visit = VISIT + '[columns]\n"output" = "applied"\n"read" = "output"\n'
+    expected = plain(load_visit(build_site(tmp_path / "a", ROWS)))
+    assert plain(load_visit(build_site(tmp_path / "b", ROWS, visit=visit, headings=headings))) == expected
+
+
+# --- tags become names of files ---
+
+
+def with_channel(tag):
+    return ASSET.replace("channels.STG-1-V11", f'channels."{tag}"')
+
+
+@pytest.mark.parametrize(
+    "tag",
+    ["../V11", "..", "a/b", "a\\\\b", "C:V11", "NUL", "com1.x", "V11 ", ".V11", "V*", "%41", "V\\u202e", "é" * 101],
+)
+def test_unsafe_channel_tags_are_refused(tmp_path, tag):
+    home = build_site(tmp_path, ROWS, asset=with_channel(tag))
+    assert "tags name files: give 1 to 64 letters" in "\n".join(refusal(home))
+
+
+@pytest.mark.parametrize(("tag", "bytes_"), [("\U0001f4a1" * 64, 256), ("é" * 64, 128)])
+def test_a_tag_is_no_longer_than_a_file_system_takes(tag, bytes_):
+    assert len(tag.encode()) == bytes_
+    assert is_safe_tag(tag) == (bytes_ < 200)
+
+
+@pytest.mark.parametrize("twin", ["stg-1-v11é", "STG-1-V11É", "STG-1-V11e\u0301"])
+def test_tags_that_a_file_system_takes_for_one_are_refused(tmp_path, twin):
+    """Windows and macOS do not tell case apart, macOS not the form of an accent either."""
+    one = with_channel("STG-1-V11é")
+    other = one.split("[channels", 1)[1].split("[channels", 1)[0].replace("STG-1-V11é", twin)
+    home = build_site(tmp_path, ROWS, asset=one + "[channels" + other)
+    assert "which some systems do not tell apart by case or accent" in "\n".join(refusal(home))
+
+
+@given(st.text(max_size=70))
+def test_a_safe_tag_names_a_file_in_its_own_folder(tag):
+    if is_safe_tag(tag):
+        assert PurePosixPath(tag).name == tag and PureWindowsPath(tag).name == tag
+        assert (PureWindowsPath("out") / tag).parent == PureWindowsPath("out")
+        assert not tag.isspace() and len(tag.encode()) < 255

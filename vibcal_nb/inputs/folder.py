@@ -15,7 +15,7 @@ from vibcal_nb.inputs.read_equipment import read_equipment
 from vibcal_nb.inputs.read_readings import COLUMNS, read_readings
 from vibcal_nb.inputs.read_visit import read_visit
 from vibcal_nb.inputs.readings import ReadingTable
-from vibcal_nb.inputs.tags import is_safe_tag
+from vibcal_nb.inputs.tags import fold_tag, is_safe_tag
 from vibcal_nb.inputs.visit import Visit
 
 TABLES = ("readings.csv", "readings.xlsx")
@@ -170,7 +170,7 @@ def _refuse_colliding_assets(visits: tuple[VisitFolder, ...]) -> None:
     seen: dict[str, tuple[str, Path]] = {}
     for visit in visits:
         home = Path(os.path.abspath(visit.path)).parent  # noqa: PTH100
-        tag, other = seen.setdefault(visit.asset.tag.casefold(), (visit.asset.tag, home))
+        tag, other = seen.setdefault(fold_tag(visit.asset.tag), (visit.asset.tag, home))
         if other != home:
             raise InputRefused(
                 [

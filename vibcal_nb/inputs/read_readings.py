@@ -15,6 +15,7 @@ REQUIRED = ("channel", "test", "condition", "applied", "applied_unit", "output",
 FREQUENCIES = ("frequency_hz", "frequency_rpm")
 OPTIONAL = ("direction", "repeat", "exclude", "note", "standard_uncertainty_pct")
 COLUMNS = (*REQUIRED[:3], *FREQUENCIES, *REQUIRED[3:], *OPTIONAL)
+NUMBERS = (*FREQUENCIES, "applied", "output")
 # What a prepared sheet says to the person who fills it in; these columns are read past.
 SHEET_ONLY = ("purpose", "planned", "expected", "lowest", "highest", "outside")
 
@@ -34,7 +35,11 @@ def read_readings(
     places = _place_columns(raw, path.name, columns, problems)
     if places is None:
         return None
-    rows = [RowReader(path.name, number, cells, places, raw, asset, problems) for number, cells in raw.rows]
+    commas = _has_decimal_commas(raw, places)
+    rows = [
+        RowReader(path.name, number, cells, places, raw, asset, problems, has_decimal_commas=commas)
+        for number, cells in raw.rows
+    ]
     readings = [reading for row in rows if (reading := row.read()) is not None]
     pending = tuple(row.number for row in rows if row.is_pending)
     if not rows:
@@ -78,6 +83,13 @@ def _place_columns(
         found = "both frequency_hz and frequency_rpm" if "frequency_hz" in places else "no such column"
         note("frequency_hz", found, "give one of frequency_hz and frequency_rpm")
     return None if len(problems) > before else places
+
+
+def _has_decimal_commas(raw: RawTable, places: Mapping[str, int]) -> bool:
+    numbers = [places[column] for column in NUMBERS if column in places]
+    return raw.decimal_comma and any(
+        "," in cells[place] for _, cells in raw.rows for place in numbers if place < len(cells)
+    )
 
 
 def _note_repeated_rows(readings: list[Reading], file: str, problems: list[Problem]) -> None:

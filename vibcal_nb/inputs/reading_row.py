@@ -28,9 +28,12 @@ class RowReader:
         raw: RawTable,
         asset: Asset | None,
         problems: list[Problem],
+        *,
+        has_decimal_commas: bool = False,
     ) -> None:
         self.file, self.number, self.cells, self.places = file, number, cells, places
         self.raw, self.asset, self.problems = raw, asset, problems
+        self.has_decimal_commas = has_decimal_commas  # then a point may mean a thousand to whoever typed it
 
     def read(self) -> Reading | None:
         """Return the reading; None where there is a problem, which is noted, or where it is not yet one."""
@@ -125,12 +128,16 @@ class RowReader:
         except NumberRefused as refused:
             self._note(column, shown(text), str(refused))
             return None, None
+        if self.has_decimal_commas and "." in text:
+            self._note(column, shown(text), "give decimal commas throughout: other numbers of this table have them")
+            return None, None
         if (above is not None and value <= above) or (least is not None and value < least):
             self._note(
                 column, shown(text), "give a number above 0" if above is not None else "give a number of 0 or more"
             )
             return None, None
-        return value, decimals
+        told = decimals != 0 or self.raw.keeps_zeros
+        return value, decimals if told else None
 
     def _check_output_sign(self, output: float | None, unit: Unit | None) -> None:
         if output is not None and unit is not None and unit.detector != "dc" and output < 0.0:

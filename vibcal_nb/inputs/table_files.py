@@ -6,8 +6,10 @@ import csv
 import io
 import zipfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from vibcal_nb.inputs.problems import Problem
 
@@ -23,13 +25,15 @@ class RawTable:
 
     Remarks may stand above the headings: rows whose first cell begins with ``#``. Otherwise headings are row 1.
 
-    ``decimal_comma`` says whether a comma may be a decimal mark.
+    ``decimal_comma`` says whether a comma may be a decimal mark; ``keeps_zeros`` whether a number's last zeros
+    are as typed, which a workbook does not keep.
     """
 
     headings: tuple[str, ...]
     heading_row: int
     rows: tuple[tuple[int, tuple[str, ...]], ...]
     decimal_comma: bool
+    keeps_zeros: bool
 
 
 class TableRefused(Exception):  # noqa: N818  # a refusal, named as the trade speaks
@@ -59,7 +63,7 @@ def _read_csv(data: bytes) -> RawTable:
     text = _decode(data)
     separator = _separator(text)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=False)
-    return _make_table(_csv_rows(reader), decimal_comma=separator != ",")
+    return _make_table(_csv_rows(reader), decimal_comma=separator != ",", keeps_zeros=True)
 
 
 def _decode(data: bytes) -> str:
@@ -94,7 +98,7 @@ def _csv_rows(reader: Iterator[list[str]]) -> Iterator[tuple[int, tuple[str, ...
         yield number, tuple(cell.strip() for cell in cells)
 
 
-def _make_table(numbered: Iterator[tuple[int, tuple[str, ...]]], *, decimal_comma: bool) -> RawTable:
+def _make_table(numbered: Iterator[tuple[int, tuple[str, ...]]], *, decimal_comma: bool, keeps_zeros: bool) -> RawTable:
     headings: tuple[str, ...] | None = None
     rows = []
     first = 1
@@ -116,7 +120,13 @@ def _make_table(numbered: Iterator[tuple[int, tuple[str, ...]]], *, decimal_comm
         raise TableRefused("an empty file", "put the headings into row 1 and one reading into each row below")
     if len(headings) > MOST_COLUMNS:
         raise TableRefused(f"{len(headings)} columns", "keep the columns of a reading table only")
-    return RawTable(headings=headings, heading_row=first, rows=tuple(rows), decimal_comma=decimal_comma)
+    return RawTable(
+        headings=headings,
+        heading_row=first,
+        rows=tuple(rows),
+        decimal_comma=decimal_comma,
+        keeps_zeros=keeps_zeros,
+    )
 
 
 def _read_xlsx(path: Path) -> RawTable:
@@ -124,13 +134,8 @@ def _read_xlsx(path: Path) -> RawTable:
     import openpyxl  # slow to import, and few tables need it
 
     try:
-        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
-        try:
-            sheet = book.worksheets[0]
-            sheet.reset_dimensions()  # a file may claim a million columns
-            return _make_table(_xlsx_rows(sheet), decimal_comma=False)
-        finally:
-            book.close()
+        with _first_sheet(openpyxl, path, values=True) as sheet, _first_sheet(openpyxl, path, values=False) as typed:
+            return _make_table(_xlsx_rows(sheet, typed), decimal_comma=False, keeps_zeros=False)
     except TableRefused:
         raise
     except Exception as error:  # the reader raises whatever a broken file makes it raise
@@ -149,9 +154,24 @@ def _refuse_bomb(path: Path) -> None:
         raise TableRefused(f"{size / 1e6:.0f} MB once unpacked", "give a table of the size a person writes")
 
 
-def _xlsx_rows(sheet: object) -> Iterator[tuple[int, tuple[str, ...]]]:
-    for number, row in enumerate(sheet.iter_rows(values_only=True), start=1):  # type: ignore[attr-defined]
-        yield number, _trimmed(tuple(_cell_text(value) for value in row[: MOST_COLUMNS + 1]))
+@contextmanager
+def _first_sheet(openpyxl: Any, path: Path, *, values: bool) -> Iterator[Any]:
+    """Open the first sheet: with the ``values`` that formulas had when last calculated, or with the formulas."""
+    book = openpyxl.load_workbook(path, read_only=True, data_only=values)
+    try:
+        sheet = book.worksheets[0]
+        sheet.reset_dimensions()  # a file may claim a million columns
+        yield sheet
+    finally:
+        book.close()
+
+
+def _xlsx_rows(sheet: Any, typed: Any) -> Iterator[tuple[int, tuple[str, ...]]]:
+    """A formula that no spreadsheet has calculated has no value; it stands for itself, and is no empty cell."""
+    both = zip(sheet.iter_rows(values_only=True), typed.iter_rows(values_only=True), strict=True)
+    for number, (row, formulas) in enumerate(both, start=1):
+        cells = zip(row[: MOST_COLUMNS + 1], formulas[: MOST_COLUMNS + 1], strict=True)
+        yield number, _trimmed(tuple(_cell_text(formula if value is None else value) for value, formula in cells))
 
 
 def _trimmed(cells: tuple[str, ...]) -> tuple[str, ...]:
@@ -164,4 +184,6 @@ def _trimmed(cells: tuple[str, ...]) -> tuple[str, ...]:
 def _cell_text(value: object) -> str:
     if value is None:
         return ""
-    return repr(value) if isinstance(value, float) else str(value).strip()
+    if isinstance(value, float):
+        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+    return str(value).strip()

@@ -3,24 +3,31 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable
 
 from vibcal_nb.inputs.problems import Problem, shown
 
+MOST_BYTES = 200  # of UTF-8; a file system takes 255, and names of files are longer than the tag in them
 _SAFE = re.compile(r"[^\x00-\x1f\x7f<>:\"/\\|?*%]{1,64}")
 _RESERVED = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\..*)?")
 
 
 def is_safe_tag(tag: str) -> bool:
     """Whether a tag can name a file on Linux, macOS and Windows without leaving its folder."""
-    plain = _SAFE.fullmatch(tag) and tag.isprintable()
+    plain = _SAFE.fullmatch(tag) and tag.isprintable() and len(tag.encode("utf-8")) <= MOST_BYTES
     return (
         bool(plain) and not tag.startswith((".", " ")) and not tag.endswith((".", " ")) and not _RESERVED.fullmatch(tag)
     )
 
 
+def fold_tag(tag: str) -> str:
+    """Return what some file systems take a tag for: they tell neither case nor the form of an accent apart."""
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", tag).casefold())
+
+
 def check_tags(tags: Iterable[str], *, file: str, key: str, problems: list[Problem]) -> None:
-    """Note tags that cannot name a file, and tags that differ only by case."""
+    """Note tags that cannot name a file, and tags that differ only by case or by the form of an accent."""
     seen: dict[str, str] = {}
     for tag in tags:
         column = key if key.endswith("tag") else f"{key}.{tag}"
@@ -33,13 +40,13 @@ def check_tags(tags: Iterable[str], *, file: str, key: str, problems: list[Probl
                     remedy="tags name files: give 1 to 64 letters, digits, '-' or '_', with no path separators",
                 )
             )
-        twin = seen.setdefault(tag.casefold(), tag)
+        twin = seen.setdefault(fold_tag(tag), tag)
         if twin != tag:
             problems.append(
                 Problem(
                     file=file,
                     column=column,
                     found=f"the tag {shown(tag)} beside {shown(twin)}",
-                    remedy="tags name files, which some systems do not tell apart by case: give another tag",
+                    remedy="tags name files, which some systems do not tell apart by case or accent: give another",
                 )
             )
