@@ -287,7 +287,7 @@ def test_digits_as_typed_tell_the_resolution(tmp_path):
     ("change", "said"),
     [
         (lambda text: text.replace("mV pk,,,,\n", "mV pk,,,,a, b\n", 1), "row 2: found 'b' beyond the last heading"),
-        (lambda text: semicolons(text).replace(";50;", ";1.000,5;", 1), "'1.000,5'; give a number with one decimal mark"),
+        (lambda text: semicolons(text).replace(";50;", ";1.000,5;", 1), "'1.000,5'; give a number with one decimal"),
         # a thousand or a little over one? the other numbers say that this table's writer means a thousand
         (lambda text: semicolons(text).replace(";50;", ";1.485;", 1), "found '1.485'; give decimal commas throughout"),
         (lambda text: text.replace("2.01", "2.01 %"), "found '2.01 %'; give a number such as 12.5"),
