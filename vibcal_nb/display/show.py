@@ -7,11 +7,12 @@ from html import escape
 
 from vibcal_nb.analysis.band_response import BandResponseResult
 from vibcal_nb.analysis.conformity import decision_rule_sentence
+from vibcal_nb.analysis.drift import DriftResult
 from vibcal_nb.analysis.linearity import LinearityResult
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.analysis.uncertainty import Budget
 from vibcal_nb.display.figures import alternative_text, budget_png, figure_png
-from vibcal_nb.display.statements import Result, compose_statement, word_result
+from vibcal_nb.display.statements import Result, basis_in_short, compose_statement, word_result
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.table import Table
 from vibcal_nb.display.tables import (
@@ -81,17 +82,17 @@ def _budgets(result: Result) -> list[tuple[str, Budget]]:
     return [] if result.reference_budget is None else [(reference, result.reference_budget)]
 
 
-def verdict(result: Result) -> None:
+def verdict(result: Result | DriftResult) -> None:
     """Show the verdict, why it is so, what was not verified, and the decision rule."""
     _display(verdict_html(result), compose_statement(result))
 
 
-def verdict_html(result: Result) -> str:
+def verdict_html(result: Result | DriftResult) -> str:
     """Return the verdict as HTML: word and marker first, then findings, gaps, remarks and the rule."""
     return verdict_head_html(result) + verdict_reasons_html(result)
 
 
-def verdict_head_html(result: Result) -> str:
+def verdict_head_html(result: Result | DriftResult) -> str:
     """Return the verdict's word and marker, and what it is of, as one line of HTML."""
     look = VERDICT_LOOKS[result.verdict]
     return (
@@ -100,25 +101,29 @@ def verdict_head_html(result: Result) -> str:
     )
 
 
-def verdict_reasons_html(result: Result) -> str:
+def verdict_reasons_html(result: Result | DriftResult) -> str:
     """Return why the verdict is so, what was not verified, what else was seen, and the rule, as HTML."""
     said = word_result(result)
     parts = [("Findings", said.findings), ("Not verified", said.gaps), ("Also seen", said.remarks)]
     body = "".join(_list(title, items) for title, items in parts if items)
-    return f"{body}<p>{escape(decision_rule_sentence(result.rule))}</p>"
+    if isinstance(result, DriftResult):
+        basis = f"{basis_in_short(result)}."
+    else:
+        basis = decision_rule_sentence(result.rule)
+    return f"{body}<p>{escape(basis)}</p>"
 
 
 def _list(title: str, items: tuple[str, ...]) -> str:
     return f"<p><b>{title}</b></p><ul>" + "".join(f"<li>{escape(item)}.</li>" for item in items) + "</ul>"
 
 
-def not_shown(result: Result) -> None:
+def not_shown(result: Result | DriftResult) -> None:
     """Show what the record does not show, so that a reader does not assume it."""
     items = list_not_shown(result)
     _display(_list("This record does not show", items), "This record does not show: " + "; ".join(items) + ".")
 
 
-def list_not_shown(result: Result) -> tuple[str, ...]:
+def list_not_shown(result: Result | DriftResult) -> tuple[str, ...]:
     """List what a result does not show: what was not verified, where its readings end, what was not tested."""
     said = word_result(result)
     common = (
@@ -128,7 +133,9 @@ def list_not_shown(result: Result) -> tuple[str, ...]:
     return (*said.gaps, *_own_limits(result), *common)
 
 
-def _own_limits(result: Result) -> tuple[str, ...]:
+def _own_limits(result: Result | DriftResult) -> tuple[str, ...]:
+    if isinstance(result, DriftResult):
+        return ("that the channel will go on as it did: a forecast knows no faults, and no change of use",)
     channel = result.case.channel
     if isinstance(result, LinearityResult):
         return tuple(

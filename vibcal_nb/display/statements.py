@@ -8,10 +8,12 @@ from functools import singledispatch
 
 from vibcal_nb.analysis.band_response import BandResponseResult, JudgedRequirement
 from vibcal_nb.analysis.conformity import Decision, DecisionRule
+from vibcal_nb.analysis.drift import DriftResult
 from vibcal_nb.analysis.judged import JudgedPoint
 from vibcal_nb.analysis.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.linearity_line import LineAssessment
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
+from vibcal_nb.display.drift_statements import drift_findings, drift_gaps, drift_remarks
 from vibcal_nb.display.wording import (
     frequency,
     listed,
@@ -40,11 +42,23 @@ class Wording:
     remarks: tuple[str, ...]
 
 
-def compose_statement(result: Result) -> str:
+def compose_statement(result: Result | DriftResult) -> str:
     """Compose the verdict sentence of a result: the word, then the findings and gaps, then the rule."""
     said = word_result(result)
     parts = [f"{subject(result.case)}: {result.verdict}", *said.findings, *said.gaps, *said.remarks]
-    return ". ".join(part.rstrip(".") for part in parts) + f". {rule_in_short(result.rule)}."
+    rule = basis_in_short(result)
+    return ". ".join(part.rstrip(".") for part in parts) + f". {rule}."
+
+
+def basis_in_short(result: Result | DriftResult) -> str:
+    """Name in a few words what the verdict's word rests on."""
+    if isinstance(result, DriftResult):
+        settings = result.settings
+        return (
+            f"Pass: within tolerance with {100.0 * settings.conformity_level:g} % at the end of "
+            f"{settings.steps.current_months:g} months"
+        )
+    return rule_in_short(result.rule)
 
 
 def rule_in_short(rule: DecisionRule) -> str:
@@ -56,7 +70,7 @@ def rule_in_short(rule: DecisionRule) -> str:
 
 
 @singledispatch
-def word_result(result: Result) -> Wording:
+def word_result(result: Result | DriftResult) -> Wording:
     """Say what a result found, what it leaves open, and what else is to be seen in it."""
     raise TypeError(f"no wording for {type(result).__name__}")
 
@@ -291,3 +305,15 @@ def _kilo(hz: float) -> str:
 
 def _range(interval: tuple[float, float]) -> str:
     return f"{_kilo(interval[0])} to {_kilo(interval[1])}"
+
+
+# Drift -------------------------------------------------------------------------------------------------------
+
+
+@word_result.register
+def _(result: DriftResult) -> Wording:
+    return Wording(
+        findings=_order(list(drift_findings(result))),
+        gaps=tuple(drift_gaps(result)),
+        remarks=tuple(drift_remarks(result)),
+    )

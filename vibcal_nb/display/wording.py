@@ -15,6 +15,7 @@ TESTS = {
     "band-response": "band response",
     "sensor-alone": "sensor alone",
     "module-alone": "module alone",
+    "drift": "drift",
 }
 
 

@@ -3,16 +3,29 @@
 from __future__ import annotations
 
 import os
+import tomllib
+from datetime import date
 from pathlib import Path
 
-from vibcal_nb.inputs.case import NothingToAnalyse
+from vibcal_nb.inputs.case import Case, NothingToAnalyse
 from vibcal_nb.inputs.folder import VisitFolder, find_visits, load_visit, load_visits
 
 
-def earlier_visits(path: Path) -> list[Path]:
-    """Return the folders of the asset's other visits whose names sort before this one's, in that order."""
-    folder = Path(os.path.abspath(path))  # noqa: PTH100  # a link is not followed away from its asset
-    return [other for other in find_visits(folder.parent) if other.name < folder.name]
+def earlier_visits(visit: VisitFolder) -> list[Path]:
+    """Return the folders of the asset's visits that state an earlier date, the earliest first."""
+    folder = Path(os.path.abspath(visit.path))  # noqa: PTH100  # a link is not followed away from its asset
+    others = [other for other in find_visits(folder.parent) if other.name != folder.name]
+    dated = [(_stated_date(other), other) for other in others]
+    return [other for day, other in sorted(dated, key=lambda pair: str(pair)) if day and day < visit.visit.date]
+
+
+def _stated_date(folder: Path) -> date | None:
+    """The date of a visit, unchecked otherwise; None where the file cannot be read (loading it says why)."""
+    try:
+        found = tomllib.loads((folder / "visit.toml").read_text(encoding="utf-8-sig")).get("date")
+    except (OSError, ValueError):
+        return None
+    return found if type(found) is date else None
 
 
 def load_history(path: Path, *, channel: str) -> tuple[VisitFolder, ...]:
@@ -35,3 +48,21 @@ def _require_channel(last: VisitFolder, channel: str) -> None:
         raise NothingToAnalyse(f"Asset {last.asset.tag} has no channel '{channel}'; its channels are {known}.")
     if not any(reading.channel == channel for reading in last.table.readings):
         raise NothingToAnalyse(f"{last.table.file} holds no readings of {channel}; take a visit that holds some.")
+
+
+def history_case(history: tuple[VisitFolder, ...], *, channel: str) -> Case:
+    """Return the case of a channel's drift up to the last visit: who and what, without readings of its own."""
+    last = history[-1]
+    return Case(
+        asset_tag=last.asset.tag,
+        asset_name=last.asset.name,
+        visit_name=last.path.name,
+        channel=last.asset.channels[channel],
+        test="drift",
+        condition="as-found",
+        readings=(),
+        references=last.references,
+        readouts=last.readouts,
+        visit=last.visit,
+        table_file=last.table.file,
+    )

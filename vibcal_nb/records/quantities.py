@@ -7,15 +7,17 @@ from functools import singledispatch
 from typing import Any
 
 from vibcal_nb.analysis.band_response import BandResponseResult
+from vibcal_nb.analysis.drift import DriftResult
 from vibcal_nb.analysis.judged import JudgedPoint
 from vibcal_nb.analysis.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.display.statements import Result, compose_statement
 from vibcal_nb.records.digits import plain as _plain
+from vibcal_nb.records.drift_quantities import drift_quantities
 from vibcal_nb.records.summary import summarise
 
 
-def result_entry(result: Result) -> dict[str, Any]:
+def result_entry(result: Result | DriftResult) -> dict[str, Any]:
     """Return the entry of a result: who, what, verdict, statement, quantities, why some are null, and a summary."""
     case = result.case
     return {
@@ -30,7 +32,7 @@ def result_entry(result: Result) -> dict[str, Any]:
     }
 
 
-def _undetermined(result: Result) -> dict[str, str]:
+def _undetermined(result: Result | DriftResult) -> dict[str, str]:
     if not isinstance(result, LinearityResult):
         return dict(result.undetermined)
     return {
@@ -141,3 +143,8 @@ def _(result: SensorAloneResult) -> dict[str, Any]:
         ],
         "verdict": result.verdict,
     }
+
+
+@quantities.register
+def _(result: DriftResult) -> dict[str, Any]:
+    return drift_quantities(result)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import platform
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from importlib.metadata import version
 from pathlib import Path
-from types import FunctionType, ModuleType
 from typing import Any
 
+from vibcal_nb.analysis.drift import DriftResult
 from vibcal_nb.display import show
 from vibcal_nb.display.statements import Result
 from vibcal_nb.display.table import Row, Table
@@ -32,10 +32,7 @@ def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) 
     ``NothingToAnalyse``, which the notebook then shows as sentences.
     """
     show_refusals_plainly()
-    known = list(parameters)
-    for name in _user_names(namespace):
-        if name not in known:
-            raise ParameterError(f"The notebook has no parameter '{name}'; its parameters are {', '.join(known)}.")
+    require_known(namespace, list(parameters))
     texts = {name: parameters.get(name) for name in ("visit_folder", "channel", "condition")}
     for name, value in texts.items():
         if not isinstance(value, str) or not value:
@@ -44,19 +41,18 @@ def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) 
     return select_case(folder, channel=str(texts["channel"]), test=test, condition=str(texts["condition"]))
 
 
-def _user_names(namespace: Mapping[str, Any]) -> list[str]:
-    imported = (ModuleType, FunctionType, type)
-    return [
-        name
-        for name, value in namespace.items()
-        if not name.startswith("_")
-        and name not in _SHELL_NAMES
-        and not isinstance(value, imported)
-        and not callable(value)
-    ]
+def require_known(namespace: Mapping[str, Any], known: Collection[str]) -> None:
+    """Refuse a literal in a notebook's ``globals()`` that is none of its parameters: a misspelt one.
+
+    What a cell has computed (a case, a result) is no literal and no parameter. Raises ``ParameterError``.
+    """
+    for name, value in namespace.items():
+        literal = value is None or isinstance(value, str | int | float | list | dict | tuple)
+        if literal and not name.startswith("_") and name not in _SHELL_NAMES and name not in known:
+            raise ParameterError(f"The notebook has no parameter '{name}'; its parameters are {', '.join(known)}.")
 
 
-def keep_result(result: Result) -> None:
+def keep_result(result: Result | DriftResult) -> None:
     """Put the result, as JSON, into the record itself, so that it can be read back without this package."""
     from IPython.display import display
 
@@ -66,17 +62,21 @@ def keep_result(result: Result) -> None:
 
 
 def show_provenance(case: Case, *, visit_folder: str) -> None:
-    """Show what the record lacks and holds of a calibration report, and what it was made from.
+    """Show what the record lacks and holds of a calibration report, and what it was made from."""
+    show_sources(case, _case_files(case, Path(visit_folder)))
 
-    Input files are named with their SHA-256 sums, software with its version.
-    """
-    folder = Path(visit_folder)
-    files = {
+
+def _case_files(case: Case, folder: Path) -> dict[str, Path]:
+    return {
         "equipment.toml": folder.parent.parent / "equipment.toml",
         f"{folder.parent.name}/asset.toml": folder.parent / "asset.toml",
         f"{folder.name}/visit.toml": folder / "visit.toml",
         f"{folder.name}/{case.table_file}": folder / case.table_file,
     }
+
+
+def show_sources(case: Case, files: Mapping[str, Path]) -> None:
+    """Show what a report of the case lacks and holds, files by name with their SHA-256 sums, and software's versions."""
     rows = [Row(cells=(name, hashlib.sha256(path.read_bytes()).hexdigest())) for name, path in files.items()]
     rows += [Row(cells=(name, version(name))) for name in ("vibcal_nb", "numpy", "scipy", "matplotlib", "papermill")]
     rows.append(Row(cells=("Python", platform.python_version())))

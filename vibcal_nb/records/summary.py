@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from vibcal_nb.analysis.drift import DriftResult
 from vibcal_nb.analysis.history import Observation, observe
 from vibcal_nb.analysis.linearity import LinearityResult
 from vibcal_nb.analysis.margins import worst_margin
@@ -16,7 +17,7 @@ from vibcal_nb.inputs.case import Case
 from vibcal_nb.records.digits import plain
 
 
-def summarise(result: Result) -> dict[str, Any]:
+def summarise(result: Result | DriftResult) -> dict[str, Any]:
     """Return the summary of a result as JSON: percentages in %, dates as ISO 8601, levels in the channel's unit."""
     case, margin = result.case, worst_margin(result)
     return {

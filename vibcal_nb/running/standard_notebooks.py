@@ -35,6 +35,7 @@ STANDARD_NOTEBOOKS = {
         StandardNotebook(analysis="linearity", file="linearity.ipynb"),
         StandardNotebook(analysis="band-response", file="band_response.ipynb", specification="band"),
         StandardNotebook(analysis="sensor-alone", file="sensor_alone.ipynb", specification="sensor"),
+        StandardNotebook(analysis="drift", file="drift_and_interval.ipynb"),
     )
 }
 

@@ -1,0 +1,94 @@
+"""What the drift notebook calls to open a channel's history, after checking its parameters."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from vibcal_nb.analysis.channel_history import like_channels, observe_channel
+from vibcal_nb.analysis.drift import DriftSettings
+from vibcal_nb.analysis.history import Observation
+from vibcal_nb.analysis.interval import IntervalSteps
+from vibcal_nb.inputs.case import Case
+from vibcal_nb.inputs.folder import VisitFolder
+from vibcal_nb.inputs.history import history_case, load_history
+from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
+from vibcal_nb.records.record import require_known, show_sources
+
+_TEXTS = ("visit_folder", "channel", "condition")
+_STEPS = ("interval_months", "extend_months", "shorten_months", "longest_months")
+_SHARES = ("conformity_level", "target_reliability")
+SHORTEST_MONTHS = 1.0  # an interval below this is no interval but a measurement to be repeated now
+MOST_LIKE = 24  # like channels whose history is worked out: enough for a rate, and bounded on a large asset
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChannelHistory:
+    """A channel's observations at all visits up to one, those of like channels, and the user's settings."""
+
+    case: Case
+    visits: tuple[VisitFolder, ...]
+    observations: tuple[Observation, ...]
+    like: tuple[tuple[Observation, ...], ...]
+    settings: DriftSettings
+
+
+def open_history(namespace: Mapping[str, Any]) -> ChannelHistory:
+    """Open the history that a notebook's parameters name; ``namespace`` is the notebook's ``globals()``.
+
+    Raises ``ParameterError``, ``InputRefused`` or ``NothingToAnalyse``, which the notebook shows as sentences.
+    """
+    show_refusals_plainly()
+    require_known(namespace, (*_TEXTS, *_STEPS, *_SHARES, "inner_pct"))
+    visit_folder, channel, _ = (_text(namespace, name) for name in _TEXTS)
+    visits = load_history(Path(visit_folder), channel=channel)
+    alike = like_channels(visits, channel)[:MOST_LIKE]
+    return ChannelHistory(
+        case=history_case(visits, channel=channel),
+        visits=visits,
+        observations=observe_channel(visits, channel),
+        like=tuple(observe_channel(visits, tag, tests=("linearity",)) for tag in alike),
+        settings=_settings(namespace),
+    )
+
+
+def show_history_sources(history: ChannelHistory) -> None:
+    """Show what the record was made from: the files of every visit with their SHA-256 sums, and versions."""
+    files: dict[str, Path] = {}
+    for visit in history.visits:
+        folder = visit.path
+        files |= {
+            "equipment.toml": folder.parent.parent / "equipment.toml",
+            f"{folder.parent.name}/asset.toml": folder.parent / "asset.toml",
+            f"{folder.name}/visit.toml": folder / "visit.toml",
+            f"{folder.name}/{visit.table.file}": folder / visit.table.file,
+        }
+    show_sources(history.case, files)
+
+
+def _settings(namespace: Mapping[str, Any]) -> DriftSettings:
+    months = {name: _number(namespace, name) for name in _STEPS}
+    shares = {name: _number(namespace, name) for name in _SHARES}
+    for name, value in shares.items():
+        if not 0.0 < value < 1.0:
+            raise ParameterError(f"The parameter {name} is {value:g}; give a number between 0 and 1, such as 0.95.")
+    if months["longest_months"] < SHORTEST_MONTHS:
+        raise ParameterError(f"The parameter longest_months is below {SHORTEST_MONTHS:g}; give more.")
+    steps = {("current_months" if name == "interval_months" else name): value for name, value in months.items()}
+    return DriftSettings(steps=IntervalSteps(**steps, shortest_months=SHORTEST_MONTHS), inner_pct=_number(namespace, "inner_pct"), **shares)
+
+
+def _text(namespace: Mapping[str, Any], name: str) -> str:
+    value = namespace.get(name)
+    if not isinstance(value, str) or not value:
+        raise ParameterError(f"The parameter {name} is {value!r}; give a text in quotes.")
+    return value
+
+
+def _number(namespace: Mapping[str, Any], name: str) -> float:
+    value = namespace.get(name)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value < 1e6:
+        raise ParameterError(f"The parameter {name} is {value!r}; give a number above 0.")
+    return float(value)
