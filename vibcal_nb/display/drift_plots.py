@@ -21,7 +21,7 @@ def draw_quantity(item: QuantityDrift, ax: Any) -> Any:
     last = _decimal_year(item.observations[-1].date)
     end = last + FORECAST_YEARS
     if item.date is not None and item.date.years is not None:
-        end = last + min(max(1.15 * item.date.years, 1.5), 6.0)
+        end = last + min(max(1.3 * item.date.years, 1.5), 6.0)
     start = _decimal_year(item.observations[0].date) - 0.3
     tolerance = item.tolerance_pct
     edge = SHOWN * (tolerance or 5.0)

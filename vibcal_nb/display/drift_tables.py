@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
+
 from vibcal_nb.analysis.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.interval import IntervalProposal
 from vibcal_nb.analysis.normalized_error import Change
 from vibcal_nb.analysis.trend import Trend
 from vibcal_nb.display.drift_statements import month, signed
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import CONDITIONS, percent
+from vibcal_nb.display.wording import CONDITIONS, MINUS, percent
 
 NONE = "–"
+_MINUS = re.compile(r"-(?=\d)")
 
 
 def history_table(result: DriftResult) -> Table:
@@ -128,5 +131,12 @@ def intervals_table(result: DriftResult) -> Table:
 
 def _proposal_row(of: str, proposal: IntervalProposal) -> Row:
     months = NONE if proposal.months is None else f"{proposal.months:.0f}"
-    cells = (proposal.method, of, months, proposal.reason, proposal.assumptions, proposal.caution or NONE)
+    cells = (
+        proposal.method,
+        of,
+        months,
+        _MINUS.sub(MINUS, proposal.reason),
+        proposal.assumptions,
+        proposal.caution or NONE,
+    )
     return Row(cells=cells)

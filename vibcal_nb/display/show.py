@@ -106,11 +106,13 @@ def verdict_reasons_html(result: Result | DriftResult) -> str:
     said = word_result(result)
     parts = [("Findings", said.findings), ("Not verified", said.gaps), ("Also seen", said.remarks)]
     body = "".join(_list(title, items) for title, items in parts if items)
+    return f"{body}<p>{escape(_basis(result))}</p>"
+
+
+def _basis(result: Result | DriftResult) -> str:
     if isinstance(result, DriftResult):
-        basis = f"{basis_in_short(result)}."
-    else:
-        basis = decision_rule_sentence(result.rule)
-    return f"{body}<p>{escape(basis)}</p>"
+        return f"{basis_in_short(result)}."
+    return decision_rule_sentence(result.rule)
 
 
 def _list(title: str, items: tuple[str, ...]) -> str:

@@ -7,21 +7,35 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from vibcal_nb.analysis.channel_history import like_channels, observe_channel
-from vibcal_nb.analysis.drift import DriftSettings
+from vibcal_nb.analysis.drift import DriftResult, DriftSettings, analyse_drift
 from vibcal_nb.analysis.history import Observation
 from vibcal_nb.analysis.interval import IntervalSteps
+from vibcal_nb.display import show
 from vibcal_nb.inputs.case import Case
 from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.inputs.history import history_case, load_history
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
-from vibcal_nb.records.record import require_known, show_sources
+from vibcal_nb.records.record import require_known, sources_table
 
 _TEXTS = ("visit_folder", "channel", "condition")
 _STEPS = ("interval_months", "extend_months", "shorten_months", "longest_months")
 _SHARES = ("conformity_level", "target_reliability")
 SHORTEST_MONTHS = 1.0  # an interval below this is no interval but a measurement to be repeated now
 MOST_LIKE = 24  # like channels whose history is worked out: enough for a rate, and bounded on a large asset
+
+USUAL = DriftSettings(
+    steps=IntervalSteps(
+        current_months=12.0,
+        extend_months=6.0,
+        shorten_months=6.0,
+        shortest_months=SHORTEST_MONTHS,
+        longest_months=36.0,
+    )
+)
+"""The settings of the drift notebook as it stands."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,14 +57,27 @@ def open_history(namespace: Mapping[str, Any]) -> ChannelHistory:
     show_refusals_plainly()
     require_known(namespace, (*_TEXTS, *_STEPS, *_SHARES, "inner_pct"))
     visit_folder, channel, _ = (_text(namespace, name) for name in _TEXTS)
-    visits = load_history(Path(visit_folder), channel=channel)
+    return read_history(Path(visit_folder), channel=channel, settings=_settings(namespace))
+
+
+def read_history(visit_folder: Path, *, channel: str, settings: DriftSettings = USUAL) -> ChannelHistory:
+    """Read a channel's history up to a visit. Raises ``InputRefused`` or ``NothingToAnalyse``."""
+    visits = load_history(visit_folder, channel=channel)
     alike = like_channels(visits, channel)[:MOST_LIKE]
     return ChannelHistory(
         case=history_case(visits, channel=channel),
         visits=visits,
         observations=observe_channel(visits, channel),
         like=tuple(observe_channel(visits, tag, tests=("linearity",)) for tag in alike),
-        settings=_settings(namespace),
+        settings=settings,
+    )
+
+
+def analyse_history(history: ChannelHistory) -> DriftResult:
+    """Analyse the drift of an opened history; the draws for the date's interval are the same every time."""
+    generator = np.random.default_rng(1)
+    return analyse_drift(
+        history.case, history.observations, like=history.like, settings=history.settings, rng=generator
     )
 
 
@@ -65,7 +92,7 @@ def show_history_sources(history: ChannelHistory) -> None:
             f"{folder.name}/visit.toml": folder / "visit.toml",
             f"{folder.name}/{visit.table.file}": folder / visit.table.file,
         }
-    show_sources(history.case, files)
+    show.table(sources_table(files))
 
 
 def _settings(namespace: Mapping[str, Any]) -> DriftSettings:
@@ -77,7 +104,11 @@ def _settings(namespace: Mapping[str, Any]) -> DriftSettings:
     if months["longest_months"] < SHORTEST_MONTHS:
         raise ParameterError(f"The parameter longest_months is below {SHORTEST_MONTHS:g}; give more.")
     steps = {("current_months" if name == "interval_months" else name): value for name, value in months.items()}
-    return DriftSettings(steps=IntervalSteps(**steps, shortest_months=SHORTEST_MONTHS), inner_pct=_number(namespace, "inner_pct"), **shares)
+    return DriftSettings(
+        steps=IntervalSteps(**steps, shortest_months=SHORTEST_MONTHS),
+        inner_pct=_number(namespace, "inner_pct"),
+        **shares,
+    )
 
 
 def _text(namespace: Mapping[str, Any], name: str) -> str:

@@ -63,7 +63,9 @@ def keep_result(result: Result | DriftResult) -> None:
 
 def show_provenance(case: Case, *, visit_folder: str) -> None:
     """Show what the record lacks and holds of a calibration report, and what it was made from."""
-    show_sources(case, _case_files(case, Path(visit_folder)))
+    report = list_report_items(case)
+    sources = sources_table(_case_files(case, Path(visit_folder)))
+    show.table(missing_table(report), present_table(report), sources)
 
 
 def _case_files(case: Case, folder: Path) -> dict[str, Path]:
@@ -75,19 +77,14 @@ def _case_files(case: Case, folder: Path) -> dict[str, Path]:
     }
 
 
-def show_sources(case: Case, files: Mapping[str, Path]) -> None:
-    """Show what a report of the case lacks and holds, files by name with their SHA-256 sums, and software's versions."""
+def sources_table(files: Mapping[str, Path]) -> Table:
+    """Return what a record was made from: files by name with their SHA-256 sums, and the versions of the software."""
     rows = [Row(cells=(name, hashlib.sha256(path.read_bytes()).hexdigest())) for name, path in files.items()]
     rows += [Row(cells=(name, version(name))) for name in ("vibcal_nb", "numpy", "scipy", "matplotlib", "papermill")]
     rows.append(Row(cells=("Python", platform.python_version())))
-    report = list_report_items(case)
-    show.table(
-        missing_table(report),
-        present_table(report),
-        Table(
-            caption="Made from",
-            headings=("file or software", "SHA-256 or version"),
-            rows=tuple(rows),
-            text_columns=(0, 1),
-        ),
+    return Table(
+        caption="Made from",
+        headings=("file or software", "SHA-256 or version"),
+        rows=tuple(rows),
+        text_columns=(0, 1),
     )

@@ -10,6 +10,7 @@ from vibcal_nb.analysis.linearity import analyse_linearity
 from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
 from vibcal_nb.inputs.case import Case, select_case
 from vibcal_nb.inputs.folder import VisitFolder
+from vibcal_nb.records.open_history import analyse_history, read_history
 from vibcal_nb.records.quantities import result_entry
 
 SAME_WITHIN = 1e-6
@@ -33,6 +34,8 @@ def perform(folder: VisitFolder, *, channel: str, analysis: str, condition: str)
     Raises ``NotReperformed`` where this version has no such analysis, ``NothingToAnalyse`` where the visit has
     no such readings.
     """
+    if analysis == "drift":
+        return analyse_history(read_history(folder.path, channel=channel))
     analyse = ANALYSES.get(analysis)
     if analyse is None:
         raise NotReperformed(f"This version of the software performs no analysis '{analysis}'.")

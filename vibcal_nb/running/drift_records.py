@@ -13,7 +13,7 @@ ANALYSIS = "drift"
 
 
 def list_drift_cases(visit: VisitFolder) -> list[tuple[str, str, str]]:
-    """List (channel, analysis, condition) of the drift records: every channel read at this visit, if there was one before.
+    """List (channel, analysis, condition) of a visit's drift records: one a channel, if there was a visit before.
 
     A channel that no earlier visit read has its record, too, which says so.
     """

@@ -9,6 +9,8 @@ from pathlib import Path
 
 from vibcal_nb.inputs.case import list_cases
 from vibcal_nb.inputs.folder import VisitFolder
+from vibcal_nb.running.drift_records import ANALYSIS as DRIFT
+from vibcal_nb.running.drift_records import hash_earlier_visits, list_drift_cases
 from vibcal_nb.running.execute import Job, Outcome, make_record, result_if_current
 from vibcal_nb.running.fingerprint import hash_files, hash_package, list_input_files, make_stamp
 from vibcal_nb.running.record_path import RecordCase, named_path, path_name
@@ -39,7 +41,7 @@ def plan_records(
     for visit in visits:
         sums = hash_files(list_input_files(visit.path))
         jobs = []
-        for tag, test, condition in list_cases(visit):
+        for tag, test, condition in [*list_cases(visit), *list_drift_cases(visit)]:
             if (channels and tag not in channels) or (analyses and test not in analyses):
                 continue
             case = RecordCase(
@@ -59,7 +61,8 @@ def plan_records(
                 continue
             template = notebooks / notebook.file
             parameters = {"visit_folder": visit.path.as_posix(), "channel": tag, "condition": condition}
-            stamp = make_stamp(inputs_sha256=sums, template=template, package_sha256=package)
+            made_from = {**sums, **hash_earlier_visits(visit)} if test == DRIFT else sums
+            stamp = make_stamp(inputs_sha256=made_from, template=template, package_sha256=package)
             jobs.append(Job(case=case, template=template, parameters=parameters, stamp=stamp))
         planned.append((visit, tuple(jobs)))
     return Plan(jobs=tuple(planned), impossible=tuple(impossible))
