@@ -12,7 +12,7 @@ from typing import Any
 from vibcal_nb.analysis.plan import ChannelPlan
 from vibcal_nb.inputs.readings import CONDITIONS, TESTS
 from vibcal_nb.inputs.table_files import REMARK
-from vibcal_nb.records.sheet_rows import (
+from vibcal_nb.records.reading_sheet_rows import (
     COLUMNS,
     FILLED_IN,
     SheetRow,

@@ -55,7 +55,7 @@ def _write(item: AssetFolder, arguments: argparse.Namespace) -> ExitStatus:
     from vibcal_nb.analysis.asset_plan import plan_asset
     from vibcal_nb.analysis.plan import TESTS
     from vibcal_nb.records.reading_sheet import write_sheet_csv, write_sheet_xlsx
-    from vibcal_nb.records.sheet_rows import gap_sentences
+    from vibcal_nb.records.reading_sheet_rows import gap_sentences
 
     unknown = [test for test in arguments.test if test not in TESTS]
     if unknown:
