@@ -32,9 +32,8 @@ def main(trials: int = 300) -> None:
             worst = max(worst, abs(z))
             print(f"  {figure.fault.name:28s} plan {figure.probability:6.3f}  full analysis {share:6.3f}  z {z:+.1f}")
         for item in suggest_readings(plan, faults[1:], instruments=instruments, rng=np.random.default_rng(1)):
-            print(
-                f"  + {item.what}: {item.before.fault.name} {item.before.probability:.2f} -> {item.after.probability:.2f}"
-            )
+            chances = f"{item.before.probability:.2f} -> {item.after.probability:.2f}"
+            print(f"  + {item.what}: {item.before.fault.name} {chances}")
     print(f"largest |z| {worst:.1f} over {trials} trials each")
 
 
