@@ -349,6 +349,18 @@ def test_three_readings_leave_no_scatter_and_a_wide_interval():
     assert high / low > 10.0
 
 
+@pytest.mark.parametrize("at_corner", [2.7, 2.84, 3.1])
+def test_three_readings_two_of_them_at_the_corners_are_a_band_and_no_riddle(at_corner):
+    found = fit(np.array([20.0, 80.0, 400.0]), np.array([at_corner, 4.0, at_corner]))
+    assert_consistent(found)
+    assert found.adequate
+    for side in SIDES:
+        corner = getattr(found, f"corner_{side}_hz")
+        assert (corner is not None) == (at_corner < math.sqrt(0.5) * found.plateau)
+        if corner is None:
+            assert_open(found, side, "falls to half power (70.7 %) of the mid-band")
+
+
 def test_no_reading_at_the_reference_frequency():
     f = frequencies(25)
     found = fit_band(f, band(f, 2, 2), u_rel=0.005, reference_hz=91.0)

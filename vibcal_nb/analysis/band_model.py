@@ -142,7 +142,8 @@ def _present(orders: NDArray[np.int64]) -> NDArray[np.bool_]:
 
 
 def _fit_orders(f: FloatArray, s: FloatArray, u: FloatArray, max_order: int) -> Candidates:
-    level = float(np.median(s[s >= 0.7 * s.max()]))
+    passed = s[s >= 0.7 * s.max()]
+    level = float(np.median(passed) if passed.size > 3 else s.max())  # of three, two may be at the corners
     ln_f, ln_s = np.log(f), np.log(s)
     centre = float(ln_f[s >= 0.9 * level].mean())
     start, choices = [math.log(level)], []
