@@ -8,6 +8,8 @@ import shutil
 import subprocess
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from tests.plants import build_site, linearity_rows
 from tests.sealed_record import executed
@@ -174,6 +176,24 @@ def test_a_failed_notebook_is_said_to_be_no_record(record):
     keep_failed(record, failed, sentence="It broke.")
     verified = verify_record(failed, Verifier())
     assert verified.said == ("no record: a notebook that failed (It broke.)",)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_a_sealed_notebook_of_any_shape_gets_a_sentence(tmp_path, data):
+    words = st.sampled_from(["cells", "metadata", "vibcal_nb", "outputs", "data", "id", "source", "cell_type", "code"])
+    odd = st.recursive(
+        st.none() | st.integers() | words,
+        lambda inner: st.lists(inner, max_size=3) | st.dictionaries(words, inner, max_size=4),
+        max_leaves=8,
+    )
+    content = {"cells": data.draw(odd), "metadata": {"vibcal_nb": {"inputs_sha256": data.draw(odd)}}}
+    statements = {name: data.draw(odd) for name in ("record", "made", "parameters", "environment", "replaces")}
+    content["metadata"]["vibcal_nb"]["seal"] = make_seal(content, **statements)
+    path = tmp_path / "odd.ipynb"
+    path.write_bytes(kept_bytes(content))
+    page_path(path).write_bytes(b"")
+    assert isinstance(verify_record(path, Verifier()).faults, tuple)
 
 
 def test_differences_are_worded():

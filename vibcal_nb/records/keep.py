@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import Any
 
 from vibcal_nb.records.atomic import write_atomically
@@ -77,6 +77,10 @@ def _content(notebook: Any) -> dict[str, Any]:
     from nbformat.v4 import writes_json
 
     content: dict[str, Any] = json.loads(writes_json(notebook))
+    run = content["metadata"].get("papermill", {})
+    for name in ("input_path", "output_path"):  # where folders lie on one machine is nobody else's business
+        if isinstance(run.get(name), str):
+            run[name] = PurePath(run[name]).name
     return content
 
 

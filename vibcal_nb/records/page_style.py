@@ -14,6 +14,7 @@ footer { border-top: 2px solid #222; margin-top: 2rem; font-size: 0.85rem; }
 table { border-collapse: collapse; margin: 0.6rem 0; font-variant-numeric: tabular-nums; font-size: 0.87rem; }
 caption { padding: 0.3rem 0; }
 th, td { padding: 0.15rem 0.6rem; border-bottom: 1px solid #ddd; vertical-align: top; }
+td[style*="right"] { white-space: nowrap; }
 thead th { border-bottom: 1px solid #888; }
 table.seal th { text-align: left; white-space: nowrap; } table.seal td { overflow-wrap: anywhere; }
 blockquote { border-left: 4px solid #E69F00; margin: 0.8rem 0; padding: 0.1rem 1rem; background: #faf6ec; }
@@ -29,7 +30,7 @@ code { overflow-wrap: anywhere; }
   details:not([open]) { display: none; }
   table { font-size: 7.6pt; } th, td { padding: 0.8pt 4pt; }
   thead { display: table-header-group; } tr, img, blockquote, figure { break-inside: avoid; }
-  h1, h2, h3, caption { break-after: avoid; }
+  h1, h2, h3, caption, section { break-after: avoid; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }
 """

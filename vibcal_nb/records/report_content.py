@@ -69,6 +69,7 @@ def present_table(items: tuple[ReportItem, ...]) -> Table:
 
 
 def _item(clause: str, asked: str, said: str | None, remedy: str = "") -> ReportItem:
+    clause = clause.replace(" ", "\N{NO-BREAK SPACE}")
     return ReportItem(clause=clause, asked=asked, said=said or None, remedy=remedy)
 
 

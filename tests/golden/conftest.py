@@ -1,0 +1,3 @@
+"""Golden records are read by tests/test_golden_records.py; they are not notebooks to be executed."""
+
+collect_ignore_glob = ["**/*.ipynb", "*/*/*.ipynb"]
