@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import logging
 import warnings
 from dataclasses import dataclass
@@ -94,9 +95,11 @@ def _papermill(job: Job, output: Path, cell_seconds: int) -> str | None:
     """Execute into ``output``; return None or the reason of the failure in one sentence."""
     import papermill
 
+    from vibcal_nb.running.warm_kernel import AsyncKernelManager, WarmKernelManager
+
     for name in ("papermill", "traitlets", "asyncio"):
         logging.getLogger(name).setLevel(logging.CRITICAL)
-    for attempt in (1, 2):
+    for manager in (WarmKernelManager, AsyncKernelManager):  # a start that failed is tried once more, the ordinary way
         try:
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore")
@@ -107,16 +110,34 @@ def _papermill(job: Job, output: Path, cell_seconds: int) -> str | None:
                     progress_bar=False,
                     request_save_on_cell_execute=False,
                     execution_timeout=cell_seconds,
+                    kernel_manager_class=manager,
+                    shutdown_kernel="immediate",  # all outputs are here, and nothing in the kernel needs an orderly end
                     extra_arguments=["--IPKernelApp.log_level=50"],  # start-up and shut-down noise
                 )
             return None
         except papermill.PapermillExecutionError as error:
             return f"{error.ename}: {error.evalue}".removeprefix("InputRefused: ").splitlines()[0]
+        except OSError as error:
+            if error.errno != errno.EADDRINUSE:
+                raise
+            reason = str(error)
         except Exception as error:  # papermill passes on whatever kernels and their clients raise
-            text = str(error) or type(error).__name__
-            if attempt == 2 or not any(sign in text for sign in _START_FAILURES):
-                return f"the notebook could not be executed ({text.strip().splitlines()[0]})"
-    return None
+            reason = _reason(error, cell_seconds)
+            if not any(sign in str(error) for sign in _START_FAILURES):
+                return reason
+    return reason
+
+
+def _reason(error: Exception, cell_seconds: int) -> str:
+    """Say in one clause why a notebook could not be executed to its end."""
+    from nbclient.exceptions import CellTimeoutError, DeadKernelError
+
+    if isinstance(error, CellTimeoutError):
+        return f"a cell ran longer than {cell_seconds} s and was stopped"
+    if isinstance(error, DeadKernelError):
+        return "the kernel died while a cell ran (killed from outside, or out of memory)"
+    text = (str(error) or type(error).__name__).strip().splitlines()[0]
+    return f"the notebook could not be executed ({text})"
 
 
 def _finish(job: Job, partial: Path) -> tuple[Any, dict[str, Any] | None, str | None]:
