@@ -6,6 +6,9 @@ import traceback
 from html import escape
 from typing import Any
 
+from vibcal_nb.analysis.plan import NothingToPlan
+from vibcal_nb.analysis.shaker import ShakerError
+from vibcal_nb.analysis.tones import SineFitError
 from vibcal_nb.inputs.case import NothingToAnalyse
 from vibcal_nb.inputs.problems import InputRefused
 
@@ -14,7 +17,7 @@ class ParameterError(ValueError):
     """A parameter that is unknown, missing or of the wrong type; the text is one sentence."""
 
 
-REFUSALS = (InputRefused, NothingToAnalyse, ParameterError)
+REFUSALS = (InputRefused, NothingToAnalyse, ParameterError, NothingToPlan, ShakerError, SineFitError)
 
 
 def show_refusals_plainly() -> None:
