@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri, stdtrit
 
 from vibcal_nb.analysis.arrays import FloatArray, frozen
 from vibcal_nb.analysis.band_candidates import LEAST_RELATIVE_RESIDUAL, Candidates, fit_candidates, log_band
+from vibcal_nb.analysis.coverage import PROBABILITY, Expanded, expand
 from vibcal_nb.analysis.half_power import HALF_POWER, interpolated_corners
 
 NOISE_FLOOR = 10.0 ** (-30.0 / 20.0)
@@ -27,7 +27,8 @@ SIDES = ("low", "high")
 class BandFit:
     """Fitted band model; every corner and order is None where undetermined, with the reason in ``undetermined``.
 
-    Corners in Hz with 95 % intervals; ``plateau`` in the sensitivity's unit. ``covariance`` (k, k) is of ln S0,
+    Corners in Hz with their intervals, which are symmetric in ln f: ``corner_..._expanded`` is the uncertainty of
+    ln f, a fraction of the corner. ``plateau`` in the sensitivity's unit. ``covariance`` (k, k) is of ln S0,
     ln f1, ln f2, as far as present. ``scatter`` is the relative standard deviation of the readings about the
     model, None without degrees of freedom; ``chi_squared`` uses ``u_rel``. ``candidates`` holds
     ((order low, order high), AICc, weight), best first. ``model_orders`` and ``model_parameters`` (3,) describe
@@ -39,6 +40,8 @@ class BandFit:
     corner_high_hz: float | None
     corner_low_interval_hz: tuple[float, float] | None
     corner_high_interval_hz: tuple[float, float] | None
+    corner_low_expanded: Expanded | None
+    corner_high_expanded: Expanded | None
     corner_low_interpolated_hz: float | None
     corner_high_interpolated_hz: float | None
     order_low: int | None
@@ -56,24 +59,31 @@ class BandFit:
     sensitivity: FloatArray
     u_rel: FloatArray
     method: str = (
-        "weighted least squares of ln S, Butterworth orders 0 to 4 chosen by AICc; 95 % intervals from the "
+        "weighted least squares of ln S, Butterworth orders 0 to 4 chosen by AICc; intervals from the "
         "covariance in ln f, with the other orders' corners by their weights"
     )
 
 
 def fit_band(
-    frequency_hz: ArrayLike, sensitivity: ArrayLike, *, u_rel: ArrayLike, reference_hz: float, max_order: int = 4
+    frequency_hz: ArrayLike,
+    sensitivity: ArrayLike,
+    *,
+    u_rel: ArrayLike,
+    reference_hz: float,
+    max_order: int = 4,
+    probability: float = PROBABILITY,
 ) -> BandFit:
     """Fit the band model to sensitivities (n,) at frequencies (n,) in Hz, n at least 3.
 
     ``u_rel`` (n,) or one value: relative standard uncertainty of each reading without what all share; where
     any is zero, all readings weigh alike. Readings 30 dB below the greatest take no part in the model.
+    The corners' intervals have the coverage ``probability``.
     Raises ``ValueError`` for fewer than 3 readings or values that are not positive and finite.
     """
     f, s, u = _checked(frequency_hz, sensitivity, u_rel)
     take = s >= NOISE_FLOOR * s.max()
     found = _fit_orders(f[take], s[take], u[take], max_order)
-    parts = _statistics(found, f[take], s[take], u[take])
+    parts = _statistics(found, f[take], s[take], u[take], probability)
     reasons: dict[str, str] = {}
     stated: dict[str, object] = {}
     for side, (corner, why) in enumerate(interpolated_corners(f, s, reference_hz=reference_hz)):
@@ -165,9 +175,10 @@ class _Statistics:
     adequate: bool
     rms: float
     spread: FloatArray  # (2,) standard uncertainty of ln f1, ln f2 over all candidates that have that filter
+    probability: float
 
 
-def _statistics(found: Candidates, f: FloatArray, s: FloatArray, u: FloatArray) -> _Statistics:
+def _statistics(found: Candidates, f: FloatArray, s: FloatArray, u: FloatArray, probability: float) -> _Statistics:
     best = found.best
     value, jacobian = log_band(found.orders, found.parameters, np.log(f))
     residual = np.log(s) - value[best]
@@ -185,6 +196,7 @@ def _statistics(found: Candidates, f: FloatArray, s: FloatArray, u: FloatArray) 
         adequate=rms < max(0.03, 4.0 * float(np.median(u))),
         rms=rms,
         spread=_spread(found, covariances),
+        probability=probability,
     )
 
 
@@ -219,13 +231,14 @@ def _state_side(
     """What may be stated of one side; the reasons for the rest go into ``reasons``."""
     name = SIDES[side]
     corner_key, interval_key, order_key = f"corner_{name}_hz", f"corner_{name}_interval_hz", f"order_{name}"
+    expanded_key = f"corner_{name}_expanded"
     why = _why_no_corner(side, found, parts, f, s)
     if why is not None:
         reasons |= dict.fromkeys((corner_key, interval_key, order_key), why)
-        return {corner_key: None, interval_key: None, order_key: None}
+        return dict.fromkeys((corner_key, interval_key, expanded_key, order_key))
     ln_corner = float(found.parameters[found.best, 1 + side])
-    nu = parts.degrees_of_freedom
-    half = float((stdtrit(nu, 0.975) if nu else ndtri(0.975)) * parts.spread[side])
+    nu = float(parts.degrees_of_freedom or math.inf)
+    expanded = expand(float(parts.spread[side]), nu, probability=parts.probability)
     order: int | None = int(found.orders[found.best, side])
     weights = found.order_weights(side)
     rivals = [n for n, weight in weights.items() if n != order and 3.0 * weight > weights[order or 0]]
@@ -233,8 +246,8 @@ def _state_side(
         orders = " and ".join(str(n) for n in sorted([*rivals, order or 0]))
         reasons[order_key] = f"the readings do not tell the orders {orders} apart"
         order = None
-    interval = (math.exp(ln_corner - half), math.exp(ln_corner + half))
-    return {corner_key: math.exp(ln_corner), interval_key: interval, order_key: order}
+    interval = (math.exp(ln_corner - expanded.U), math.exp(ln_corner + expanded.U))
+    return {corner_key: math.exp(ln_corner), interval_key: interval, expanded_key: expanded, order_key: order}
 
 
 def _why_no_corner(side: int, found: Candidates, parts: _Statistics, f: FloatArray, s: FloatArray) -> str | None:

@@ -146,6 +146,7 @@ def _judge_point(
         expanded=expanded,
         lower_pct=lower,
         upper_pct=upper,
+        common_u_pct=None if value is None else relative.ratio_common_pct(value),
         decision=judge(value, expanded, rule, lower=lower, upper=upper) if judged else None,  # type: ignore[arg-type]
     )
 
@@ -200,6 +201,7 @@ def _fit(relative: RelativeReadings) -> tuple[BandFit | None, str | None]:
         relative.sensitivity[usable],
         u_rel=relative.fit_u_relative[usable],
         reference_hz=relative.reference_hz,
+        probability=relative.uncertainty.probability,
     )
     return fit, None
 
@@ -243,7 +245,11 @@ def _response_at(
     )
     own = math.hypot(relative.reference_own_pct, relative.uncertainty.u_frequency_pct)
     scale = value / 100.0
-    expanded = combine((scale * math.hypot(shared, own), math.inf), (scale * model_pct, max(fit.degrees_of_freedom, 1)))
+    expanded = combine(
+        (scale * math.hypot(shared, own), math.inf),
+        (scale * model_pct, max(fit.degrees_of_freedom, 1)),
+        probability=relative.uncertainty.probability,
+    )
     return ResponseAt(frequency_hz=frequency_hz, response_pct=value, expanded=expanded, source="fitted model")
 
 

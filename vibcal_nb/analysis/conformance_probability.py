@@ -68,10 +68,16 @@ def probability_of_conformity(
 
     Source: JCGM 106:2012, clause 7.
     """
-    below, above = _scaled_distances(value, u, limits)
-    near_lower = _cdf(-below, nu) - _cdf(above, nu)  # either difference is exact, in floats only the one
-    near_upper = _cdf(-above, nu) - _cdf(below, nu)  # that is taken from the tail beyond the nearer limit
-    return np.where(below > above, near_lower, near_upper)
+    return _mass(*_scaled_distances(value, u, limits), nu)
+
+
+def mass_between(lower: ArrayLike, upper: ArrayLike, u: ArrayLike) -> FloatArray:
+    """Return the probability that a normal quantity about zero with ``u`` lies from ``lower`` to ``upper``.
+
+    The arrays broadcast; a limit may be infinite; where ``u`` is zero the answer is 0 or 1.
+    """
+    lower, upper, u = np.broadcast_arrays(*(np.asarray(each, dtype=float) for each in (lower, upper, u)))
+    return _mass(_divide(lower, u), _divide(-upper, u), math.inf)
 
 
 def probability_of_nonconformity(
@@ -97,6 +103,12 @@ def _quotient(distance: float, u: float) -> float:
     if u > 0.0:
         return distance / u
     return math.inf if distance > 0.0 else -math.inf
+
+
+def _mass(below: FloatArray, above: FloatArray, nu: float) -> FloatArray:
+    # either difference is exact, in floats only the one that is taken from the tail beyond the nearer limit
+    near, far = np.maximum(below, above), np.minimum(below, above)
+    return np.asarray(_cdf(-near, nu) - _cdf(far, nu))
 
 
 def _scaled_distances(value: ArrayLike, u: ArrayLike, limits: ToleranceLimits) -> tuple[FloatArray, FloatArray]:

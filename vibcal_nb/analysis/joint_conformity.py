@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,9 +13,11 @@ from vibcal_nb.analysis.arrays import FloatArray, frozen
 from vibcal_nb.analysis.conformance_probability import (
     ConformityError,
     ToleranceLimits,
+    mass_between,
     probability_of_conformity,
     probability_of_nonconformity,
 )
+from vibcal_nb.analysis.judged import JudgedPoint
 from vibcal_nb.analysis.quadrature import normal_expectation
 
 
@@ -68,16 +71,36 @@ def joint_conformity(
     total = np.hypot(common, own)
     points = [float(probability_of_conformity(y[i], total[i], each[i])) for i in range(len(y))]
     violations = [float(probability_of_nonconformity(y[i], total[i], each[i])) for i in range(len(y))]
+    least, most = max(0.0, 1.0 - sum(violations)), min(points)
     return JointConformity(
         values=y,
         limits=each,
         common_uncertainty=common,
         independent_uncertainty=own,
         points=frozen(points),
-        lower_bound=max(0.0, 1.0 - sum(violations)),
-        upper_bound=min(points),
+        lower_bound=least,
+        upper_bound=most,
         independent=float(np.prod(points)),
-        joint=_joint(y, common, own, each),
+        joint=min(max(_joint(y, common, own, each), least), most),  # but for rounding it lies between them
+    )
+
+
+def conformity_of_all(points: Sequence[JudgedPoint]) -> JointConformity | None:
+    """Return how likely all points that were judged lie within their limits at once; None where none was.
+
+    What the points share is their ``common_u_pct``; the rest of each standard uncertainty is its own.
+    """
+    judged = [p for p in points if p.decision is not None]
+    if not judged:
+        return None
+    decisions = [p.decision for p in judged if p.decision is not None]
+    total = np.array([decision.uncertainty.u for decision in decisions])
+    common = np.minimum([p.common_u_pct or 0.0 for p in judged], total)
+    return joint_conformity(
+        [decision.value for decision in decisions],
+        [decision.limits for decision in decisions],
+        common_uncertainty=common,
+        independent_uncertainty=np.sqrt(total**2 - common**2),
     )
 
 
@@ -106,14 +129,14 @@ def _joint(y: FloatArray, common: FloatArray, own: FloatArray, limits: tuple[Tol
         for i in range(len(y))
         for distance in distances[i].stated
         # within reach of the common part, and steeper than the panels themselves resolve
-        if abs(distance) <= 9.0 * common[i] + 8.0 * own[i] and own[i] < 100.0 * common[i]
+        if abs(distance) <= 9.0 * common[i] + 8.0 * own[i] and own[i] < 0.2 * common[i]
     ]
+    lower = np.array([[-math.inf if d.lower is None else d.lower] for d in distances])
+    upper = np.array([[math.inf if d.upper is None else d.upper] for d in distances])
 
     def all_conform(z: FloatArray) -> FloatArray:
-        product = np.ones_like(z)
-        for i in range(len(y)):
-            product *= probability_of_conformity(common[i] * z, own[i], distances[i])
-        return product
+        shift = common[:, None] * z
+        return np.asarray(np.prod(mass_between(lower - shift, upper - shift, own[:, None]), axis=0))
 
     return normal_expectation(all_conform, transitions=transitions)
 

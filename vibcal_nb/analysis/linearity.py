@@ -14,7 +14,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from vibcal_nb.analysis.conformity import DecisionRule, Verdict, worst_verdict
-from vibcal_nb.analysis.coverage import Expanded
 from vibcal_nb.analysis.judged import JudgedPoint, combine, judge
 from vibcal_nb.analysis.linearity_line import LineAssessment, assess_line
 from vibcal_nb.analysis.reading_uncertainty import (
@@ -131,9 +130,16 @@ def _judge_point(
     x, y = float(readings.x[i]), float(readings.y[i])
     tolerance = case.channel.tolerance_pct
     sensitivity = y / x if x > 0.0 else None
-    value = None if sensitivity is None else 100.0 * (sensitivity / case.nominal_sensitivity - 1.0)
-    expanded = None if value is None else _point_uncertainty(readings, uncertainty, i, 1.0 + value / 100.0)
-    judged = readings.used[i] and value is not None and expanded is not None
+    value = expanded = common = decision = None
+    if sensitivity is not None:
+        ratio = sensitivity / case.nominal_sensitivity
+        value = 100.0 * (ratio - 1.0)
+        common = abs(ratio) * _common_pct(readings, uncertainty, i)
+        own = abs(ratio) * _own_pct(readings, uncertainty, i)
+        expanded = combine(
+            (common, math.inf), (own, uncertainty.degrees_of_freedom), probability=uncertainty.probability
+        )
+        decision = judge(value, expanded, rule, lower=-tolerance, upper=tolerance) if readings.used[i] else None
     return JudgedPoint(
         reading=readings.readings[i],
         x=x,
@@ -143,21 +149,21 @@ def _judge_point(
         expanded=expanded,
         lower_pct=-tolerance,
         upper_pct=tolerance,
-        decision=judge(value, expanded, rule, lower=-tolerance, upper=tolerance) if judged else None,  # type: ignore[arg-type]
+        decision=decision,
+        common_u_pct=common,
     )
 
 
-def _point_uncertainty(readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int, ratio: float) -> Expanded:
-    """Uncertainty of S_i/S_nom in %: all that is common, and the reading's own part."""
+def _common_pct(readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int) -> float:
+    """What all points at the frequency share, in % of the sensitivity; a live zero is read with the readout's gain."""
+    zero = uncertainty.u_readout_pct * math.sqrt(max(float(uncertainty.zero_leverage[i]) ** 2 - 1.0, 0.0))
+    return math.hypot(uncertainty.u_common_pct(float(readings.frequency_hz[i])), uncertainty.u_frequency_pct, zero)
+
+
+def _own_pct(readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int) -> float:
+    """The reading's own part, in % of the sensitivity."""
     x, y = float(readings.x[i]), float(readings.y[i])
-    common = math.hypot(
-        uncertainty.u_common_pct(float(readings.frequency_hz[i])),
-        uncertainty.u_frequency_pct,
-        uncertainty.u_readout_pct * math.sqrt(max(float(uncertainty.zero_leverage[i]) ** 2 - 1.0, 0.0)),
-    )
-    u_y = float(uncertainty.u_y[i]) / abs(y) if y else 0.0
-    own = 100.0 * math.hypot(u_y, float(uncertainty.u_x[i]) / x)
-    return combine((ratio * common, math.inf), (ratio * own, uncertainty.degrees_of_freedom))
+    return 100.0 * math.hypot(float(uncertainty.u_y[i]) / abs(y) if y else 0.0, float(uncertainty.u_x[i]) / x)
 
 
 def _undetermined(line: LineAssessment | None, levels: int) -> dict[str, str]:

@@ -84,7 +84,7 @@ def assess_line(
     fit = scaled(stated) if widened else stated
     nu = float(fit.degrees_of_freedom) if widened else uncertainty.degrees_of_freedom
     budget = _budget(case, fit, uncertainty, frequency_hz, nu)
-    deviation = budget.expanded()
+    deviation = budget.expanded(probability=uncertainty.probability)
     deviation_pct = 100.0 * (fit.slope / case.nominal_sensitivity - 1.0)
     u_intercept = math.hypot(fit.u_intercept, uncertainty.u_readout_pct / 100.0 * case.output_zero)
     scatter = np.hypot(u_y, fit.slope * u_x) * (fit.scale if widened else 1.0)
@@ -93,7 +93,9 @@ def assess_line(
         widened=widened,
         chi_squared=test,
         sensitivity=fit.slope,
-        expanded=expand(deviation.u / 100.0 * case.nominal_sensitivity, deviation.nu),
+        expanded=expand(
+            deviation.u / 100.0 * case.nominal_sensitivity, deviation.nu, probability=deviation.probability
+        ),
         deviation_pct=deviation_pct,
         deviation_expanded=deviation,
         deviation_decision=_within(deviation_pct, deviation, rule, case.channel.tolerance_pct),
@@ -102,7 +104,7 @@ def assess_line(
         u_intercept=u_intercept,
         intercept_p_value=2.0 * float(ndtr(-abs(fit.intercept) / u_intercept)) if u_intercept else 1.0,
         bow=assess_bow(used.x, used.y, u=u_y, span=span),
-        **_shape(case, used, fit, scatter, rule, nu, span),  # type: ignore[arg-type]
+        **_shape(case, used, fit, scatter, rule, nu, span, uncertainty.probability),  # type: ignore[arg-type]
     )
 
 
@@ -138,10 +140,11 @@ def _shape(
     rule: DecisionRule,
     nu: float,
     span: float,
+    probability: float,
 ) -> dict[str, object]:
     lines = nonlinearity_lines(used.x, used.y)
     percent = {kind: 100.0 * line.max_deviation / span for kind, line in lines.items()}
-    expanded = expand(100.0 * float(scatter.max()) / span, nu)
+    expanded = expand(100.0 * float(scatter.max()) / span, nu, probability=probability)
     limit = case.channel.nonlinearity_pct
     return {
         "span": span,

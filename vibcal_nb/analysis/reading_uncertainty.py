@@ -26,6 +26,7 @@ from vibcal_nb.analysis.contributions import (
     StatedContribution,
     state_contributions,
 )
+from vibcal_nb.analysis.coverage import PROBABILITY
 from vibcal_nb.analysis.scaled import ScaledReadings, group_close
 from vibcal_nb.inputs.case import Case
 from vibcal_nb.inputs.equipment import Readout, Reference, ReferenceBand
@@ -47,6 +48,7 @@ class ReadingUncertainty:
     that all levels at one frequency share, in %; ``independent`` those of a single reading, in %.
     ``u_x`` and ``u_y`` (n,) are the independent standard uncertainties in the units of ``x`` and ``y``,
     resolution included. ``remarks`` say what a reader of the verdict must know about the equipment.
+    ``probability`` is the coverage probability that every U of the case is stated for.
     """
 
     common: Callable[[float], tuple[BudgetLine, ...]]
@@ -58,6 +60,7 @@ class ReadingUncertainty:
     u_readout_pct: float
     degrees_of_freedom: float
     remarks: tuple[str, ...]
+    probability: float = PROBABILITY
 
     def u_common_pct(self, frequency_hz: float) -> float:
         """Standard uncertainty of the common part at a frequency, in %."""
@@ -106,6 +109,7 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
         u_readout_pct=0.0 if readout is None else readout.expanded_pct / readout.k,
         degrees_of_freedom=_degrees_of_freedom(independent),
         remarks=_equipment_remarks(case, scaled),
+        probability=case.visit.decision.coverage_probability,
     )
 
 

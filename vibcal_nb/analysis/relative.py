@@ -84,7 +84,7 @@ class RelativeReadings:
     def ratio_expanded(self, i: int, ratio_pct: float) -> Expanded:
         """Expanded uncertainty of ``ratio_pct``, in %; zero where the reading is the reference itself."""
         if self.at_reference[i] and int(self.at_reference.sum()) == 1:
-            return combine((0.0, math.inf))
+            return combine((0.0, math.inf), probability=self.uncertainty.probability)
         share = 0.0 if self.at_reference[i] else math.sqrt(2.0) * self.uncertainty.u_frequency_pct
         frequency = float(self.readings.frequency_hz[i])
         common = math.hypot(
@@ -94,8 +94,18 @@ class RelativeReadings:
         own = math.hypot(float(self.own_pct[i]), self.reference_own_pct)
         scale = abs(ratio_pct) / 100.0
         return combine(
-            (scale * math.hypot(share, common), math.inf), (scale * own, self.uncertainty.degrees_of_freedom)
+            (scale * math.hypot(share, common), math.inf),
+            (scale * own, self.uncertainty.degrees_of_freedom),
+            probability=self.uncertainty.probability,
         )
+
+    def ratio_common_pct(self, ratio_pct: float) -> float:
+        """Standard uncertainty that the reading at the reference frequency gives to every ratio alike, in %.
+
+        What a certificate's different sizes at two frequencies leave moves the ratios too, but not all one way,
+        and is not counted here.
+        """
+        return abs(ratio_pct) / 100.0 * math.hypot(self.reference_own_pct, self.uncertainty.u_frequency_pct)
 
     def reference_budget(self, *, nominal: float) -> Budget:
         """Budget of the deviation of ``mean_at_reference`` from ``nominal``, in %."""

@@ -93,11 +93,13 @@ def _judge_reference(relative: RelativeReadings, sensor: SensorSpecification, ru
         names = ("reference_sensitivity", "expanded", "reference_budget")
         return dict.fromkeys((*names, "reference_deviation_pct", "reference_decision"))
     budget = relative.reference_budget(nominal=sensor.nominal_sensitivity)
-    expanded = budget.expanded()
+    expanded = budget.expanded(probability=relative.uncertainty.probability)
     deviation = 100.0 * (sensitivity / sensor.nominal_sensitivity - 1.0)
     return {
         "reference_sensitivity": sensitivity,
-        "expanded": expand(expanded.u / 100.0 * sensor.nominal_sensitivity, expanded.nu),
+        "expanded": expand(
+            expanded.u / 100.0 * sensor.nominal_sensitivity, expanded.nu, probability=expanded.probability
+        ),
         "reference_budget": budget,
         "reference_deviation_pct": deviation,
         "reference_decision": judge(deviation, expanded, rule, lower=-sensor.tolerance_pct, upper=sensor.tolerance_pct),
@@ -119,6 +121,7 @@ def _judge_point(relative: RelativeReadings, sensor: SensorSpecification, rule: 
         expanded=expanded,
         lower_pct=lower,
         upper_pct=upper,
+        common_u_pct=None if ratio is None else relative.ratio_common_pct(ratio),
         decision=judge(ratio - 100.0, expanded, rule, lower=lower, upper=upper) if judged else None,  # type: ignore[operator,arg-type]
     )
 
@@ -143,7 +146,8 @@ def _fit(relative: RelativeReadings) -> tuple[SensorFit | None, str | None]:
     if usable.sum() < FEWEST_FREQUENCIES:
         return None, f"usable readings: {int(usable.sum())}, where {FEWEST_FREQUENCIES} are needed for a fit"
     frequency, sensitivity = relative.readings.frequency_hz[usable], relative.sensitivity[usable]
-    return fit_sensor(frequency, sensitivity, u_rel=relative.fit_u_relative[usable]), None
+    u_rel, probability = relative.fit_u_relative[usable], relative.uncertainty.probability
+    return fit_sensor(frequency, sensitivity, u_rel=u_rel, probability=probability), None
 
 
 def _gaps(relative: RelativeReadings, sensor: SensorSpecification) -> Iterator[str]:

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import stdtrit
 
 from vibcal_nb.analysis.arrays import FloatArray, frozen
+from vibcal_nb.analysis.coverage import PROBABILITY, coverage_factor
 from vibcal_nb.analysis.sensor_candidates import TERMS, LogResponse, SensorCandidates, columns, fit_choices
 
 SHOWS = {
@@ -29,7 +29,7 @@ SHOWS = {
 class SensorFit:
     """Fitted sensor response; a quantity the readings cannot show is None, with the reason in ``undetermined``.
 
-    ``S0`` in the sensitivity's unit; ``fn`` and ``f1`` in Hz, the fall in % per decade, with 95 % intervals.
+    ``S0`` in the sensitivity's unit; ``fn`` and ``f1`` in Hz, the fall in % per decade, each with its interval.
     ``covariance`` (k, k) is of ln S0 and the ``terms``, scaled as (fmax/fn)^2, (f1/fmin)^2, fall as a fraction.
     ``scatter`` is the relative standard deviation of the readings about the fit.
     """
@@ -53,7 +53,7 @@ class SensorFit:
     u_rel: FloatArray
     method: str = (
         "weighted least squares of ln S; terms chosen by AICc among those above 3 standard uncertainties; "
-        "95 % intervals from the covariance"
+        "intervals from the covariance"
     )
 
 
@@ -77,12 +77,18 @@ class _Best:
 
 
 def fit_sensor(
-    frequency_hz: ArrayLike, sensitivity: ArrayLike, *, u_rel: ArrayLike, terms: tuple[str, ...] = TERMS
+    frequency_hz: ArrayLike,
+    sensitivity: ArrayLike,
+    *,
+    u_rel: ArrayLike,
+    terms: tuple[str, ...] = TERMS,
+    probability: float = PROBABILITY,
 ) -> SensorFit:
     """Fit the sensor's response to sensitivities (n,) at frequencies (n,) in Hz, n at least 2.
 
     ``u_rel`` (n,) or one value: relative standard uncertainty of each reading without what all share; where
-    any is zero, all readings weigh alike. ``terms`` restricts the physics, e.g. ``("rise",)``.
+    any is zero, all readings weigh alike. ``terms`` restricts the physics, e.g. ``("rise",)``. The intervals have
+    the coverage ``probability``.
     Raises ``ValueError`` for an unknown term, fewer than 2 readings, or values that are not positive.
     """
     f, s, u = _checked(frequency_hz, sensitivity, u_rel, terms)
@@ -92,7 +98,7 @@ def fit_sensor(
     best = _Best.of(found)
     freedom = f.size - 1 - len(best.terms)
     residual = np.log(s) - LogResponse(f, fitted_hz=f)(best.parameters[None, :])[0][0]
-    stated, reasons = _state(best, f, freedom, terms, most)
+    stated, reasons = _state(best, f, terms, most, coverage_factor(freedom, probability=probability))
     return SensorFit(
         S0=math.exp(best.parameters[0]),
         terms=best.terms,
@@ -136,7 +142,7 @@ def _checked(
 
 
 def _state(
-    best: _Best, f: FloatArray, freedom: int, allowed: tuple[str, ...], most: int
+    best: _Best, f: FloatArray, allowed: tuple[str, ...], most: int, k: float
 ) -> tuple[dict[str, object], dict[str, str]]:
     stated: dict[str, object] = {}
     reasons: dict[str, str] = {}
@@ -144,7 +150,7 @@ def _state(
         stated[name] = stated[f"{name}_interval"] = None
         if term in best.terms:
             column = columns(best.terms).index(1 + TERMS.index(term))
-            half = float(stdtrit(freedom, 0.975)) * math.sqrt(float(best.covariance[column, column]))
+            half = k * math.sqrt(float(best.covariance[column, column]))
             stated |= _physical(name, float(best.parameters[1 + TERMS.index(term)]), half, f)
         elif term not in allowed:
             reasons[name] = f"a {words} was not asked for"

@@ -67,9 +67,11 @@ class Case:
         part = {"sensor-alone": self.channel.sensor, "module-alone": self.channel.module}.get(self.test, self.channel)
         return self.channel if part is None else part
 
-    def with_decision(self, *, rule: str, r: float = 1.0) -> Case:
-        """Return the case judged under another decision rule."""
-        return replace(self, visit=replace(self.visit, decision=Decision(rule=rule, r=r)))
+    def with_decision(self, *, rule: str, r: float = 1.0, coverage_probability: float | None = None) -> Case:
+        """Return the case judged under another decision rule; U for the visit's coverage, or for another."""
+        probability = self.visit.decision.coverage_probability if coverage_probability is None else coverage_probability
+        decision = Decision(rule=rule, r=r, coverage_probability=probability)
+        return replace(self, visit=replace(self.visit, decision=decision))
 
     def with_channel(self, **changes: object) -> Case:
         """Return the case with other limits of the channel, for example ``tolerance_pct=4.0``."""

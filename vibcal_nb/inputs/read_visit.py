@@ -60,8 +60,11 @@ def _read_decision(root: TomlTable) -> Decision:
         return Decision()
     rule = table.choice("rule", ("simple", "guarded"), default="simple")
     r = table.number("r", required=False, above=0.0, most=10.0)
+    probability = table.number("coverage_probability", required=False, least=0.5, most=0.9999)
     table.finish()
-    return Decision(rule=rule, r=1.0 if r is None else r)
+    return Decision(
+        rule=rule, r=1.0 if r is None else r, coverage_probability=0.95 if probability is None else probability
+    )
 
 
 def _read_columns(root: TomlTable, columns: tuple[str, ...]) -> dict[str, str]:

@@ -9,10 +9,14 @@ from datetime import date
 
 @dataclass(frozen=True, kw_only=True)
 class Decision:
-    """The decision rule: ``simple`` (no guard band) or ``guarded`` (guard band ``r`` times U)."""
+    """The decision rule: ``simple`` (no guard band) or ``guarded`` (guard band ``r`` times U).
+
+    ``coverage_probability`` is what every U is stated for, and with it k.
+    """
 
     rule: str = "simple"
     r: float = 1.0
+    coverage_probability: float = 0.95
 
 
 @dataclass(frozen=True, kw_only=True)
