@@ -83,6 +83,31 @@ def test_a_guard_band_makes_a_close_reading_conditional(panel):
 
 
 @pytest.mark.parametrize("panel", ANALYSES, indirect=True)
+def test_a_larger_coverage_factor_widens_every_uncertainty(panel):
+    point = panel.result.points[0] if panel.result.case.test != "linearity" else panel.result.frequencies[0].points[0]
+    control, shown = panel.controls["coverage_probability"], panel.table.value
+    assert [label for label, _ in control.options][1:3] == ["k = 1.96 (95 %)", "k = 2.00 (95.45 %)"]
+    control.value = max(value for _, value in control.options)
+    wider = panel.result.points[0] if panel.result.case.test != "linearity" else panel.result.frequencies[0].points[0]
+    widened = wider.expanded.U / point.expanded.U
+    assert widened == pytest.approx(3.0 / 1.96, rel=1e-3)
+    assert wider.expanded.u == point.expanded.u
+    assert "k = 3.00" in panel.reasons.value + panel.table.value
+    control.value = 0.95
+    assert panel.table.value == shown
+
+
+@pytest.mark.parametrize("panel", ["linearity"], indirect=True)
+def test_the_guard_band_widens_with_the_coverage_factor(panel):
+    worst = panel.result.frequencies[0].worst_point
+    panel.controls["tolerance_pct"].value = abs(worst.value_pct) + 1.25 * worst.expanded.U
+    panel.controls["rule"].value = "guarded"
+    assert panel.result.verdict == "pass"
+    panel.controls["coverage_probability"].value = 0.9973
+    assert panel.result.verdict == "conditional pass"
+
+
+@pytest.mark.parametrize("panel", ANALYSES, indirect=True)
 def test_the_limits_are_said_in_one_line(panel):
     assert "%" in applied_limits(panel.result)
     assert "simple acceptance" in applied_limits(panel.result)

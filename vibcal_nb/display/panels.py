@@ -1,4 +1,4 @@
-"""What-if panels: limits, reference frequency, detector, decision rule and excluded readings, while exploring.
+"""What-if panels: limits, reference, detector, decision rule, coverage factor and excluded readings, while exploring.
 
 A panel works on copies of the case and is built only where a person can move it. A record holds one line in
 its place, so that nobody takes an exploration for a verdict.
@@ -10,13 +10,14 @@ from collections.abc import Callable
 from typing import Any
 
 from vibcal_nb.analysis.band_response import BandResponseResult, analyse_band_response
+from vibcal_nb.analysis.coverage import PROBABILITY_OF_K_2, coverage_factor
 from vibcal_nb.analysis.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult, analyse_sensor_alone
 from vibcal_nb.display.live_figure import LiveFigure
 from vibcal_nb.display.show import verdict_head_html, verdict_reasons_html
 from vibcal_nb.display.statements import Result, rule_in_short
 from vibcal_nb.display.tables import summary_table
-from vibcal_nb.display.wording import frequency
+from vibcal_nb.display.wording import coverage, frequency
 from vibcal_nb.inputs.case import Case
 
 AS_WRITTEN = "as written"
@@ -117,7 +118,9 @@ class WhatIfPanel:
 
 def changed_case(case: Case, values: dict[str, Any]) -> Case:
     """Return the case as the controls' values ask for it."""
-    changed = case.with_excluded(frozenset(values["excluded"])).with_decision(rule=values["rule"], r=values["r"])
+    changed = case.with_excluded(frozenset(values["excluded"])).with_decision(
+        rule=values["rule"], r=values["r"], coverage_probability=values["coverage_probability"]
+    )
     if values["detector"] != AS_WRITTEN:
         changed = changed.with_applied_detector(values["detector"])
     if case.test == "linearity":
@@ -205,6 +208,15 @@ def _frequency_slider(case: Case, reference_hz: float) -> Any:
     )
 
 
+def _coverage_dropdown(stated: float) -> Any:
+    """The coverage factor k of a normal distribution, by the coverage probability that it stands for."""
+    import ipywidgets as widgets
+
+    probabilities = sorted({0.90, 0.95, PROBABILITY_OF_K_2, 0.99, 0.9973, stated})
+    options = [(f"k = {coverage_factor(probability=p):.2f} ({coverage(p)})", p) for p in probabilities]
+    return widgets.Dropdown(options=options, value=stated, description="U = k u", style=_STYLE, layout=_WIDE)
+
+
 def _shared_controls(case: Case) -> dict[str, Any]:
     import ipywidgets as widgets
 
@@ -221,6 +233,7 @@ def _shared_controls(case: Case) -> dict[str, Any]:
             options=("simple", "guarded"), value=decision.rule, description="decision rule", style=_STYLE, layout=_WIDE
         ),
         "r": _slider("guard band, r U", decision.r, 3.0),
+        "coverage_probability": _coverage_dropdown(decision.coverage_probability),
         "excluded": widgets.SelectMultiple(
             options=rows, value=excluded, rows=8, description="left out", style=_STYLE, layout=_WIDE
         ),

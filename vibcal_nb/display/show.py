@@ -12,6 +12,7 @@ from vibcal_nb.analysis.linearity import LinearityResult
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.analysis.uncertainty import Budget
 from vibcal_nb.display.figures import alternative_text, budget_png, figure_png
+from vibcal_nb.display.points_and_whole import word_points_and_whole
 from vibcal_nb.display.statements import Result, basis_in_short, compose_statement, word_result
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.table import Table
@@ -69,7 +70,8 @@ def png(png: bytes, text: str) -> None:
 def budget(result: Result) -> None:
     """Show the uncertainty budget of the sensitivity as a table and as bars."""
     for name, lines in _budgets(result):
-        table(budget_table(lines, caption=f"Uncertainty of the sensitivity at {name}, in % of nominal"))
+        caption = f"Uncertainty of the sensitivity at {name}, in % of nominal"
+        table(budget_table(lines, caption=caption, probability=result.uncertainty.probability))
         largest = max(lines.lines, key=lambda line: line.contribution)
         text = f"Bars of the contributions to the uncertainty at {name}; the largest is {largest.name}."
         png(budget_png(lines), text)
@@ -105,6 +107,8 @@ def verdict_reasons_html(result: Result | DriftResult) -> str:
     """Return why the verdict is so, what was not verified, what else was seen, and the rule, as HTML."""
     said = word_result(result)
     parts = [("Findings", said.findings), ("Not verified", said.gaps), ("Also seen", said.remarks)]
+    if not isinstance(result, DriftResult):
+        parts.append(("Each reading, and all together", word_points_and_whole(result)))
     body = "".join(_list(title, items) for title, items in parts if items)
     return f"{body}<p>{escape(_basis(result))}</p>"
 

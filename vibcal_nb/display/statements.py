@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import singledispatch
 
-from vibcal_nb.analysis.band_response import BandResponseResult, JudgedRequirement
+from vibcal_nb.analysis.band_response import BandResponseResult, JudgedRequirement, ResponseAt
 from vibcal_nb.analysis.conformity import Decision, DecisionRule
 from vibcal_nb.analysis.drift import DriftResult
 from vibcal_nb.analysis.judged import JudgedPoint
@@ -15,13 +15,16 @@ from vibcal_nb.analysis.linearity_line import LineAssessment
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.display.drift_statements import drift_findings, drift_gaps, drift_remarks
 from vibcal_nb.display.wording import (
+    coverage_factor_text,
     frequency,
     listed,
     number,
     percent,
+    percent_with_uncertainty,
     plural,
     sensitivity_unit,
     subject,
+    with_interval,
     with_uncertainty,
 )
 from vibcal_nb.inputs.case import Case
@@ -111,7 +114,8 @@ def _linearity_findings(item: FrequencyLinearity, case: Case) -> Iterator[tuple[
     if item.line is not None and item.line.nonlinearity_decision is not None:
         kind = case.channel.nonlinearity_kind
         value = item.line.nonlinearity_pct[kind]
-        text = f"{at} the {kind} non-linearity is {percent(value, signed=False)} of span"
+        shown = percent_with_uncertainty(value, item.line.nonlinearity_expanded, signed=False)
+        text = f"{at} the {kind} non-linearity is {shown} of span"
         yield (
             _bad(item.line.nonlinearity_decision),
             f"{text} (limit {case.channel.nonlinearity_pct:g} %)",
@@ -124,7 +128,8 @@ def _slope_finding(line: LineAssessment, case: Case, at: str) -> tuple[bool, str
     unit = sensitivity_unit(case.output_unit, case.input_unit)
     text = (
         f"{at} the sensitivity is {with_uncertainty(line.sensitivity, line.expanded)} {unit} "
-        f"(k = {line.expanded.k:.2f}), {percent(line.deviation_pct)} from nominal "
+        f"({coverage_factor_text(line.expanded)}), "
+        f"{percent_with_uncertainty(line.deviation_pct, line.deviation_expanded)} from nominal "
         f"(limit ±{case.channel.tolerance_pct:g} %)"
     )
     return _bad(line.deviation_decision), text
@@ -136,7 +141,7 @@ def _points_finding(points: tuple[JudgedPoint, ...], case: Case, at: str) -> Ite
         return
     bad = [p for p in judged if _bad(p.decision)]
     worst = max(bad or judged, key=lambda p: abs(p.value_pct or 0.0))
-    where = f"{percent(worst.value_pct or 0.0)} at {_level(worst.x, case)}"
+    where = f"{_value(worst)} at {_level(worst.x, case)}"
     if bad:
         words = f"{len(bad)} of {plural(len(judged), 'reading')} do not plainly pass ±{case.channel.tolerance_pct:g} %"
         if all(p.verdict == "fail" for p in bad):
@@ -144,6 +149,11 @@ def _points_finding(points: tuple[JudgedPoint, ...], case: Case, at: str) -> Ite
         yield True, f"{at} {words}, the worst {where}"
     else:
         yield False, f"{at} the worst of {plural(len(judged), 'reading')} is {where}"
+
+
+def _value(point: JudgedPoint, *, less: float = 0.0) -> str:
+    value = (point.value_pct or 0.0) - less
+    return percent(value) if point.expanded is None else percent_with_uncertainty(value, point.expanded)
 
 
 def _level(x: float, case: Case) -> str:
@@ -203,21 +213,26 @@ def _flat_finding(result: BandResponseResult) -> Iterator[tuple[bool, str]]:
     ]
     low, high = band.flat_hz
     text = f"From {low:g} to {frequency(high)} the response departs from the reference by at most "
-    text += (
-        f"{percent(worst.value_pct - 100.0)}, at {frequency(worst.reading.frequency_hz)} (limit ±{band.flat_pct:g} %)"
-    )
+    text += f"{_value(worst, less=100.0)}, at {frequency(worst.reading.frequency_hz)} (limit ±{band.flat_pct:g} %)"
     yield bool(bad), text
 
 
 def _requirement_finding(item: JudgedRequirement) -> tuple[bool, str]:
     required, response = item.requirement, item.response
-    value = response.response_pct or 0.0
+    shown = _response(response, less=0.0, signed=False)
     by = "read" if response.source == "reading" else "by the fitted model"
     text = (
         f"{required.name[0].upper()}{required.name[1:]}: at {frequency(required.frequency_hz)} the response is "
-        f"{value:.1f} % {by} (allowed {required.min_pct:.1f} to {required.max_pct:.1f} %)"
+        f"{shown} {by} (allowed {required.min_pct:.1f} to {required.max_pct:.1f} %)"
     )
     return _bad(item.decision), text
+
+
+def _response(response: ResponseAt, *, less: float, signed: bool) -> str:
+    value = (response.response_pct or 0.0) - less
+    if response.expanded is None:
+        return percent(value, signed=signed)
+    return percent_with_uncertainty(value, response.expanded, signed=signed)
 
 
 def _corner_remarks(result: BandResponseResult) -> Iterator[str]:
@@ -226,10 +241,8 @@ def _corner_remarks(result: BandResponseResult) -> Iterator[str]:
         corner = getattr(fit, f"corner_{side}_hz", None)
         interval = getattr(fit, f"corner_{side}_interval_hz", None)
         if corner is not None and interval is not None:
-            yield (
-                f"The {name} half-power corner lies at {number(corner, digits=4)} Hz "
-                f"(95 %: {number(interval[0], digits=4)} to {number(interval[1], digits=4)} Hz)"
-            )
+            shown = with_interval(corner, interval, unit="Hz", probability=result.uncertainty.probability)
+            yield f"The {name} half-power corner lies at {shown}"
         elif f"corner_{side}_hz" in result.undetermined:
             yield f"The {name} corner is undetermined: {result.undetermined[f'corner_{side}_hz']}"
 
@@ -240,8 +253,8 @@ def _rotor_remarks(result: BandResponseResult) -> Iterator[str]:
         if item.response.response_pct is None:
             yield f"What the band leaves of {at} was not verified: {item.response.reason}"
         else:
-            lost = item.response.response_pct - 100.0
-            yield f"Vibration of {at} is read {percent(lost)} re the reference frequency ({item.response.source})"
+            lost = _response(item.response, less=100.0, signed=True)
+            yield f"Vibration of {at} is read {lost} re the reference frequency ({item.response.source})"
 
 
 # Sensor alone ------------------------------------------------------------------------------------------------
@@ -263,10 +276,12 @@ def _reference_finding(result: SensorAloneResult) -> Iterator[tuple[bool, str]]:
         return
     sensor = result.specification
     unit = sensitivity_unit(sensor.output_unit, sensor.input_unit)
+    relative = result.expanded.U * 100.0 / abs(sensor.nominal_sensitivity)
+    deviation = percent_with_uncertainty(result.reference_deviation_pct, replace(result.expanded, U=relative))
     text = (
         f"At {frequency(sensor.reference_hz)} the sensitivity is "
-        f"{with_uncertainty(result.reference_sensitivity, result.expanded)} {unit} (k = {result.expanded.k:.2f}), "
-        f"{percent(result.reference_deviation_pct)} from nominal (limit ±{sensor.tolerance_pct:g} %)"
+        f"{with_uncertainty(result.reference_sensitivity, result.expanded)} {unit} "
+        f"({coverage_factor_text(result.expanded)}), {deviation} from nominal (limit ±{sensor.tolerance_pct:g} %)"
     )
     yield _bad(result.reference_decision), text
 
@@ -278,7 +293,7 @@ def _flatness_finding(result: SensorAloneResult) -> Iterator[tuple[bool, str]]:
     bad = [p for p in result.points if _bad(p.decision)]
     limit = f" (limit ±{result.specification.flat_pct:g} %)" if worst.upper_pct is not None else ""
     text = (
-        f"Elsewhere the sensitivity departs from that by at most {percent(worst.value_pct)}, "
+        f"Elsewhere the sensitivity departs from that by at most {_value(worst)}, "
         f"at {frequency(worst.reading.frequency_hz)}{limit}"
     )
     if len(bad) > 1:
@@ -290,21 +305,22 @@ def _physics_remarks(result: SensorAloneResult) -> Iterator[str]:
     fit = result.fit
     if fit is None:
         return
+    coverage_probability = result.uncertainty.probability
     if fit.fn is not None and fit.fn_interval is not None:
-        yield f"The rise towards high frequencies fits a resonance at {_kilo(fit.fn)} (95 %: {_range(fit.fn_interval)})"
+        shown = _in_hz(fit.fn, fit.fn_interval, coverage_probability)
+        yield f"The rise towards high frequencies fits a resonance at {shown}"
     if fit.f1 is not None and fit.f1_interval is not None:
+        shown = _in_hz(fit.f1, fit.f1_interval, coverage_probability)
         yield (
-            f"The droop towards low frequencies fits a time constant with its corner at {number(fit.f1, digits=3)} Hz "
-            f"(95 %: {_range(fit.f1_interval)}), such as a leaky cable or connector"
+            f"The droop towards low frequencies fits a time constant with its corner at {shown}, such as a leaky "
+            "cable or connector"
         )
 
 
-def _kilo(hz: float) -> str:
-    return f"{hz / 1000.0:.3g} kHz" if hz >= 1000.0 else f"{hz:.3g} Hz"
-
-
-def _range(interval: tuple[float, float]) -> str:
-    return f"{_kilo(interval[0])} to {_kilo(interval[1])}"
+def _in_hz(value: float, interval: tuple[float, float], probability: float) -> str:
+    scale, unit = (1000.0, "kHz") if value >= 1000.0 else (1.0, "Hz")
+    low, high = interval
+    return with_interval(value / scale, (low / scale, high / scale), unit=unit, probability=probability)
 
 
 # Drift -------------------------------------------------------------------------------------------------------

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import singledispatch
 
 from vibcal_nb.analysis.band_response import BandResponseResult
+from vibcal_nb.analysis.coverage import PROBABILITY
 from vibcal_nb.analysis.judged import JudgedPoint
 from vibcal_nb.analysis.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
@@ -14,10 +16,16 @@ from vibcal_nb.display.wording import (
     CONDITIONS,
     MINUS,
     TESTS,
+    coverage,
+    coverage_factor_text,
     frequency,
+    like_uncertainty,
     number,
     percent,
+    percent_with_uncertainty,
     sensitivity_unit,
+    uncertainty_text,
+    with_interval,
     with_uncertainty,
 )
 from vibcal_nb.inputs.asset import BandSpecification, Channel, SensorSpecification
@@ -150,11 +158,12 @@ def _linearity_points(result: LinearityResult, item: FrequencyLinearity) -> Tabl
             str(point.reading.row),
             number(point.x, digits=5),
             number(point.y, digits=5),
-            NONE if point.sensitivity is None else number(point.sensitivity, digits=5),
+            _point_sensitivity(point, case),
             *_value_cells(point),
             NONE if share is None or item.line is None else percent(100.0 * float(share) / item.line.span),
         )
         rows.append(Row(cells=cells, struck=not point.used, verdict=point.verdict))
+    probability = coverage(result.uncertainty.probability)
     return Table(
         caption=f"Point by point at {frequency(item.frequency_hz)}",
         headings=(
@@ -169,18 +178,28 @@ def _linearity_points(result: LinearityResult, item: FrequencyLinearity) -> Tabl
         ),
         rows=tuple(rows),
         text_columns=(7,),
-        note=f"Limit at every point: ± {case.channel.tolerance_pct:g} %. U: expanded uncertainty, 95 %.",
+        note=f"Limit at every point: ± {case.channel.tolerance_pct:g} %. U: expanded uncertainty, {probability}.",
     )
+
+
+def _point_sensitivity(point: JudgedPoint, case: Case) -> str:
+    if point.sensitivity is None or point.expanded is None:
+        return NONE
+    return like_uncertainty(point.sensitivity, point.expanded.U / 100.0 * abs(case.nominal_sensitivity))
 
 
 def _used(item: FrequencyLinearity) -> list[int]:
     return [i for i, point in enumerate(item.points) if point.used]
 
 
-def _value_cells(point: JudgedPoint) -> tuple[str, str]:
+def _value_cells(point: JudgedPoint, *, signed: bool = True) -> tuple[str, str]:
+    """The value in % and its U, to the same place; the reference reading itself has none."""
     if point.value_pct is None or point.expanded is None:
         return NONE, NONE
-    return percent(point.value_pct), percent(point.expanded.U, signed=False)
+    if point.expanded.U == 0.0:
+        return percent(point.value_pct, signed=signed), NONE
+    value, uncertainty = percent_with_uncertainty(point.value_pct, point.expanded, signed=signed).split(" ± ")
+    return f"{value} %", uncertainty
 
 
 @points_tables.register
@@ -190,16 +209,16 @@ def _(result: BandResponseResult) -> tuple[Table, ...]:
         value = point.value_pct
         db = NONE if value is None or value <= 0.0 else decibel_text(value)
         limits = NONE if point.lower_pct is None else f"{point.lower_pct:.1f} to {point.upper_pct:.1f} %"
-        response = NONE if value is None else percent(value, signed=False)
-        expanded = NONE if point.expanded is None else percent(point.expanded.U, signed=False)
-        cells = (str(point.reading.row), frequency(point.reading.frequency_hz), response, expanded, db, limits)
+        response = _value_cells(point, signed=False)
+        cells = (str(point.reading.row), frequency(point.reading.frequency_hz), *response, db, limits)
         rows.append(Row(cells=cells, struck=not point.used, verdict=point.verdict))
     table = Table(
         caption=f"Response re the reading at {frequency(result.specification.reference_hz)}",
         headings=("row", "frequency", "response", "U", "dB", "allowed", "verdict"),
         rows=tuple(rows),
         text_columns=(6,),
-        note="Readings without a limit are shown and not judged. U: expanded uncertainty of the ratio, 95 %.",
+        note="Readings without a limit are shown and not judged. U: expanded uncertainty of the ratio, "
+        f"{coverage(result.uncertainty.probability)}.",
     )
     return (table,)
 
@@ -208,7 +227,8 @@ def decibel_text(response_pct: float) -> str:
     """Write a response in % as decibels: 20 log10 of the ratio."""
     import math
 
-    return f"{20.0 * math.log10(response_pct / 100.0):.2f}".replace("-", MINUS)
+    text = f"{20.0 * math.log10(response_pct / 100.0):.2f}"
+    return "0.00" if text == "-0.00" else text.replace("-", MINUS)
 
 
 @points_tables.register
@@ -225,7 +245,8 @@ def _(result: SensorAloneResult) -> tuple[Table, ...]:
         headings=("row", "frequency", f"sensitivity, {unit}", "deviation", "U", "allowed", "verdict"),
         rows=tuple(rows),
         text_columns=(6,),
-        note="U: expanded uncertainty of the deviation, 95 %; what all readings share has cancelled.",
+        note=f"U: expanded uncertainty of the deviation, {coverage(result.uncertainty.probability)}; what all readings "
+        "share has cancelled.",
     )
     return (table,)
 
@@ -236,11 +257,15 @@ def summary_table(result: object) -> Table:
     raise TypeError(f"no table for {type(result).__name__}")
 
 
+_KINDS = ("independent", "terminal-based", "zero-based", "least-squares")
+
+
 @summary_table.register
 def _(result: LinearityResult) -> Table:
     names = [
         "sensitivity",
         "k",
+        "effective degrees of freedom",
         "deviation from nominal",
         "intercept",
         "chi-squared (95 % limit)",
@@ -269,18 +294,19 @@ def _linearity_column(result: LinearityResult, item: FrequencyLinearity) -> list
     top = NONE if item.max_applied is None else f"{number(item.max_applied)} {result.case.input_unit.text}"
     line = item.line
     if line is None:
-        return ["not verified"] + [NONE] * 11 + [str(item.levels), top]
+        return ["not verified"] + [NONE] * 12 + [str(item.levels), top]
     unit = sensitivity_unit(result.case.output_unit, result.case.input_unit)
     test = line.chi_squared
     kinds = line.nonlinearity_pct
     return [
         f"{with_uncertainty(line.sensitivity, line.expanded)} {unit}",
         f"{line.expanded.k:.2f}",
-        with_uncertainty(line.deviation_pct, line.deviation_expanded, signed=True) + " %",
-        f"{number(line.intercept, digits=3)} {result.case.output_unit.text} (u = {number(line.u_intercept, digits=2)})",
+        "∞" if line.expanded.nu == float("inf") else f"{line.expanded.nu:.3g}",
+        percent_with_uncertainty(line.deviation_pct, line.deviation_expanded),
+        f"{like_uncertainty(line.intercept, line.u_intercept)} {result.case.output_unit.text} "
+        f"(u = {uncertainty_text(line.u_intercept)})",
         NONE if test.limit is None else f"{test.chi_squared:.2f} ({test.limit:.2f})",
-        *(percent(kinds[kind], signed=False) for kind in ("independent", "terminal-based", "zero-based")),
-        percent(kinds["least-squares"], signed=False),
+        *(percent_with_uncertainty(kinds[kind], line.nonlinearity_expanded, signed=False) for kind in _KINDS),
         NONE if line.bow is None else f"{percent(line.bow.bow_pct)} ({line.bow.p_value:.2g})",
         NONE if line.hysteresis_pct is None else percent(line.hysteresis_pct, signed=False),
         NONE if line.repeatability_pct is None else percent(line.repeatability_pct, signed=False),
@@ -301,19 +327,20 @@ def _(result: BandResponseResult) -> Table:
         rows.append(Row(cells=(f"{name} order", "undetermined" if order is None else str(order))))
     if result.flat_worst is not None and result.flat_worst.value_pct is not None:
         worst = result.flat_worst
-        text = f"{percent((worst.value_pct or 0.0) - 100.0)} at {frequency(worst.reading.frequency_hz)}"
-        rows.append(Row(cells=("worst in the flat part", text)))
+        rows.append(Row(cells=("worst in the flat part", _worst(worst, less=100.0))))
     for item in result.rotors:
         at = f"{item.rotor.name}, {frequency(item.rotor.speed_hz)}"
         lost = item.response.response_pct
-        text = "not verified" if lost is None else f"{percent(lost - 100.0)} ({item.response.source})"
+        text = "not verified"
+        if lost is not None and item.response.expanded is not None:
+            text = f"{percent_with_uncertainty(lost - 100.0, item.response.expanded)} ({item.response.source})"
         rows.append(Row(cells=(f"reading error at {at}", text)))
     return Table(
         caption="The band",
         headings=("", ""),
         rows=tuple(rows),
         text_columns=(0, 1),
-        note="Corners: half power, 70.71 % of the fitted plateau, with 95 % intervals. The interpolated corner uses "
+        note="Corners: half power, 70.71 % of the fitted plateau, with their U in %. The interpolated corner uses "
         "no model: it is where the response re the reference reading passes 70.71 % between readings.",
     )
 
@@ -322,7 +349,18 @@ def _band_reference(result: BandResponseResult) -> str:
     if result.reference_sensitivity is None:
         return "undetermined"
     unit = sensitivity_unit(result.case.output_unit, result.case.input_unit)
-    return f"{number(result.reference_sensitivity)} {unit}"
+    if result.reference_budget is None:
+        return f"{number(result.reference_sensitivity)} {unit}"
+    relative = result.reference_budget.expanded(probability=result.uncertainty.probability)
+    expanded = replace(relative, U=relative.U / 100.0 * abs(result.case.nominal_sensitivity))
+    return f"{with_uncertainty(result.reference_sensitivity, expanded)} {unit} ({coverage_factor_text(relative)})"
+
+
+def _worst(point: JudgedPoint, *, less: float = 0.0) -> str:
+    value, at = (point.value_pct or 0.0) - less, f"at {frequency(point.reading.frequency_hz)}"
+    if point.expanded is None or point.expanded.U == 0.0:
+        return f"{percent(value)} {at}"
+    return f"{percent_with_uncertainty(value, point.expanded)} {at} ({coverage_factor_text(point.expanded)})"
 
 
 def _corner(result: BandResponseResult, side: str) -> str:
@@ -330,9 +368,11 @@ def _corner(result: BandResponseResult, side: str) -> str:
     if corner is None:
         return f"undetermined: {result.undetermined.get(f'corner_{side}_hz', 'no model was fitted')}"
     interval = getattr(result.fit, f"corner_{side}_interval_hz", None)
-    if interval is None:
+    expanded = getattr(result.fit, f"corner_{side}_expanded", None)
+    if interval is None or expanded is None:
         return f"{number(corner)} Hz"
-    return f"{number(corner)} Hz ({number(interval[0])} to {number(interval[1])} Hz)"
+    shown = with_interval(corner, interval, unit="Hz", probability=expanded.probability)
+    return f"{shown}, U = {uncertainty_text(100.0 * expanded.U)} % ({coverage_factor_text(expanded)})"
 
 
 @summary_table.register
@@ -341,14 +381,14 @@ def _(result: SensorAloneResult) -> Table:
     unit = sensitivity_unit(sensor.output_unit, sensor.input_unit)
     rows = []
     if result.reference_sensitivity is not None and result.expanded is not None:
-        text = f"{with_uncertainty(result.reference_sensitivity, result.expanded)} {unit} (k = {result.expanded.k:.2f})"
+        shown = with_uncertainty(result.reference_sensitivity, result.expanded)
+        text = f"{shown} {unit} ({coverage_factor_text(result.expanded)})"
         rows.append(Row(cells=(f"sensitivity at {frequency(sensor.reference_hz)}", text)))
-        deviation = percent(result.reference_deviation_pct or 0.0)
+        relative = replace(result.expanded, U=result.expanded.U * 100.0 / abs(sensor.nominal_sensitivity))
+        deviation = percent_with_uncertainty(result.reference_deviation_pct or 0.0, relative)
         rows.append(Row(cells=("deviation from nominal", f"{deviation} (limit ± {sensor.tolerance_pct:g} %)")))
     if result.worst_point is not None and result.worst_point.value_pct is not None:
-        worst = result.worst_point
-        text = f"{percent(worst.value_pct or 0.0)} at {frequency(worst.reading.frequency_hz)}"
-        rows.append(Row(cells=("worst deviation elsewhere", text)))
+        rows.append(Row(cells=("worst deviation elsewhere", _worst(result.worst_point))))
     for name in ("fn", "f1", "fall_pct_per_decade"):
         rows.append(Row(cells=(_PHYSICS[name], _physics(result, name))))
     return Table(caption="The sensor alone", headings=("", ""), rows=tuple(rows), text_columns=(0, 1))
@@ -365,15 +405,15 @@ def _physics(result: SensorAloneResult, name: str) -> str:
     value = getattr(result.fit, name, None)
     if value is None:
         return f"undetermined: {result.undetermined.get(name, 'too few readings')}"
-    low, high = getattr(result.fit, f"{name}_interval")
     unit = "%" if name == "fall_pct_per_decade" else "Hz"
-    return f"{number(value)} {unit} ({number(low)} to {number(high)} {unit})"
+    interval = getattr(result.fit, f"{name}_interval")
+    return with_interval(value, interval, unit=unit, probability=result.uncertainty.probability)
 
 
-def budget_table(budget: Budget, *, caption: str) -> Table:
+def budget_table(budget: Budget, *, caption: str, probability: float = PROBABILITY) -> Table:
     """An uncertainty budget: one row a contribution, the largest first, then the combination."""
     lines = sorted(budget.lines, key=lambda line: -line.contribution)
-    expanded = budget.expanded()
+    expanded = budget.expanded(probability=probability)
     total = expanded.u**2
     rows = [
         Row(
@@ -393,7 +433,8 @@ def budget_table(budget: Budget, *, caption: str) -> Table:
     ]
     freedom = "∞" if expanded.nu == float("inf") else f"{expanded.nu:.3g}"
     rows.append(Row(cells=("combined", "", "", "", f"{expanded.u:.3f} %", freedom, "", "", "Welch-Satterthwaite")))
-    rows.append(Row(cells=("expanded, 95 %", "", "", "", f"{expanded.U:.3f} %", "", "", "", f"k = {expanded.k:.2f}")))
+    name, U = f"expanded, {coverage(probability)}", f"{uncertainty_text(expanded.U)} %"
+    rows.append(Row(cells=(name, "", "", "", U, "", "", "", f"k = {expanded.k:.2f}")))
     return Table(
         caption=caption,
         headings=(

@@ -53,6 +53,48 @@ def with_uncertainty(value: float, expanded: Expanded, *, signed: bool = False) 
     return f"{text} ± {pair.uncertainty}".replace("-", MINUS)
 
 
+def percent_with_uncertainty(value: float, expanded: Expanded, *, signed: bool = True) -> str:
+    """Write a percentage and its expanded uncertainty, both ending at the place U is rounded to."""
+    if expanded.U == 0.0:
+        return percent(value, signed=signed)
+    return with_uncertainty(value, expanded, signed=signed) + " %"
+
+
+def like_uncertainty(value: float, uncertainty: float) -> str:
+    """Write a value to the place at which its uncertainty ends when that is rounded to two significant digits."""
+    return number(value) if uncertainty == 0.0 else rounded(value, uncertainty).value.replace("-", MINUS)
+
+
+def uncertainty_text(uncertainty: float) -> str:
+    """Write an uncertainty to two significant digits."""
+    return "0" if uncertainty == 0.0 else rounded(uncertainty, uncertainty).uncertainty
+
+
+def with_interval(value: float, interval: tuple[float, float], *, unit: str, probability: float) -> str:
+    """Write a value and its coverage interval, all ending where half the interval's width is rounded to."""
+    half = (interval[1] - interval[0]) / 2.0
+    middle, low, high = (like_uncertainty(each, half) for each in (value, *interval))
+    return f"{middle} {unit} ({coverage(probability)}: {low} to {high} {unit})"
+
+
+def coverage(probability: float) -> str:
+    """Write a coverage probability."""
+    return f"{100.0 * probability:.4g} %"
+
+
+def coverage_factor_text(expanded: Expanded) -> str:
+    """Write k and the effective degrees of freedom that it rests on."""
+    freedom = "∞" if math.isinf(expanded.nu) else f"{expanded.nu:.3g}"
+    return f"k = {expanded.k:.2f}, {freedom} degrees of freedom"
+
+
+def chance(probability: float) -> str:
+    """Write a probability to three decimals, and what would read 0 or 1 as the bound it is."""
+    if probability > 0.9995:
+        return "more than 0.999"
+    return "less than 0.001" if probability < 0.0005 else f"{probability:.3f}"
+
+
 def sensitivity_unit(output: Unit, applied: Unit) -> str:
     """Write the unit of output per input; a detector that both sides share cancels and is left out."""
     if output.detector == applied.detector:
