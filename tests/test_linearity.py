@@ -50,7 +50,7 @@ def test_three_percent_high_passes_five_percent():
 def test_six_percent_low_fails_and_says_so():
     entry = result_entry(analyse(linearity_rows(gain=3.76)))
     assert entry["verdict"] == "fail"
-    assert "−6.00 % from nominal" in entry["statement"]
+    assert "−6.0 ± 1.5 % from nominal" in entry["statement"]  # 0.94 of U = 1.6 %
 
 
 @pytest.mark.parametrize("levels", [(2.0,), (2.0, 10.0), (2.0, 10.0, 10.1)])

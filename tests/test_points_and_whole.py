@@ -17,7 +17,7 @@ from vibcal_nb.display.points_and_whole import word_points_and_whole
 from vibcal_nb.display.show import verdict_html
 from vibcal_nb.inputs.case import select_case
 from vibcal_nb.inputs.folder import load_visit
-from vibcal_nb.records.quantities import quantities
+from vibcal_nb.records.quantities import quantities, result_entry
 
 FLAT_HZ = np.array([40.0, 60.0, 80.0, 100.0, 120.0, 160.0, 200.0])
 
@@ -117,3 +117,15 @@ def test_the_verdict_section_and_the_results_carry_it(tmp_path):
 def test_a_sensor_alone_says_it_too():
     case = make_case("sensor-alone", FLAT_HZ, 5.0 * 10.0 * np.ones(7), channel=CHANNEL)
     assert "all 6 readings judged conform at once" in word_points_and_whole(analyse_sensor_alone(case))[2]
+
+
+def test_every_null_of_an_uncertainty_has_its_reason(tmp_path):
+    result = linearity(tmp_path, 4.17)
+    known = result_entry(result)
+    assert known["quantities"][0]["effective_degrees_of_freedom"] is None
+    assert "infinitely many" in known["undetermined"]["effective_degrees_of_freedom at 50 Hz"]
+    few = analyse_linearity(result.case.with_excluded([2, 3, 4]))
+    entry = result_entry(few)
+    for name, value in entry["quantities"][0].items():
+        assert value is not None or entry["undetermined"][f"{name} at 50 Hz"]
+    assert "3 are needed" in entry["undetermined"]["k at 50 Hz"]

@@ -170,8 +170,12 @@ def _undetermined(line: LineAssessment | None, levels: int) -> dict[str, str]:
     if line is None:
         reason = f"{levels} distinct level{'' if levels == 1 else 's'} where {FEWEST_LEVELS} are needed for a line"
         names = ("sensitivity", "expanded_uncertainty", "k", "deviation_pct", "intercept", "u_intercept")
-        return dict.fromkeys((*names, "chi_squared", "nonlinearity_pct", "hysteresis_pct"), reason)
+        return dict.fromkeys(
+            (*names, "chi_squared", "nonlinearity_pct", "bow_pct", "hysteresis_pct", "repeatability_pct"), reason
+        )
     reasons = {}
+    if line.bow is None:
+        reasons["bow_pct"] = "fewer than four readings leave no scatter to test a bow against"
     if line.hysteresis_pct is None:
         reasons["hysteresis_pct"] = "no level was read both rising and falling"
     if line.repeatability_pct is None:

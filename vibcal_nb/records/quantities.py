@@ -18,6 +18,7 @@ from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.display.statements import Result, compose_statement
 from vibcal_nb.records.digits import plain as _plain
 from vibcal_nb.records.drift_quantities import drift_quantities
+from vibcal_nb.records.null_reasons import reasons_of_uncertainty
 from vibcal_nb.records.summary import summarise
 
 CHANCE_DECIMALS = 6  # of a probability: enough to act on, and the same on every platform
@@ -25,26 +26,26 @@ CHANCE_DECIMALS = 6  # of a probability: enough to act on, and the same on every
 
 def result_entry(result: Result | DriftResult) -> dict[str, Any]:
     """Return the entry of a result: who, what, verdict, statement, quantities, why some are null, and a summary."""
-    case = result.case
+    case, found = result.case, quantities(result)
     return {
         "channel": case.channel.tag,
         "analysis": case.test,
         "condition": case.condition,
         "verdict": result.verdict,
         "statement": compose_statement(result),
-        "quantities": quantities(result),
-        "undetermined": _undetermined(result),
+        "quantities": found,
+        "undetermined": _undetermined(result, found),
         "summary": summarise(result),
     }
 
 
-def _undetermined(result: Result | DriftResult) -> dict[str, str]:
+def _undetermined(result: Result | DriftResult, found: Any) -> dict[str, str]:
     if not isinstance(result, LinearityResult):
-        return dict(result.undetermined)
+        return reasons_of_uncertainty(found if isinstance(found, dict) else {}, result.undetermined)
     return {
-        f"{name} at {item.frequency_hz:g} Hz": reason
-        for item in result.frequencies
-        for name, reason in item.undetermined.items()
+        f"{name} at {item['frequency_hz']:g} Hz": reason
+        for item in found
+        for name, reason in item["undetermined"].items()
     }
 
 
@@ -68,7 +69,6 @@ def _linearity_quantities(item: FrequencyLinearity) -> dict[str, Any]:
         "max_applied": _plain(item.max_applied),
         "levels": item.levels,
         "verdict": item.verdict,
-        "undetermined": dict(item.undetermined),
     }
     names = ("sensitivity", "deviation_pct", "intercept", "u_intercept", "hysteresis_pct", "repeatability_pct")
     values |= {name: None if line is None else _plain(getattr(line, name)) for name in names}
@@ -78,7 +78,8 @@ def _linearity_quantities(item: FrequencyLinearity) -> dict[str, Any]:
     values["nonlinearity_pct"] = kinds or None
     values["nonlinearity_expanded_uncertainty_pct"] = None if line is None else _plain(line.nonlinearity_expanded.U)
     values["bow_pct"] = None if line is None or line.bow is None else _plain(line.bow.bow_pct)
-    return values | {"together": _together(item.points)}
+    values["together"] = _together(item.points)
+    return values | {"undetermined": reasons_of_uncertainty(values, item.undetermined)}
 
 
 def _linearity_point(point: JudgedPoint) -> dict[str, Any]:
@@ -171,7 +172,9 @@ def _(result: SensorAloneResult) -> dict[str, Any]:
         "reference_deviation_pct": _plain(result.reference_deviation_pct),
         "worst_deviation_pct": None if worst is None else _plain(worst.value_pct),
         **_expanded(
-            None if worst is None else worst.expanded, "worst_deviation_expanded_uncertainty_pct", prefix="worst_"
+            None if worst is None else worst.expanded,
+            "worst_deviation_expanded_uncertainty_pct",
+            prefix="worst_deviation_",
         ),
         "together": _together(result.points),
         "worst_frequency_hz": None if worst is None else _plain(worst.reading.frequency_hz),
