@@ -41,7 +41,7 @@ def result_entry(result: Result | DriftResult) -> dict[str, Any]:
 
 def _undetermined(result: Result | DriftResult, found: Any) -> dict[str, str]:
     if not isinstance(result, LinearityResult):
-        return reasons_of_uncertainty(found if isinstance(found, dict) else {}, result.undetermined)
+        return reasons_of_uncertainty(found, result.undetermined)
     return {
         f"{name} at {item['frequency_hz']:g} Hz": reason
         for item in found
