@@ -35,6 +35,11 @@ def _display(html: str, text: str) -> None:
     display({"text/html": html, "text/plain": text}, raw=True)
 
 
+def html(html: str, text: str) -> None:
+    """Show HTML; ``text`` is for whatever shows no HTML."""
+    _display(html, text)
+
+
 def table(*tables: Table) -> None:
     """Show tables one below the other."""
     _display("".join(item.to_html() for item in tables), "\n\n".join(item.to_text() for item in tables))

@@ -7,10 +7,11 @@ import sys
 from collections.abc import Sequence
 
 from vibcal_nb.inputs.problems import InputRefused
-from vibcal_nb.running import command_check, command_run, command_sheet, command_verify
+from vibcal_nb.running import command_check, command_overview, command_run, command_sheet, command_verify
 from vibcal_nb.running.exit_status import ExitStatus
 
 COMMANDS = {
+    "overview": (command_overview, "the site on one page"),
     "run": (command_run, "make records: standard notebooks x channels"),
     "check": (command_check, "check the tables alone; fast"),
     "sheet": (command_sheet, "a reading table to fill in, planned to what the shaker reaches"),

@@ -1,0 +1,98 @@
+"""How fast is a register of 100 000 results looked at, and how fast is one made anew from records? By hand:
+
+python -m tests.benchmarks.bench_register [CHANNELS [RECORDS]]
+"""
+
+from __future__ import annotations
+
+import resource
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from datetime import date
+from pathlib import Path
+
+from tests.made_up_site import register_rows
+from vibcal_nb.records.register import append_rows, register_path
+
+LOOK = """
+import resource, sys, time
+from datetime import date
+from pathlib import Path
+started = time.perf_counter()
+from vibcal_nb.analysis.site import oversee
+from vibcal_nb.display.show_site import margins_png
+from vibcal_nb.display.site_table import matrix_html
+from vibcal_nb.display.site_tables import actions_table
+from vibcal_nb.records.register import check_chain, register_path
+from vibcal_nb.records.site_results import read_site
+lap = lambda what: print(f"    {time.perf_counter() - started:5.2f} s ({time.process_time():5.2f} s of CPU)  {what}")
+lap("imports and interpreter")
+results = read_site(Path(sys.argv[1]))
+lap(f"{len(results)} results read")
+overview = oversee(results, on=date(2026, 6, 15), interval_months=13.0)
+lap(f"{len(overview.channels)} channels looked at, {len(overview.shifts)} shifts")
+html = matrix_html(overview, overview.channels) + actions_table(overview).to_html()
+margins_png(overview)
+lap(f"page of {len(html) / 1e6:.1f} MB")
+print(f"    {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB at most")
+started = time.perf_counter()
+problems = check_chain(register_path(Path(sys.argv[1])))
+lap(f"chain checked, {len(problems)} problems")
+"""
+
+
+def look(channels, folder):
+    years = (2022, 2023, 2024, 2026)
+    started = time.perf_counter()
+    count = append_rows(register_path(folder), register_rows(channels, years=years, shifts={2023: 2.5}))
+    seconds = time.perf_counter() - started
+    size = register_path(folder).stat().st_size / 1e6
+    print(f"{count} results of {channels} channels appended in {seconds:.0f} s, {size:.0f} MB; looked at:")
+    subprocess.run([sys.executable, "-c", LOOK, str(folder)], check=True)
+
+
+def rebuild(records, folder):
+    """Copies of one demo record that `run` made, each under its own channel's folder."""
+    from vibcal_nb.records.register_records import rebuild_register
+
+    root = Path(__file__).parents[2]
+    run = [sys.executable, "-m", "vibcal_nb", "run", root / "data_demo" / "STG-1" / "2026-05-19"]
+    run += ["--channel", "STG-1-V21", "--analysis", "linearity", "--out", folder / "one"]
+    subprocess.run(run, check=False, stdout=subprocess.DEVNULL)
+    (record,) = (folder / "one").rglob("linearity.as-found.ipynb")
+    for number in range(records):
+        copy = folder / "many" / "STG-1" / "2026-05-19" / f"V{number}" / record.name
+        copy.parent.mkdir(parents=True)
+        shutil.copy(record, copy)
+    started, cpu = time.perf_counter(), time.process_time()
+    rebuilt = rebuild_register(folder / "many")
+    seconds, cpu = time.perf_counter() - started, time.process_time() - cpu
+    size = record.stat().st_size / 1e3
+    print(
+        f"register made of {rebuilt.rows} records of {size:.0f} kB: {records / seconds:.0f} records a second read "
+        f"({records / cpu:.0f} a second of CPU)"
+    )
+
+
+def append_one_by_one(folder, count=200):
+    rows = list(register_rows(count, years=(2026,)))[:count]
+    started = time.perf_counter()
+    for row in rows:
+        append_rows(register_path(folder), [row])
+    print(f"appended one by one: {1e3 * (time.perf_counter() - started) / count:.1f} ms each")
+
+
+def main():
+    channels = int(sys.argv[1]) if len(sys.argv) > 1 else 8334
+    records = int(sys.argv[2]) if len(sys.argv) > 2 else 1000
+    for task, argument in ((look, (channels,)), (rebuild, (records,)), (append_one_by_one, ())):
+        with tempfile.TemporaryDirectory() as name:
+            task(*argument, Path(name))
+    print(f"{date.today()}: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB in this process")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,84 @@
+"""A channel's sensitivities over the visits, as its results state them: the last change, and levels to compare."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from vibcal_nb.analysis.common_shift import CommonShift, OccasionLevel, find_common_shifts
+from vibcal_nb.analysis.history import Observation
+from vibcal_nb.analysis.normalized_error import Change, compare
+from vibcal_nb.analysis.site_results import SiteResult
+
+FEWEST_CHANNELS = 5  # of an asset, for its visits to be compared by themselves
+
+
+def histories(results: Sequence[SiteResult]) -> dict[str, list[tuple[SiteResult, Observation]]]:
+    """Return a channel's observations with a tolerance by quantity, in time, each with its result."""
+    found: dict[str, list[tuple[SiteResult, Observation]]] = {}
+    for result in sorted(results, key=lambda r: (r.date, r.condition != "as-found")):
+        for item in result.observations:
+            if item.tolerance_pct is not None:
+                found.setdefault(item.quantity, []).append((result, item))
+    return found
+
+
+def last_changes(history: dict[str, list[tuple[SiteResult, Observation]]]) -> list[Change]:
+    """Return for each quantity the change from the state left by the visit before to the last as-found."""
+    changes = []
+    for items in history.values():
+        for index in range(len(items) - 1, 0, -1):
+            if items[index][1].condition == "as-found":
+                changes.append(compare(items[index - 1][1], items[index][1]))
+                break
+    return changes
+
+
+def occasion_levels(
+    channel: str, history: dict[str, list[tuple[SiteResult, Observation]]]
+) -> list[tuple[SiteResult, OccasionLevel]]:
+    """Return the as-found levels of the channel's first quantity with adjustments taken out, one a visit."""
+    if not history:
+        return []
+    name = next(iter(history))
+    step, before, levels = 0.0, None, []
+    for result, item in history[name]:
+        if item.condition == "as-left" and before is not None:
+            step += item.deviation_pct - before.deviation_pct
+        else:
+            level = OccasionLevel(
+                channel=channel,
+                occasion=f"{result.asset}, visit {result.visit}",
+                level_pct=item.deviation_pct - step,
+                u_own_pct=item.u_own_pct,
+                shared_pct=item.shared_pct,
+            )
+            levels.append((result, level))
+        before = item
+    return levels
+
+
+def site_shifts(levels: Iterable[tuple[SiteResult, OccasionLevel]]) -> tuple[CommonShift, ...]:
+    """Return the shifts that channels share: on one visit of an asset, or wherever one reference was used."""
+    pairs = list(levels)
+    by_asset: dict[str, list[OccasionLevel]] = {}
+    by_reference: list[OccasionLevel] = []
+    for result, level in pairs:
+        by_asset.setdefault(result.asset, []).append(level)
+        ids = " and ".join(item.id for item in result.equipment if item.kind == "reference")
+        if ids:
+            by_reference.append(_renamed(level, f"all readings with {ids}"))
+    shifts = list(find_common_shifts(by_reference))
+    for own in by_asset.values():
+        if len({level.channel for level in own}) >= FEWEST_CHANNELS:
+            shifts += find_common_shifts(own)
+    return tuple(sorted(shifts, key=lambda shift: -abs(shift.E_n)))
+
+
+def _renamed(level: OccasionLevel, occasion: str) -> OccasionLevel:
+    return OccasionLevel(
+        channel=level.channel,
+        occasion=occasion,
+        level_pct=level.level_pct,
+        u_own_pct=level.u_own_pct,
+        shared_pct=level.shared_pct,
+    )

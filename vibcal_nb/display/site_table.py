@@ -1,0 +1,117 @@
+"""The matrix of a site, channel x test x verdict, for the page and the panel; what is found and in which order."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from html import escape
+
+from vibcal_nb.analysis.site import TESTS, ChannelState, SiteOverview
+from vibcal_nb.display.style import VERDICT_LOOKS
+from vibcal_nb.display.wording import MINUS
+from vibcal_nb.display.wording import TESTS as TEST_NAMES
+
+NONE = "–"
+SHOWN = 60  # channels that stand open on the page; the others are folded
+
+SORTS: dict[str, Callable[[ChannelState], tuple[object, ...]]] = {
+    "urgency": lambda c: (c.urgency, _margin(c), c.asset, c.channel),
+    "margin": lambda c: (_margin(c), c.asset, c.channel),
+    "drift": lambda c: (-abs(c.drift.E_n) if c.drift else 1.0, c.asset, c.channel),
+    "last visit": lambda c: (c.last, c.asset, c.channel),
+    "channel": lambda c: (c.asset, c.channel),
+}
+
+
+def _margin(state: ChannelState) -> float:
+    return float("inf") if state.margin_pct is None else state.margin_pct
+
+
+def select_channels(
+    overview: SiteOverview,
+    *,
+    text: str = "",
+    asset: str | None = None,
+    urgency: int | None = None,
+    sort: str = "urgency",
+) -> list[ChannelState]:
+    """Return the channels that match: ``text`` in tag, location or reason; of an asset; of an urgency; sorted."""
+    wanted = text.casefold().strip()
+    found = (
+        state
+        for state in overview.channels
+        if (asset is None or state.asset == asset)
+        and (urgency is None or state.urgency == urgency)
+        and (not wanted or wanted in f"{state.channel} {state.location} {' '.join(state.reasons)}".casefold())
+    )
+    return sorted(found, key=SORTS[sort])
+
+
+def headings(overview: SiteOverview) -> tuple[str, ...]:
+    """Return the headings: tests that no channel of the site has are left out."""
+    tests = (TEST_NAMES[name] for name in shown_tests(overview))
+    return ("urgency", "asset", "channel", *tests, "margin, %", "last change, %", "E_n", "last visit", "why")
+
+
+def shown_tests(overview: SiteOverview) -> tuple[str, ...]:
+    """Return the tests that some channel of the site has."""
+    return tuple(name for name in TESTS if any(name in state.tests for state in overview.channels))
+
+
+def verdict_mark(pair: tuple[str, str] | None) -> str:
+    """Write a test's verdict by marker and word; two where the channel was left otherwise than found."""
+    if pair is None:
+        return NONE
+    marks = [f"{VERDICT_LOOKS[word].symbol} {word}" for word in dict.fromkeys(pair)]
+    return " → ".join(marks)
+
+
+def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown: int = SHOWN) -> str:
+    """Return the matrix as HTML: the first ``shown`` channels open, the rest folded by asset."""
+    rest: dict[str, list[ChannelState]] = {}
+    for state in states[shown:]:
+        rest.setdefault(state.asset, []).append(state)
+    folded = "".join(
+        f"<details><summary>{escape(asset)}: {len(own)} more channels</summary>{_table(overview, own)}</details>"
+        for asset, own in sorted(rest.items())
+    )
+    return _table(overview, states[:shown]) + folded
+
+
+def _table(overview: SiteOverview, states: Iterable[ChannelState]) -> str:
+    tests = shown_tests(overview)
+    head = "".join(f'<th style="text-align:left">{escape(name)}</th>' for name in headings(overview))
+    body = "".join(_row(state, tests) for state in states)
+    return (
+        f"<style>td.n{{white-space:nowrap}}</style><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    )
+
+
+def _row(state: ChannelState, tests: Sequence[str]) -> str:
+    margin = NONE if state.margin_pct is None else _signed(f"{state.margin_pct:.0f}")
+    change, normalized = (NONE, NONE)
+    if state.drift is not None:
+        change, normalized = _signed(f"{state.drift.change_pct:+.1f}"), _signed(f"{state.drift.E_n:+.1f}")
+    name = f'<td class=n title="{escape(state.location)}">{escape(state.channel)}</td>'
+    verdicts = "".join(_verdict_cell(state.tests.get(test)) for test in tests)
+    cells = "".join(f"<td>{escape(text)}</td>" for text in (margin, change, normalized))
+    cells += f"<td class=n>{state.last.isoformat()}</td>"
+    why = escape(_signed("; ".join(state.reasons)) or NONE)
+    return (
+        f"<tr><td>{state.urgency}</td><td class=n>{escape(state.asset)}</td>{name}{verdicts}{cells}<td>{why}</td></tr>"
+    )
+
+
+def _verdict_cell(pair: tuple[str, str] | None) -> str:
+    if pair is None:
+        return f"<td>{NONE}</td>"
+    return f'<td style="color:{VERDICT_LOOKS[pair[1]].colour}">{escape(verdict_mark(pair))}</td>'
+
+
+_NUMBER = re.compile(r"-(?=\d)(?<![\w-]-)")
+
+
+def _signed(text: str) -> str:
+    """Write the minus of a number as one; a hyphen inside a tag stays, and zero has no sign."""
+    text = _NUMBER.sub(MINUS, text)
+    return text[1:] if text[:1] in ("+", MINUS) and not text[1:].strip("0.") else text

@@ -1,0 +1,46 @@
+"""What the site overview notebook calls: open the site its parameters name, and look at it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from vibcal_nb.analysis.site import SiteOverview, oversee
+from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
+from vibcal_nb.records.record import require_known
+from vibcal_nb.records.site_results import read_site
+
+PARAMETERS = ("site_folder", "on", "interval_months")
+
+
+def open_site(namespace: Mapping[str, Any]) -> SiteOverview:
+    """Open the site that a notebook's parameters name; ``namespace`` is the notebook's ``globals()``.
+
+    Raises ``ParameterError``, ``InputRefused`` or ``RegisterUnusable``, which the notebook shows as sentences.
+    """
+    show_refusals_plainly()
+    require_known(namespace, PARAMETERS)
+    folder, on, months = (namespace.get(name) for name in PARAMETERS)
+    if not isinstance(folder, str) or not Path(folder).is_dir():
+        raise ParameterError(f"The parameter site_folder is {folder!r}; give a records folder or a site folder.")
+    if isinstance(months, bool) or not isinstance(months, int | float) or not 0.0 < months < 1e4:
+        raise ParameterError(f"The parameter interval_months is {months!r}; give a number above 0.")
+    return look_at(Path(folder), on=read_day(on), interval_months=float(months))
+
+
+def look_at(folder: Path, *, on: date, interval_months: float) -> SiteOverview:
+    """Read a records or site folder and look at it as on a day. Raises as `read_site` and ``ParameterError``."""
+    try:
+        return oversee(read_site(folder), on=on, interval_months=interval_months)
+    except ValueError as error:
+        raise ParameterError(str(error)) from error
+
+
+def read_day(text: object) -> date:
+    """Return the day that a text names as ISO 8601 does. Raises ``ParameterError``."""
+    try:
+        return date.fromisoformat(str(text))
+    except ValueError:
+        raise ParameterError(f"The day {text!r} is not a date; give one such as 2026-06-01.") from None
