@@ -12,10 +12,11 @@ memory does not work over network drives.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from vibcal_nb.records.register_rows import COLUMNS, FIRST, RegisterRow, chain_hash, row_values
 
@@ -121,12 +122,20 @@ def _append(connection: sqlite3.Connection, row: RegisterRow) -> bool:
 
 def read_latest(path: Path) -> list[RegisterRow]:
     """Return the latest row of every record, in the order they were appended. Raises ``RegisterUnusable``."""
+    return [RegisterRow(**dict(zip(COLUMNS, values, strict=True))) for values in read_columns(path, COLUMNS)]
+
+
+def read_columns(path: Path, columns: Sequence[str]) -> list[tuple[Any, ...]]:
+    """Return the named columns of the latest row of every record, as tuples. Raises ``RegisterUnusable``."""
+    unknown = [name for name in columns if name not in COLUMNS]
+    if unknown:
+        raise ValueError(f"The register has no column {unknown[0]!r}; its columns are {', '.join(COLUMNS)}.")
     query = (
-        f"SELECT {', '.join(COLUMNS)} FROM results WHERE sequence IN "
+        f"SELECT {', '.join(columns)} FROM results WHERE sequence IN "
         f"(SELECT MAX(sequence) FROM results GROUP BY {', '.join(_KEY)}) ORDER BY sequence"
     )
     with _open(path) as connection:
-        return [RegisterRow(**dict(zip(COLUMNS, values, strict=True))) for values in connection.execute(query)]
+        return connection.execute(query).fetchall()
 
 
 def check_chain(path: Path) -> list[ChainProblem]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 from collections.abc import Iterator, Mapping
 from datetime import date
@@ -15,8 +16,7 @@ from vibcal_nb.analysis.site_results import Instrument, SetPointReach, SiteResul
 from vibcal_nb.inputs.case import NothingToAnalyse, list_cases, select_case
 from vibcal_nb.inputs.folder import find_visits, load_visits
 from vibcal_nb.records.quantities import result_entry
-from vibcal_nb.records.register import read_latest, register_path
-from vibcal_nb.records.register_rows import RegisterRow
+from vibcal_nb.records.register import read_columns, register_path
 
 
 def read_site(folder: Path) -> list[SiteResult]:
@@ -27,7 +27,14 @@ def read_site(folder: Path) -> list[SiteResult]:
     """
     if not register_path(folder).is_file() and any(folder.glob("**/visit.toml")):
         return list(_analysed(folder))
-    found = (_from_row(row) for row in read_latest(register_path(folder)))
+    rows = read_columns(register_path(folder), _COLUMNS)
+    running = gc.isenabled()
+    gc.disable()  # of so many small objects that all stay, the collector would look through all again and again
+    try:
+        found = [_from_row(*row) for row in rows]
+    finally:
+        if running:
+            gc.enable()
     return [item for item in found if item is not None]
 
 
@@ -45,19 +52,17 @@ def _analysed(folder: Path) -> Iterator[SiteResult]:
             yield _result(entry, entry["summary"], record="")
 
 
-def _from_row(row: RegisterRow) -> SiteResult | None:
-    summary = json.loads(row.summary)
-    if not summary.get("date"):
+def _from_row(
+    channel: str, analysis: str, condition: str, verdict: str, record: str, summary: str
+) -> SiteResult | None:
+    said = json.loads(summary)
+    if not said.get("date"):
         return None
-    entry = {
-        "channel": row.channel,
-        "analysis": row.analysis,
-        "condition": row.condition,
-        "verdict": row.verdict,
-    }
-    return _result(entry, summary, record=row.record)
+    entry = {"channel": channel, "analysis": analysis, "condition": condition, "verdict": verdict}
+    return _result(entry, said, record=record)
 
 
+_COLUMNS = ("channel", "analysis", "condition", "verdict", "record", "summary")
 _INSTRUMENT = ("id", "kind", "serial", "calibrated", "due")
 
 
