@@ -274,6 +274,27 @@ def test_a_changed_or_foreign_signoff_is_told(record, tmp_path):
     assert any("is of another seal" in fault for fault in verify_record(record, Verifier()).faults)
 
 
+def test_a_revision_takes_page_sheet_and_signoffs_of_the_record_before_aside(record, tmp_path):
+    assert sign(record, "--key", make_key(tmp_path, "d")) == 0
+    make_records(tmp_path, gain=4.06)
+    root = record.parents[3]
+    assert faults_of(root) == []
+    aside = sorted(path.name for path in (record.parent / "superseded").iterdir())
+    assert [name for name in aside if not name.endswith(".pdf")] == [
+        "linearity.as-found.rev1.html",
+        "linearity.as-found.rev1.ipynb",
+        "linearity.as-found.rev1.signoff-1.json",
+        "linearity.as-found.rev1.signoff-1.json.sig",
+    ]
+    said = verify_record(record.parent / "superseded" / "linearity.as-found.rev1.ipynb", Verifier()).said
+    assert "superseded, revision 1: not performed again" in said
+    assert any(text.startswith("signed off by Engineer D") for text in said)
+    assert not any("signed off" in text for text in verify_record(record, Verifier()).said)
+    (old,) = (record.parent / "superseded").glob("*.pdf")
+    (sheet,) = verify_path(old, Verifier())
+    assert sheet.said == ("intact, of 1 records",)
+
+
 def test_a_typed_signoff_is_shown_as_unsigned(record):
     assert sign(record) == 0
     said = verify_record(record, Verifier()).said

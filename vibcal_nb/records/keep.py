@@ -19,6 +19,7 @@ from vibcal_nb.records.intact import SealCheck, check_seal
 from vibcal_nb.records.page import record_page
 from vibcal_nb.records.seal import METADATA_KEY, make_seal
 from vibcal_nb.records.sealed import environment, now, result_of
+from vibcal_nb.records.signoff import list_signoffs
 
 SUPERSEDED = "superseded"
 
@@ -50,6 +51,7 @@ def keep_record(
     if earlier is not None and earlier.intact and earlier.seal is not None and _same(earlier.notebook, content):
         write_atomically(page_path(record), record_page(earlier.notebook))
         return Kept(seal=earlier.seal["digest"], revision=earlier.seal["revision"])
+    signoffs = [] if earlier is None else list_signoffs(record)
     replaces = None if earlier is None else _set_aside(record, earlier, content)
     seal = make_seal(
         content,
@@ -65,6 +67,9 @@ def keep_record(
     page = record_page(json.loads(data))  # of the record as it will be read
     write_atomically(record, data)
     write_atomically(page_path(record), page)
+    for path in signoffs:  # they were given to the earlier record, and lie beside it now
+        path.unlink()
+        path.with_name(f"{path.name}.sig").unlink(missing_ok=True)
     return Kept(seal=seal["digest"], revision=seal["revision"])
 
 
@@ -85,7 +90,7 @@ def _content(notebook: Any) -> dict[str, Any]:
 
 
 def _set_aside(record: Path, earlier: SealCheck, content: Any) -> dict[str, Any]:
-    """Copy the earlier record and its page away; return what the new one's seal says of it."""
+    """Copy the earlier record, its page and its sign-offs away; return what the new one's seal says of it."""
     seal = earlier.seal or {}
     revision = seal.get("revision") if isinstance(seal.get("revision"), int) else 1
     folder = record.parent / SUPERSEDED
@@ -94,8 +99,11 @@ def _set_aside(record: Path, earlier: SealCheck, content: Any) -> dict[str, Any]
         number += 1
         name = f"{record.stem}.rev{revision}-{number}"
     write_atomically(folder / f"{name}.ipynb", record.read_bytes())
-    if page_path(record).is_file():
-        write_atomically(folder / f"{name}.html", page_path(record).read_bytes())
+    beside = [page_path(record), *list_signoffs(record)]
+    beside += [path.with_name(f"{path.name}.sig") for path in beside[1:]]
+    for path in beside:
+        if path.is_file():
+            write_atomically(folder / path.name.replace(record.stem, name, 1), path.read_bytes())
     changed = list(_changes(earlier, content))
     return {
         "record": f"{SUPERSEDED}/{name}.ipynb",

@@ -18,6 +18,7 @@ from typing import Any
 from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.records.intact import check_seal
+from vibcal_nb.records.keep import SUPERSEDED
 from vibcal_nb.records.reperform import entry_of, list_differences, perform
 from vibcal_nb.records.sheet_content import SealedResult, sheet_content
 from vibcal_nb.records.sheet_template import SHEET_TEMPLATE
@@ -39,8 +40,18 @@ def write_channel_sheet(folder: VisitFolder, entries: Sequence[Mapping[str, Any]
     """
     items = [_sealed(folder, entry, results_folder) for entry in entries]
     path = sheet_path(results_folder / entries[0]["record"])
+    _set_aside(path, [item.seal["digest"] for item in items])
     write_atomically(path, typeset(sheet_content(items), made=max(item.seal["made"] for item in items)))
     return path
+
+
+def _set_aside(path: Path, seals: Sequence[str]) -> None:
+    """Copy a sheet of other records away, under its own sum, before it is replaced."""
+    if path.is_file():
+        pdf = path.read_bytes()
+        if set(seals_in(pdf)) != set(seals):
+            digest = hashlib.sha256(pdf).hexdigest()
+            write_atomically(path.parent / SUPERSEDED / f"{path.stem}.{digest[:12]}.pdf", pdf)
 
 
 def _sealed(folder: VisitFolder, entry: Mapping[str, Any], results_folder: Path) -> SealedResult:

@@ -66,7 +66,6 @@ def make_sheet(job: SheetJob) -> str | None:
     try:
         write_channel_sheet(job.folder, job.entries, results_folder=job.results_folder)
     except (SheetRefused, NotReperformed, NothingToAnalyse, OSError) as error:
-        job.path.unlink(missing_ok=True)  # the one before is of other records
         return f"{job.path.name}: {error}"
     return None
 

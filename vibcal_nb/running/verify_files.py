@@ -10,6 +10,7 @@ from typing import Any
 from vibcal_nb.records import page, sheet
 from vibcal_nb.records.canonical import results_bytes
 from vibcal_nb.records.intact import check_seal
+from vibcal_nb.records.keep import SUPERSEDED
 from vibcal_nb.records.register import REGISTER_FILE, RegisterUnusable, check_chain, read_latest
 from vibcal_nb.running.record_path import RESULTS_FILE
 from vibcal_nb.running.verify_record import Verified, Verifier, verify_record
@@ -43,7 +44,7 @@ def _belongs(file: Path) -> bool:
     if file.suffix == ".html":
         return not file.with_suffix(".ipynb").is_file() and b"record-seal" in file.read_bytes()
     if file.suffix == ".pdf":
-        return file.stem == file.parent.name
+        return file.parent.name in (file.stem, SUPERSEDED)
     return file.suffix == ".ipynb" or file.name in (RESULTS_FILE, REGISTER_FILE)
 
 
@@ -73,7 +74,8 @@ def _verify_sheet(path: Path, verifier: Verifier) -> Verified:
     if not seals or not sheet.has_own_sum(data):
         return Verified(path=path, faults=("the sheet was changed, or is of no record",), said=())
     entries = verifier.entries(path.parent.parent / RESULTS_FILE)
-    beside = {_seal_of_file(record) for record in path.parent.glob("*.ipynb")}
+    folders = [path.parent, path.parent.parent] if path.parent.name == SUPERSEDED else [path.parent]
+    beside = {_seal_of_file(record) for folder in folders for record in folder.glob("*.ipynb")}
     missing = [seal for seal in seals if seal not in beside]
     if missing and not any(entry.get("seal") in seals for entry in entries.values()):
         return Verified(path=path, faults=(), said=(f"whole; its {len(seals)} records are not beside it",))
