@@ -10,6 +10,10 @@ from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 
 from tests.plants import build_site, linearity_rows
+from vibcal_nb.inputs.case import select_case
+from vibcal_nb.inputs.folder import load_visit
+from vibcal_nb.records.parameters import check_parameters
+from vibcal_nb.records.plain_errors import ParameterError
 
 NOTEBOOKS = Path(__file__).parent.parent / "notebooks"
 
@@ -53,3 +57,16 @@ def test_hostile_text_stays_text(tmp_path):
     outputs = failed_outputs(build_site(tmp_path, rows))
     assert "<script>" not in outputs[0].data["text/html"]
     check(outputs, "&lt;script&gt;")
+
+
+def test_a_notebook_run_twice_does_not_take_its_own_names_for_parameters(tmp_path):
+    visit = load_visit(build_site(tmp_path, linearity_rows()))
+    case = select_case(visit, channel="STG-1-V11", test="linearity", condition="as-found")
+    check_parameters({"case": case, "result": object(), "In": [], "_i1": "x", "channel": "c"}, ["channel"])
+
+
+def test_a_person_may_keep_variables_of_their_own(monkeypatch):
+    monkeypatch.setattr("vibcal_nb.records.parameters.is_interactive", lambda: True)
+    check_parameters({"my_scratch": 3}, ["channel"])
+    with pytest.raises(ParameterError, match="no parameter 'chanel'"):
+        check_parameters({"chanel": "c"}, ["channel"])

@@ -86,7 +86,7 @@ class WhatIfPanel:
         head = widgets.HTML(
             "<b>Exploration</b>: what if the limits or readings were others? Nothing here changes the record."
         )
-        side = widgets.VBox([head, *self.controls.values()], layout={"width": "340px", "flex": "0 0 340px"})
+        side = widgets.VBox([head, *self.controls.values()], layout={"width": "380px", "flex": "0 0 380px"})
         right = widgets.VBox(
             [self.verdict, self.picture, self.reasons, self.table], layout={"flex": "1 1 auto", "min_width": "0"}
         )
@@ -168,7 +168,7 @@ def _sensor_controls(result: SensorAloneResult) -> dict[str, Any]:
 
 
 _STYLE = {"description_width": "120px"}
-_WIDE = {"width": "330px"}
+_WIDE = {"width": "370px"}
 
 
 def _slider(name: str, value: float, most: float) -> Any:

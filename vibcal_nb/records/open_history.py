@@ -17,8 +17,9 @@ from vibcal_nb.display import show
 from vibcal_nb.inputs.case import Case
 from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.inputs.history import history_case, load_history
+from vibcal_nb.records.parameters import check_parameters
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
-from vibcal_nb.records.record import require_known, sources_table
+from vibcal_nb.records.record import sources_table
 
 _TEXTS = ("visit_folder", "channel", "condition")
 _STEPS = ("interval_months", "extend_months", "shorten_months", "longest_months")
@@ -55,7 +56,7 @@ def open_history(namespace: Mapping[str, Any]) -> ChannelHistory:
     Raises ``ParameterError``, ``InputRefused`` or ``NothingToAnalyse``, which the notebook shows as sentences.
     """
     show_refusals_plainly()
-    require_known(namespace, (*_TEXTS, *_STEPS, *_SHARES, "inner_pct"))
+    check_parameters(namespace, (*_TEXTS, *_STEPS, *_SHARES, "inner_pct"))
     visit_folder, channel, _ = (_text(namespace, name) for name in _TEXTS)
     return read_history(Path(visit_folder), channel=channel, settings=_settings(namespace))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import platform
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -15,41 +15,28 @@ from vibcal_nb.display.statements import Result
 from vibcal_nb.display.table import Row, Table
 from vibcal_nb.inputs.case import Case, select_case
 from vibcal_nb.inputs.folder import load_visit
+from vibcal_nb.records.parameters import check_parameters
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
 from vibcal_nb.records.quantities import result_entry
 from vibcal_nb.records.report_content import list_report_items, missing_table, present_table
 from vibcal_nb.records.sealed import MIME_TYPE
 
-_SHELL_NAMES = {"In", "Out", "exit", "quit", "open", "get_ipython"}
-
 
 def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) -> Case:
     """Load the readings that a notebook's parameters name, after checking the parameters themselves.
 
-    ``namespace`` is the notebook's ``globals()``: a name in it that is neither an import nor one of
-    ``parameters`` is a misspelt parameter, which papermill would pass over. ``visit_folder``, ``channel`` and
+    ``namespace`` is the notebook's ``globals()``, see `check_parameters`. ``visit_folder``, ``channel`` and
     ``condition`` must be among the parameters. Raises ``ParameterError``, ``InputRefused``,
     ``NothingToAnalyse``, which the notebook then shows as sentences.
     """
     show_refusals_plainly()
-    require_known(namespace, list(parameters))
+    check_parameters(namespace, parameters)
     texts = {name: parameters.get(name) for name in ("visit_folder", "channel", "condition")}
     for name, value in texts.items():
         if not isinstance(value, str) or not value:
             raise ParameterError(f"The parameter {name} is {value!r}; give a text in quotes.")
     folder = load_visit(Path(str(texts["visit_folder"])))
     return select_case(folder, channel=str(texts["channel"]), test=test, condition=str(texts["condition"]))
-
-
-def require_known(namespace: Mapping[str, Any], known: Collection[str]) -> None:
-    """Refuse a literal in a notebook's ``globals()`` that is none of its parameters: a misspelt one.
-
-    What a cell has computed (a case, a result) is no literal and no parameter. Raises ``ParameterError``.
-    """
-    for name, value in namespace.items():
-        literal = value is None or isinstance(value, str | int | float | list | dict | tuple)
-        if literal and not name.startswith("_") and name not in _SHELL_NAMES and name not in known:
-            raise ParameterError(f"The notebook has no parameter '{name}'; its parameters are {', '.join(known)}.")
 
 
 def keep_result(result: Result | DriftResult) -> None:

@@ -1,0 +1,139 @@
+"""The notebooks in JupyterLab in a real browser: they run, their controls work by keyboard and mouse, and say so."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from tests.browser.lab import ROOT, Notebook, running_browser, running_lab
+
+pytestmark = pytest.mark.browser
+ARTEFACTS = ROOT / ".ci" / "artefacts"
+NOTEBOOKS = sorted(path.stem for path in (ROOT / "notebooks").glob("*.ipynb"))
+SLIDERS = {"linearity": 0, "band_response": 0, "sensor_alone": 1}  # the one that this channel fails by
+
+
+@pytest.fixture(scope="module")
+def open_page(tmp_path_factory):
+    """Opens a notebook of its own, not yet run."""
+    with running_lab(tmp_path_factory.mktemp("lab")) as address, running_browser() as new_page:
+        yield lambda name: Notebook(new_page(), address, name)
+
+
+@pytest.fixture(scope="module")
+def run_notebook(open_page):
+    """Opens and runs a notebook once for all tests of it."""
+    opened: dict[str, Notebook] = {}
+
+    def run(name: str) -> Notebook:
+        if name not in opened:
+            opened[name] = open_page(name)
+            keep(opened[name].page, f"{name}-opened")
+            opened[name].run_all()
+        return opened[name]
+
+    return run
+
+
+def keep(page, name: str) -> None:
+    ARTEFACTS.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=ARTEFACTS / f"{name}.png")
+
+
+def panel_and_verdict(notebook):
+    panel = notebook.to_panel()
+    return panel, panel.locator(".widget-html-content p b").filter(has_text=re.compile("pass|fail")).first
+
+
+@pytest.mark.parametrize("name", NOTEBOOKS)
+def test_every_notebook_runs_without_an_error(run_notebook, name):
+    notebook = run_notebook(name)
+    counts = notebook.counts()
+    assert counts["run"] == counts["code"] > 0
+    assert counts["failed"] == 0
+    keep(notebook.page, f"{name}-run")
+    assert notebook.errors == []
+
+
+@pytest.mark.parametrize("name", SLIDERS)
+def test_the_verdict_changes_and_changes_back_by_keyboard(run_notebook, name):
+    notebook = run_notebook(name)
+    panel, verdict = panel_and_verdict(notebook)
+    assert "pass" in verdict.inner_text()
+    panel.locator(".widget-hslider").nth(SLIDERS[name]).locator(".noUi-handle").first.focus()
+    steps = 0
+    while "fail" not in verdict.inner_text() and steps < 60:
+        notebook.page.keyboard.press("ArrowLeft")
+        notebook.page.wait_for_timeout(120)
+        steps += 1
+    assert "fail" in verdict.inner_text()
+    keep(notebook.page, f"{name}-fail")
+    for _ in range(steps):
+        notebook.page.keyboard.press("ArrowRight")
+    verdict.filter(has_text="pass").wait_for(timeout=20_000)
+    assert notebook.errors == []
+
+
+def test_the_verdict_follows_the_mouse(run_notebook):
+    notebook = run_notebook("linearity")
+    panel, verdict = panel_and_verdict(notebook)
+    track = panel.locator(".widget-hslider .noUi-target").first.bounding_box()
+    handle = panel.locator(".widget-hslider .noUi-handle").first.bounding_box()
+    middle = handle["x"] + handle["width"] / 2, handle["y"] + handle["height"] / 2
+    notebook.page.mouse.move(*middle)
+    notebook.page.mouse.down()
+    notebook.page.mouse.move(track["x"] + 2, middle[1], steps=8)
+    verdict.filter(has_text="fail").wait_for(timeout=20_000)
+    notebook.page.mouse.move(*middle, steps=8)
+    notebook.page.mouse.up()
+    verdict.filter(has_text="pass").wait_for(timeout=20_000)
+    assert notebook.errors == []
+
+
+def test_a_control_changes_nothing_but_the_panel(run_notebook):
+    notebook = run_notebook("sensor_alone")
+    result = "application/vnd.vibcal-nb.result+json"
+    model = "window.jupyterapp.shell.currentWidget.content.model.toJSON().cells"
+    read = f"() => JSON.stringify({model}.flatMap(c => c.outputs || []).filter(o => o.data?.['{result}']))"
+    before = notebook.page.evaluate(read)
+    assert '"verdict"' in before
+    panel, _ = panel_and_verdict(notebook)
+    panel.locator(".widget-hslider .noUi-handle").first.focus()
+    for _ in range(10):
+        notebook.page.keyboard.press("ArrowLeft")
+    notebook.page.wait_for_timeout(500)
+    assert notebook.page.evaluate(read) == before
+
+
+def test_a_wrong_channel_is_a_sentence_and_not_a_traceback(open_page):
+    notebook = open_page("linearity")
+    cells = "window.jupyterapp.shell.currentWidget.content.model.cells"
+    notebook.page.evaluate(
+        f"""() => {{ for (let i = 0; i < {cells}.length; i++) {{
+            const source = {cells}.get(i).sharedModel;
+            if (source.getSource().includes('channel: str')) source.setSource(
+                source.getSource().replace('STG-1-V11', 'STG-1-V99'));
+        }} }}"""
+    )
+    notebook.start_all()
+    box = notebook.page.locator("[role=alert]")
+    box.wait_for(timeout=60_000)
+    box.scroll_into_view_if_needed()
+    assert "has no channel 'STG-1-V99'" in box.inner_text()
+    assert not box.locator("pre").is_visible()
+    keep(notebook.page, "refusal")
+    box.locator("summary").click()
+    assert "Traceback" in box.locator("pre").inner_text()
+
+
+def test_dark_theme(run_notebook):
+    notebook = run_notebook("band_response")
+    theme = "() => {{ window.jupyterapp.commands.execute('apputils:change-theme', {{theme: 'JupyterLab {}'}}); }}"
+    notebook.page.evaluate(theme.format("Dark"))
+    notebook.page.wait_for_selector("body[data-jp-theme-light=false]", state="attached")
+    notebook.to_panel()
+    notebook.page.wait_for_timeout(500)
+    keep(notebook.page, "band_response-dark")
+    notebook.page.evaluate(theme.format("Light"))
+    assert notebook.errors == []
