@@ -15,7 +15,7 @@ from vibcal_nb.analysis.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.analysis.sensor_model import evaluate_sensor
 from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, PURPLE, SKY, VERDICT_LOOKS, VERMILION
-from vibcal_nb.display.wording import frequency
+from vibcal_nb.display.wording import coverage, frequency
 from vibcal_nb.inputs.asset import Rotor
 
 Axes = Any  # matplotlib's, which is imported by whoever makes a figure
@@ -165,7 +165,7 @@ def _draw_band_model(result: BandResponseResult, ax: Axes, low: float, high: flo
     f = np.geomspace(low, high, 300)
     ax.plot(f, 20.0 * np.log10(evaluate_band(fit, f) / reference), color=BLUE, label="fitted model")
     half_power = 20.0 * np.log10(fit.plateau / reference) - 10.0 * np.log10(2.0)
-    label = "corner, 95 %"
+    label = f"corner, {coverage(result.uncertainty.probability)}"
     for corner, interval in (
         (fit.corner_low_hz, fit.corner_low_interval_hz),
         (fit.corner_high_hz, fit.corner_high_interval_hz),

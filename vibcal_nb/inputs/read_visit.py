@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 from vibcal_nb.inputs.problems import Problem, one_of, shown
@@ -9,6 +10,7 @@ from vibcal_nb.inputs.toml_table import TomlTable, load_toml
 from vibcal_nb.inputs.visit import Contribution, Decision, Visit
 
 DISTRIBUTIONS = ("normal", "rectangular", "triangular", "arcsine", "trapezoidal")
+DIVISORS = {"rectangular": math.sqrt(3.0), "triangular": math.sqrt(6.0), "arcsine": math.sqrt(2.0)}  # JCGM 100, 4.3
 OLDEST_YEAR = 1900
 
 
@@ -90,6 +92,20 @@ def _read_contributions(root: TomlTable) -> tuple[Contribution, ...]:
     return tuple(item for item in read if item is not None)
 
 
+def _check_divisor(table: TomlTable, distribution: str, divisor: float | None) -> None:
+    """A trapezoid's divisor says how wide its top is; those of the other shapes are what they are."""
+    if distribution == "trapezoidal":
+        low, high = DIVISORS["rectangular"], DIVISORS["triangular"]
+        if divisor is None or not 0.99 * low <= divisor <= 1.01 * high:
+            remedy = f"give it for a trapezoidal distribution, from {low:.3f} (a rectangle) to {high:.3f} (a triangle)"
+            table.note("divisor", "nothing" if divisor is None else f"{divisor:g}", remedy)
+    elif divisor is not None and distribution in DIVISORS:
+        own = DIVISORS[distribution]
+        if abs(divisor / own - 1.0) > 0.01:
+            remedy = f"the divisor of a {distribution} distribution is {own:.3f}; leave it out"
+            table.note("divisor", f"{divisor:g}", remedy)
+
+
 def _read_contribution(table: TomlTable, name: str) -> Contribution | None:
     before = len(table.problems)
     value = table.number("value_pct", least=0.0, most=100.0)
@@ -98,6 +114,7 @@ def _read_contribution(table: TomlTable, name: str) -> Contribution | None:
     freedom = table.number("degrees_of_freedom", required=False, above=0.0)
     divisor = table.number("divisor", required=False, above=0.0)
     source = table.optional_text("source")
+    _check_divisor(table, distribution, divisor)
     table.finish()
     if len(table.problems) > before or value is None:
         return None

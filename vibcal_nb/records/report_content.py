@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from vibcal_nb.analysis.conformity import DecisionRule
 from vibcal_nb.display.statements import rule_in_short
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import CONDITIONS, listed, plural, subject
+from vibcal_nb.display.wording import CONDITIONS, coverage, listed, plural, subject
 from vibcal_nb.inputs.case import Case
 from vibcal_nb.inputs.equipment import Readout, Reference
 
@@ -107,7 +107,8 @@ def _deviations(case: Case) -> str:
 
 def _calibration_items(case: Case) -> Iterator[ReportItem]:
     visit = case.visit
-    yield _item("7.8.4.1 a", "measurement uncertainty", "U at 95 % beside each result, with its budget")
+    stated = f"U at {coverage(visit.decision.coverage_probability)} beside each result, with its budget"
+    yield _item("7.8.4.1 a", "measurement uncertainty", stated)
     ambient = None if visit.ambient_c is None else f"ambient {visit.ambient_c:g} °C"
     yield _item("7.8.4.1 b", "conditions", ambient, "ambient_c = temperature in visit.toml")
     yield from _traceability(case)
