@@ -1,0 +1,167 @@
+"""How often is the right fault named, and are the weights true? Simulated channels of every family.
+
+Half of the channels are healthy, as the prior has it, so that weights can be held against frequencies. Run by hand:
+
+    python -m tests.benchmarks.bench_faults [CHANNELS_PER_FAMILY_SIZE_AND_TABLE] [WORKERS]
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from tests.benchmarks.simulated_faults import FAMILIES, SIZES, Visitor, draw_plant, draw_truth, make_cases
+from vibcal_nb.analysis.band_response import analyse_band_response
+from vibcal_nb.analysis.faults import explain_channel
+from vibcal_nb.analysis.linearity import analyse_linearity
+from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
+
+ANALYSES = {
+    "linearity": analyse_linearity,
+    "band-response": analyse_band_response,
+    "sensor-alone": analyse_sensor_alone,
+}
+
+
+@dataclass
+class Outcome:
+    family: str
+    size: int
+    full: bool
+    fails: bool
+    ranking: list[str]
+    weights: dict[str, float]
+    alike: tuple[str, ...]
+    poor: bool
+    seconds: float
+
+
+def study(job: tuple[str, int, bool, int]) -> Outcome:
+    family, size, full, seed = job
+    rng = np.random.Generator(np.random.PCG64([20260519, seed]))
+    plant = draw_plant(rng, full=full)
+    truth = draw_truth(plant, family, size, rng)
+    cases = make_cases(plant, Visitor(plant, truth, rng).take_all())
+    started = time.process_time()
+    found = explain_channel(cases)
+    seconds = time.process_time() - started
+    return Outcome(
+        family=family,
+        size=size,
+        full=full,
+        fails=any(ANALYSES[case.test](case).verdict == "fail" for case in cases),
+        ranking=[item.name for item in found.explanations],
+        weights={item.name: item.weight for item in found.explanations},
+        alike=found.top.alike,
+        poor=found.poor,
+        seconds=seconds,
+    )
+
+
+def jobs(each: int) -> list[tuple[str, int, bool, int]]:
+    cells = [(family, size, full) for family in FAMILIES for size in range(3) for full in (False, True)]
+    faulty = [cell for cell in cells for _ in range(each)]
+    healthy = [("healthy", 0, bool(i % 2)) for i in range(len(faulty))]
+    return [(*cell, seed) for seed, cell in enumerate(faulty + healthy)]
+
+
+def share(hits: list[bool]) -> str:
+    return f"{100.0 * sum(hits) / len(hits):5.1f} % of {len(hits)}" if hits else "  –"
+
+
+def first(o: Outcome) -> bool:
+    return o.ranking[0] == o.family
+
+
+def first_or_alike(o: Outcome) -> bool:
+    return first(o) or o.family in o.alike
+
+
+def third(o: Outcome) -> bool:
+    return o.family in o.ranking[:3]
+
+
+def print_confusion(outcomes: list[Outcome]) -> None:
+    names = ["healthy", *FAMILIES, "none of these", "a pair"]
+    count: Counter[tuple[str, str]] = Counter()
+    for o in outcomes:
+        called = "a pair" if " and " in o.ranking[0] else o.ranking[0]
+        count[o.family, called] += 1
+    print("\nconfusion (rows: truth; columns: called), %")
+    print(" " * 26 + " ".join(f"{n[:9]:>9s}" for n in names))
+    for truth in names[:-2]:
+        total = sum(count[truth, n] for n in names)
+        cells = " ".join(f"{100 * count[truth, n] / total:9.1f}" if count[truth, n] else f"{'.':>9s}" for n in names)
+        print(f"{truth:26s}{cells}")
+
+
+def print_calibration(outcomes: list[Outcome]) -> None:
+    print("\ncalibration of the weights (every explanation of every channel)")
+    pairs = [(w, name == o.family) for o in outcomes for name, w in o.weights.items()]
+    edges = [0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.99, 1.0001]
+    for low, high in pairwise(edges):
+        chosen = [(w, hit) for w, hit in pairs if low <= w < high]
+        if chosen:
+            n, right = len(chosen), float(np.mean([hit for _, hit in chosen]))
+            given, error = float(np.mean([w for w, _ in chosen])), float(np.sqrt(max(right * (1 - right), 1 / n) / n))
+            print(f"  given {100 * given:5.1f} %: right {100 * right:5.1f} ± {200 * error:4.1f} % of {n}")
+
+
+def report(outcomes: list[Outcome]) -> None:
+    faulty = [o for o in outcomes if o.family != "healthy"]
+    failing = [o for o in faulty if o.fails]
+    healthy = [o for o in outcomes if o.family == "healthy"]
+    print(f"{len(outcomes)} channels, {len(faulty)} with a fault, of which {len(failing)} fail a limit")
+    for name, group in (("fail a limit", failing), ("all faulty", faulty)):
+        tables = [
+            ("both tables", group),
+            ("sparse", [o for o in group if not o.full]),
+            ("full", [o for o in group if o.full]),
+        ]
+        for table, chosen in tables:
+            print(
+                f"{name:13s} {table:12s} first: {share([first(o) for o in chosen])}; first or said to be alike: "
+                f"{share([first_or_alike(o) for o in chosen])}; among three: {share([third(o) for o in chosen])}"
+            )
+    for number, size in enumerate(SIZES):
+        chosen = [o for o in faulty if o.size == number]
+        print(
+            f"  {size:15s} first: {share([first(o) for o in chosen])}; among three {share([third(o) for o in chosen])}"
+        )
+    print(f"healthy called faulty: {share([o.ranking[0] != 'healthy' for o in healthy])}")
+    print(f"said to fit poorly: healthy {share([o.poor for o in healthy])}, faulty {share([o.poor for o in faulty])}")
+    seconds = np.array([o.seconds for o in outcomes])
+    median, late = np.quantile(seconds, [0.5, 0.99])
+    print(f"seconds a channel: median {median:.2f}, 99 % {late:.2f}, most {seconds.max():.2f}")
+    print_confusion(outcomes)
+    print("\nby family, of those that fail a limit")
+    for family in FAMILIES:
+        chosen = [o for o in failing if o.family == family]
+        print(
+            f"  {family:26s} first {share([first(o) for o in chosen])}; or alike "
+            f"{share([first_or_alike(o) for o in chosen])}; among three {share([third(o) for o in chosen])}"
+        )
+    alike = Counter((o.family, o.ranking[0]) for o in faulty if not first(o) and o.family in o.alike)
+    print(
+        "\ncalled another that was said to be alike:",
+        ", ".join(f"{a} as {b} {n}" for (a, b), n in alike.most_common(12)),
+    )
+    print_calibration(outcomes)
+
+
+def main(each: int, workers: int) -> None:
+    started = time.perf_counter()
+    with ProcessPoolExecutor(workers) as pool:
+        outcomes = list(pool.map(study, jobs(each), chunksize=8))
+    report(outcomes)
+    print(f"\n{time.perf_counter() - started:.0f} s")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 40, int(sys.argv[2]) if len(sys.argv) > 2 else 1)
