@@ -7,6 +7,7 @@ from pathlib import Path
 
 from tests.demo_site.simulate import Row, simulate_visit
 from tests.demo_site.site import ASSETS, CERTIFICATES, FIRST_LINE, AssetPlan, Table, VisitPlan
+from tests.demo_site.waveforms import DAY, write_waveforms
 from tests.demo_site.workbook import write_workbook
 
 COLUMNS = (
@@ -25,6 +26,8 @@ def write_site(out: Path) -> None:
             folder = out / asset.tag / visit.day
             _write(folder / "visit.toml", visit_text(visit))
             _write_table(folder, visit, simulate_visit(asset, visit))
+            if (asset.tag, visit.day) == ("STG-1", DAY):
+                write_waveforms(folder / "waveforms", visit)
 
 
 def equipment_text() -> str:

@@ -45,6 +45,11 @@ def table(*tables: Table) -> None:
     _display("".join(item.to_html() for item in tables), "\n\n".join(item.to_text() for item in tables))
 
 
+def sentence(text: str) -> None:
+    """Show one sentence."""
+    _display(f"<p>{escape(text)}</p>", text)
+
+
 def inputs(case: Case) -> None:
     """Show what the channel should do, and the readings as they were typed."""
     table(specification_table(case), readings_table(case))
