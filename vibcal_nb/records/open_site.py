@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.analysis.site import SiteOverview, oversee
+from vibcal_nb.records.parameters import check_parameters
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
-from vibcal_nb.records.record import require_known
 from vibcal_nb.records.site_results import read_site
 
 PARAMETERS = ("site_folder", "on", "interval_months")
@@ -21,7 +21,7 @@ def open_site(namespace: Mapping[str, Any]) -> SiteOverview:
     Raises ``ParameterError``, ``InputRefused`` or ``RegisterUnusable``, which the notebook shows as sentences.
     """
     show_refusals_plainly()
-    require_known(namespace, PARAMETERS)
+    check_parameters(namespace, PARAMETERS)
     folder, on, months = (namespace.get(name) for name in PARAMETERS)
     if not isinstance(folder, str) or not Path(folder).is_dir():
         raise ParameterError(f"The parameter site_folder is {folder!r}; give a records folder or a site folder.")

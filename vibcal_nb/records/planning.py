@@ -19,8 +19,8 @@ from vibcal_nb.inputs.asset_folder import AssetFolder, find_asset_folders, load_
 from vibcal_nb.inputs.problems import InputRefused, Problem, one_of, shown
 from vibcal_nb.inputs.read_readings import COLUMNS
 from vibcal_nb.inputs.read_visit import read_visit
+from vibcal_nb.records.parameters import check_parameters
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
-from vibcal_nb.records.record import require_known
 
 SEED = 20260519  # the same plan shows the same figures
 
@@ -43,7 +43,7 @@ def open_plan(
     """
     show_refusals_plainly()
     parameters = ("visit_folder", "channel", "shaker", "moving_mass_kg")
-    require_known(namespace, parameters)
+    check_parameters(namespace, parameters)
     if not isinstance(moving_mass_kg, int | float) or moving_mass_kg < 0:
         raise ParameterError(f"The parameter moving_mass_kg is {moving_mass_kg!r}; give a mass in kg, or 0.")
     folder = load_asset_folder(find_asset_folders(Path(visit_folder))[0])

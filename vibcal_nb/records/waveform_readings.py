@@ -18,8 +18,8 @@ from vibcal_nb.inputs.read_visit import read_visit
 from vibcal_nb.inputs.waveform_files import SampledPair, load_waveform
 from vibcal_nb.inputs.waveforms import Waveform, read_waveform_list
 from vibcal_nb.records.append_readings import append_readings
+from vibcal_nb.records.parameters import check_parameters
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
-from vibcal_nb.records.record import require_known
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -50,7 +50,7 @@ def open_waveforms(
     Raises ``ParameterError``, ``InputRefused`` with every problem, shown as sentences.
     """
     show_refusals_plainly()
-    require_known(namespace, ("visit_folder", "tolerance_pct", "append_to_table"))
+    check_parameters(namespace, ("visit_folder", "tolerance_pct", "append_to_table"))
     if not isinstance(tolerance_pct, int | float) or not 0.0 < tolerance_pct <= 20.0:
         raise ParameterError(f"The parameter tolerance_pct is {tolerance_pct!r}; give a number above 0 up to 20.")
     if not isinstance(append_to_table, bool):
