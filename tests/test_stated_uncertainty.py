@@ -17,6 +17,7 @@ from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
 from vibcal_nb.display.show import verdict_html
 from vibcal_nb.display.statements import compose_statement
 from vibcal_nb.display.tables import summary_table
+from vibcal_nb.display.wording import freedom
 from vibcal_nb.inputs.case import list_cases, select_case
 from vibcal_nb.inputs.folder import find_visits, load_visit
 from vibcal_nb.inputs.problems import InputRefused
@@ -181,3 +182,8 @@ def test_corners_and_flatness_carry_k_and_degrees_of_freedom():
     table = summary_table(result).to_text()
     assert re.search(r"lower corner, fitted .* U = [\d.]+ % \(k = 2\.\d\d, \d+ degrees of freedom\)", table)
     assert re.search(r"worst in the flat part .* ± .* \(k = 1\.96, ∞ degrees of freedom\)", table)
+
+
+@pytest.mark.parametrize(("nu", "text"), [(math.inf, "∞"), (2.84e6, "> 1000"), (22.0, "22"), (7.46, "7.46")])
+def test_degrees_of_freedom_are_written_as_far_as_they_matter(nu, text):
+    assert freedom(nu) == text

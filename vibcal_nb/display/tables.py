@@ -18,6 +18,7 @@ from vibcal_nb.display.wording import (
     TESTS,
     coverage,
     coverage_factor_text,
+    freedom,
     frequency,
     like_uncertainty,
     number,
@@ -301,7 +302,7 @@ def _linearity_column(result: LinearityResult, item: FrequencyLinearity) -> list
     return [
         f"{with_uncertainty(line.sensitivity, line.expanded)} {unit}",
         f"{line.expanded.k:.2f}",
-        "∞" if line.expanded.nu == float("inf") else f"{line.expanded.nu:.3g}",
+        freedom(line.expanded.nu),
         percent_with_uncertainty(line.deviation_pct, line.deviation_expanded),
         f"{like_uncertainty(line.intercept, line.u_intercept)} {result.case.output_unit.text} "
         f"(u = {uncertainty_text(line.u_intercept)})",
@@ -423,7 +424,7 @@ def budget_table(budget: Budget, *, caption: str, probability: float = PROBABILI
                 line.distribution + (f", k = {line.k:g}" if line.k != 1.0 else ""),
                 f"{line.divisor:.3f}",
                 f"{line.contribution:.3f} %",
-                "∞" if line.degrees_of_freedom == float("inf") else f"{line.degrees_of_freedom:.3g}",
+                freedom(line.degrees_of_freedom),
                 line.kind,
                 f"{100.0 * line.contribution**2 / total:.0f} %" if total else NONE,
                 line.source,
@@ -431,8 +432,9 @@ def budget_table(budget: Budget, *, caption: str, probability: float = PROBABILI
         )
         for line in lines
     ]
-    freedom = "∞" if expanded.nu == float("inf") else f"{expanded.nu:.3g}"
-    rows.append(Row(cells=("combined", "", "", "", f"{expanded.u:.3f} %", freedom, "", "", "Welch-Satterthwaite")))
+    rows.append(
+        Row(cells=("combined", "", "", "", f"{expanded.u:.3f} %", freedom(expanded.nu), "", "", "Welch-Satterthwaite"))
+    )
     name, U = f"expanded, {coverage(probability)}", f"{uncertainty_text(expanded.U)} %"
     rows.append(Row(cells=(name, "", "", "", U, "", "", "", f"k = {expanded.k:.2f}")))
     return Table(

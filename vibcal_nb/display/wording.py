@@ -84,8 +84,14 @@ def coverage(probability: float) -> str:
 
 def coverage_factor_text(expanded: Expanded) -> str:
     """Write k and the effective degrees of freedom that it rests on."""
-    freedom = "∞" if math.isinf(expanded.nu) else f"{expanded.nu:.3g}"
-    return f"k = {expanded.k:.2f}, {freedom} degrees of freedom"
+    return f"k = {expanded.k:.2f}, {freedom(expanded.nu)} degrees of freedom"
+
+
+def freedom(nu: float) -> str:
+    """Write degrees of freedom; beyond a thousand Student's t is the normal distribution to every digit shown."""
+    if math.isinf(nu):
+        return "∞"
+    return "> 1000" if nu > 1000.0 else f"{nu:.3g}"
 
 
 def chance(probability: float) -> str:
