@@ -22,6 +22,7 @@ from vibcal_nb.records.seal import seal_of
 from vibcal_nb.records.sealed import MIME_TYPE
 from vibcal_nb.records.sheet import SheetRefused, has_own_sum, seals_in, write_channel_sheet
 from vibcal_nb.records.visit_sheets import list_due_sheets, make_sheets
+from vibcal_nb.running.drift_records import list_drift_cases
 
 DEMO = Path(__file__).parents[1] / "data_demo"
 
@@ -29,7 +30,7 @@ DEMO = Path(__file__).parents[1] / "data_demo"
 def keep_results(folder, out, *, channel):
     """Keep a record of every result of a channel and results.json, without a kernel; return the entries."""
     entries = []
-    for tag, test, condition in list_cases(folder):
+    for tag, test, condition in [*list_cases(folder), *list_drift_cases(folder)]:
         if tag != channel:
             continue
         entry = entry_of(perform(folder, channel=tag, analysis=test, condition=condition))
@@ -62,9 +63,9 @@ def numbers_of(value):
 
 
 CHANNELS = [
-    ("STG-1/2026-05-19", "STG-1-V12", 6),  # as found and as left, three tests
-    ("FDF-3/2026-05-05", "FDF-3-V11", 5),  # a live zero
-    ("BFP-2/2026-04-21", "BFP-2-A11", 5),
+    ("STG-1/2026-05-19", "STG-1-V12", 7),  # as found and as left, three tests
+    ("FDF-3/2026-05-05", "FDF-3-V11", 6),  # a live zero
+    ("BFP-2/2026-04-21", "BFP-2-A11", 6),
 ]
 
 
@@ -84,6 +85,14 @@ def test_the_text_holds_each_number_of_the_results_digit_for_digit(sheet):
     numbers = [json.dumps(number) for entry in entries for number in numbers_of(entry["quantities"])]
     assert len(numbers) > 100
     assert [number for number in numbers if number not in words] == []
+
+
+def test_what_is_of_several_visits_gives_its_verdict_and_statement(sheet):
+    entries, pdf, _ = sheet
+    (drift,) = [entry for entry in entries if entry["analysis"] == "drift"]
+    text = re.sub(r"\s+", " ", text_of(pdf))
+    assert "Drift, as found" in text
+    assert drift["statement"].rstrip(".")[:40] in text
 
 
 def test_it_is_concise_titled_and_tagged(sheet):

@@ -6,6 +6,8 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+_NONE = "–"
+_WIDEST = 7
 _FIRST = ("row", "rotor", "frequency_hz")
 
 
@@ -25,23 +27,45 @@ def annex_tables(entry: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 def _tables(title: str, group: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
-    lists = {key: value for key, value in group.items() if _is_table(value)}
-    pairs = [pair for key, value in group.items() if key not in lists for pair in _pairs(key, value)]
+    deep = {key: value for key, value in group.items() if _has_rows(value)}
+    pairs = [pair for key, value in group.items() if key not in deep for pair in _pairs(key, value)]
     yield {"title": title, "pairs": pairs, "headings": [], "rows": []}
-    for key, rows in lists.items():
-        names = sorted({name for row in rows for name in row}, key=lambda name: (name not in _FIRST, name))
-        texts = {name: [_text(row.get(name)) for row in rows] for name in names}
-        alike = [name for name in names if len(rows) > 1 and len(set(texts[name])) == 1]
-        varied = [name for name in names if name not in alike]
+    for key, value in deep.items():
+        name = f"{title}: {key}"
+        if isinstance(value, Mapping):
+            yield from _tables(name, value)
+        elif any(_has_rows(inner) for row in value for inner in row.values()):
+            for number, row in enumerate(value, start=1):
+                yield from _tables(f"{name} {number}", row)
+        else:
+            yield from _flat_tables(name, value)
+
+
+def _flat_tables(title: str, rows: list[Mapping[str, Any]]) -> Iterator[dict[str, Any]]:
+    """Lay out rows of plain values; more columns than fit stand in a further table with the same first ones."""
+    flat = [dict(pair for key, value in row.items() for pair in _pairs(key, value)) for row in rows]
+    names = sorted({name for row in flat for name in row}, key=lambda name: (name not in _FIRST, name))
+    texts = {name: [row.get(name, _NONE) for row in flat] for name in names}
+    alike = [name for name in names if len(rows) > 1 and len(set(texts[name])) == 1]
+    varied = [name for name in names if name not in alike]
+    first = [name for name in varied if name in _FIRST]
+    rest = [name for name in varied if name not in _FIRST]
+    width = _WIDEST - len(first)
+    pairs = [[f"every {name}", texts[name][0]] for name in alike]
+    for start in range(0, max(len(rest), 1), width):
+        headings = [*first, *rest[start : start + width]]
         yield {
-            "title": f"{title}: {key}",
-            "pairs": [[f"every {name}", texts[name][0]] for name in alike],
-            "headings": varied,
-            "rows": [[texts[name][number] for name in varied] for number in range(len(rows))],
+            "title": title if start == 0 else f"{title}, continued",
+            "pairs": pairs if start == 0 else [],
+            "headings": headings,
+            "rows": [[texts[name][number] for name in headings] for number in range(len(rows))],
         }
 
 
-def _is_table(value: Any) -> bool:
+def _has_rows(value: Any) -> bool:
+    """Whether a value holds, at any depth, a list of objects."""
+    if isinstance(value, Mapping):
+        return any(map(_has_rows, value.values()))
     return isinstance(value, list) and bool(value) and all(isinstance(row, Mapping) for row in value)
 
 
@@ -55,7 +79,7 @@ def _pairs(name: str, value: Any) -> Iterator[list[str]]:
 
 def _text(value: Any) -> str:
     if value is None:
-        return "–"
+        return _NONE
     if isinstance(value, str):
         return value
     if isinstance(value, list):

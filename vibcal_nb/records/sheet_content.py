@@ -21,7 +21,11 @@ from vibcal_nb.records.report_content import METHODS, list_report_items, missing
 
 @dataclass(frozen=True, kw_only=True)
 class SealedResult:
-    """A result with its entry of ``results.json`` and the seal of its record."""
+    """A result with its entry of ``results.json`` and the seal of its record.
+
+    ``result`` is None where it is of more than one test of this visit (drift): the sheet then gives its verdict,
+    its statement and its numbers, and leaves figures to the record.
+    """
 
     result: Any
     entry: Mapping[str, Any]
@@ -29,8 +33,9 @@ class SealedResult:
 
 
 def sheet_content(items: Sequence[SealedResult]) -> dict[str, Any]:
-    """Gather what the sheet of one channel and visit shows, of one or more results."""
-    items = sorted(items, key=_order)
+    """Gather what the sheet of one channel and visit shows, of one or more results; at least one is of a test."""
+    every = sorted(items, key=_order)
+    items = [item for item in every if item.result is not None]
     case: Case = items[0].result.case
     title = f"Vibration channel {case.channel.tag}"
     identity = f"{case.channel.tag}, asset {case.asset_tag}, visit {case.visit_name}"
@@ -40,16 +45,17 @@ def sheet_content(items: Sequence[SealedResult]) -> dict[str, Any]:
         "subtitle": f"{case.asset_name} ({case.asset_tag}), visit of {case.visit.date.isoformat()}: its calibration",
         "identity": identity,
         "author": [case.visit.performed_by],
-        "keywords": [f"seal {item.seal['digest']}" for item in items],
+        "keywords": [f"seal {item.seal['digest']}" for item in every],
         "item": _item_rows(items),
         "work": _work_rows(case),
         "rule": decision_rule_sentence(items[0].result.rule),
-        "results": [_result(item) for item in items],
+        "results": [_result(item, item.result) for item in items],
+        "others": [_verdict_row(item) for item in every if item.result is None],
         "not_shown": list(dict.fromkeys(text for item in items for text in list_not_shown(item.result))),
         "missing": _table(missing_table(report)),
-        "records": _records(items),
+        "records": _records(every),
         "signatures": [[case.visit.performed_by, "performed, date"], [case.visit.reviewed_by or "", "reviewed, date"]],
-        "annex": [table for item in items for table in annex_tables(item.entry)],
+        "annex": [table for item in every for table in annex_tables(item.entry)],
     }
 
 
@@ -87,13 +93,20 @@ def _work_rows(case: Case) -> list[list[str]]:
 _EQUIPMENT = ("reference", "readout")
 
 
-def _result(item: SealedResult) -> dict[str, Any]:
-    result = item.result
-    said = word_result(result)
+def _verdict_row(item: SealedResult) -> dict[str, Any]:
+    analysis, condition, verdict = (str(item.entry[name]) for name in ("analysis", "condition", "verdict"))
+    name = TESTS.get(analysis, analysis.replace("-", " ")).capitalize()
     return {
-        "heading": f"{TESTS[result.case.test].capitalize()}, {CONDITIONS[result.case.condition]}",
-        "word": verdict_text(result.verdict),
-        "colour": VERDICT_LOOKS[result.verdict].colour,
+        "heading": f"{name}, {CONDITIONS.get(condition, condition)}",
+        "word": verdict_text(verdict),
+        "colour": VERDICT_LOOKS[verdict].colour,
+        "findings": [str(item.entry["statement"]).rstrip(".")],
+    }
+
+
+def _result(item: SealedResult, result: Any) -> dict[str, Any]:
+    said = word_result(result)
+    return _verdict_row(item) | {
         "method": METHODS.get(result.case.test, "as the record states it"),
         "findings": list(said.findings) or ["Nothing could be judged"],
         "gaps": list(said.gaps),

@@ -58,7 +58,7 @@ SHEET_TEMPLATE = r"""
   columns: (auto, auto, 1fr), stroke: (x, y) => (bottom: rule), inset: (x: 4pt, y: 3pt),
   align: left,
   table.header([*test*], [*verdict*], [*findings*]),
-  ..d.results.map(r => (r.heading, box(word(r)), r.findings.join(". ") + ".")).flatten(),
+  ..(d.results + d.others).map(r => (r.heading, box(word(r)), r.findings.join(". ") + ".")).flatten(),
 )
 #d.rule
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from vibcal_nb.inputs.case import NothingToAnalyse
 from vibcal_nb.inputs.folder import VisitFolder
-from vibcal_nb.records.reperform import ANALYSES, NotReperformed
+from vibcal_nb.records.reperform import ANALYSES
 
 _WORTH_A_POOL = 12  # sheets that take about as long as another process takes to start
 
@@ -32,10 +32,12 @@ def list_due_sheets(folder: VisitFolder, results_folder: Path) -> list[SheetJob]
     entries = json.loads((results_folder / "results.json").read_text(encoding="utf-8"))["results"]
     by_channel: dict[str, list[dict[str, Any]]] = {}
     for entry in entries:
-        if entry["analysis"] in ANALYSES and entry.get("seal"):
+        if entry.get("seal"):
             by_channel.setdefault(entry["channel"], []).append(entry)
     jobs = []
     for own in by_channel.values():
+        if not any(entry["analysis"] in ANALYSES for entry in own):
+            continue  # a sheet is of tests; what is made from them stands beside them
         record = results_folder / own[0]["record"]
         job = SheetJob(folder=folder, entries=tuple(own), results_folder=results_folder, path=sheet_path(record))
         if not _is_made(job):
@@ -65,7 +67,7 @@ def make_sheet(job: SheetJob) -> str | None:
 
     try:
         write_channel_sheet(job.folder, job.entries, results_folder=job.results_folder)
-    except (SheetRefused, NotReperformed, NothingToAnalyse, OSError) as error:
+    except (SheetRefused, NothingToAnalyse, OSError) as error:
         return f"{job.path.name}: {error}"
     return None
 
