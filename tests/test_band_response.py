@@ -223,6 +223,8 @@ def test_readings_that_stop_short_of_the_flat_part_do_not_make_it_flat():
     assert result.not_verified == ("the flat part runs from 10 to 1000 Hz and the readings only from 63 to 125 Hz",)
     f = np.array([12.5, 40.0, 80.0, 800.0])  # within a third octave of the ends
     assert analyse(np.full(4, 40.0), f=f, band=band).verdict == "pass"
+    for short in ([12.7, 40.0, 80.0, 800.0], [12.5, 40.0, 80.0, 790.0]):
+        assert analyse(np.full(4, 40.0), f=np.array(short), band=band).verdict == "not verified"
 
 
 def test_no_limits_no_verdict():
