@@ -87,6 +87,8 @@ def test_a_reference_that_is_off_is_named_before_any_channel(tmp_path):
         "A-0001, visit 2024-05-19",
     }
     assert "check the reference" in overview.actions[0].what
+    assert overview.shifts[0].channels == 40
+    assert not any(state.drift for state in overview.channels)  # the last change is from the visit in doubt
     quiet = oversee(read_site(DEMO), on=ON, interval_months=13.0)
     assert quiet.shifts == ()
 

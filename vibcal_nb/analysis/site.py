@@ -9,7 +9,7 @@ from datetime import date
 from vibcal_nb.analysis.common_shift import CommonShift
 from vibcal_nb.analysis.conformity import VERDICTS
 from vibcal_nb.analysis.normalized_error import Change
-from vibcal_nb.analysis.site_history import histories, last_changes, occasion_levels, site_shifts
+from vibcal_nb.analysis.site_history import histories, last_changes, occasion_levels, occasion_of, site_shifts
 from vibcal_nb.analysis.site_results import Instrument, SetPointReach, SiteResult, latest_states
 
 DAYS_PER_MONTH = 365.25 / 12.0
@@ -102,14 +102,16 @@ def oversee(results: Iterable[SiteResult], *, on: date, interval_months: float) 
             count += 1
     if not by_channel:
         raise ValueError("There are no results to look at; make records first, with the command run.")
-    states, levels = [], []
-    for (asset, channel), own in by_channel.items():
-        history = histories(own)
-        states.append(_state(own, last_changes(history), on, interval_months))
-        levels += occasion_levels(f"{asset} {channel}", history)
+    known = {key: histories(own) for key, own in by_channel.items()}
+    levels = [pair for key, history in known.items() for pair in occasion_levels(" ".join(key), history)]
+    shifts = site_shifts(levels)
+    doubted = {shift.occasion for shift in shifts}
+    states = []
+    for key, own in by_channel.items():
+        changes = [change for change in last_changes(known[key]) if not _is_doubted(own[0].asset, change, doubted)]
+        states.append(_state(own, changes, on, interval_months))
     channels = tuple(sorted(states, key=_order))
     instruments = _instruments(by_channel.values(), on)
-    shifts = site_shifts(levels)
     return SiteOverview(
         on=on,
         interval_months=interval_months,
@@ -119,6 +121,16 @@ def oversee(results: Iterable[SiteResult], *, on: date, interval_months: float) 
         shifts=shifts,
         actions=_actions(channels, instruments, shifts),
     )
+
+
+def _is_doubted(asset: str, change: Change, doubted: set[str]) -> bool:
+    """Whether a change is from or to an occasion on which all channels shifted: it is not the channel's then."""
+    for item in (change.before, change.after):
+        if f"{asset}, visit {item.visit}" in doubted or any(
+            occasion_of(source) in doubted for source in item.shared_pct
+        ):
+            return True
+    return False
 
 
 def _order(state: ChannelState) -> tuple[int, float, str, str]:

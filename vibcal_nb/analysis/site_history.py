@@ -58,7 +58,7 @@ def occasion_levels(
 
 
 def site_shifts(levels: Iterable[tuple[SiteResult, OccasionLevel]]) -> tuple[CommonShift, ...]:
-    """Return the shifts that channels share: on one visit of an asset, or wherever one reference was used."""
+    """Return the shifts that channels share: wherever one reference was used, or on one visit of an asset."""
     pairs = list(levels)
     by_asset: dict[str, list[OccasionLevel]] = {}
     by_reference: list[OccasionLevel] = []
@@ -66,12 +66,17 @@ def site_shifts(levels: Iterable[tuple[SiteResult, OccasionLevel]]) -> tuple[Com
         by_asset.setdefault(result.asset, []).append(level)
         ids = " and ".join(item.id for item in result.equipment if item.kind == "reference")
         if ids:
-            by_reference.append(_renamed(level, f"all readings with {ids}"))
+            by_reference.append(_renamed(level, occasion_of(f"reference level, {ids}")))
     shifts = list(find_common_shifts(by_reference))
     for own in by_asset.values():
         if len({level.channel for level in own}) >= FEWEST_CHANNELS:
             shifts += find_common_shifts(own)
-    return tuple(sorted(shifts, key=lambda shift: -abs(shift.E_n)))
+    return tuple(sorted(shifts, key=lambda shift: (-shift.channels, -abs(shift.E_n))))
+
+
+def occasion_of(source: str) -> str:
+    """Name the occasion of all readings that share a source, such as ``reference level, REF-1 of 2026-01-10``."""
+    return f"all readings with {source.removeprefix('reference level, ').partition(' of ')[0]}"
 
 
 def _renamed(level: OccasionLevel, occasion: str) -> OccasionLevel:

@@ -11,6 +11,7 @@ from vibcal_nb.display.style import verdict_text
 from vibcal_nb.display.table import Row, Table
 from vibcal_nb.display.wording import percent
 
+MOST_ROWS = 20  # assets, or shifts, that a table lists
 MOST_NAMED = 12  # subjects that an action names; the matrix has them all
 
 
@@ -32,14 +33,17 @@ def counts_table(overview: SiteOverview) -> Table:
     for state in overview.channels:
         assets.setdefault(state.asset, Counter())[state.verdict] += 1
     words = [word for word in VERDICTS if any(own[word] for own in assets.values())]
+    ranked = sorted(assets.items(), key=lambda pair: (*(-pair[1][word] for word in reversed(words)), pair[0]))
+    more = len(ranked) - MOST_ROWS
     rows = [
         Row(cells=(asset, str(sum(own.values())), *(str(own[word] or NONE) for word in words)))
-        for asset, own in sorted(assets.items())
+        for asset, own in ranked[:MOST_ROWS]
     ]
     return Table(
         caption="Channels by the worst verdict of their tests, as left at the last visit",
         headings=("asset", "channels", *(verdict_text(word) for word in words)),
         rows=tuple(rows),
+        note=f"The worst {MOST_ROWS} assets; {more} more are in the matrix." if more > 0 else "",
     )
 
 
@@ -90,13 +94,16 @@ def shifts_table(overview: SiteOverview) -> Table:
                 f"{shift.alike} of {shift.channels}",
             )
         )
-        for shift in overview.shifts
+        for shift in overview.shifts[:MOST_ROWS]
     ]
+    more = len(overview.shifts) - MOST_ROWS
+    left_out = f" {more} more occasions are not listed." if more > 0 else ""
     return Table(
         caption="Shifts that channels share",
         headings=("where", "median shift", "U", "E_n", "moved alike"),
         rows=tuple(rows),
         note="Against the same channels on all other occasions, adjustments taken out; U is that of what the readings "
         "share. Three occasions and five channels are needed. A shift that all share is the reference's (or of what "
-        "else they share), and not the channels'.",
+        "else they share), and not the channels'; changes from or to such an occasion are not held against them."
+        + left_out,
     )
