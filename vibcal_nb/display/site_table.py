@@ -47,10 +47,19 @@ def select_channels(
     return sorted(found, key=SORTS[sort])
 
 
-def headings(overview: SiteOverview) -> tuple[str, ...]:
-    """Return the headings: tests that no channel of the site has are left out."""
-    tests = (TEST_NAMES[name] for name in shown_tests(overview))
-    return ("urgency", "asset", "channel", *tests, "margin, %", "last change, %", "E_n", "last visit", "why")
+def headings(tests: Iterable[str]) -> tuple[str, ...]:
+    """Return the headings with these tests among them."""
+    return (
+        "urgency",
+        "asset",
+        "channel",
+        *(TEST_NAMES[name] for name in tests),
+        "margin, %",
+        "last change, %",
+        "E_n",
+        "last visit",
+        "why",
+    )
 
 
 def shown_tests(overview: SiteOverview) -> tuple[str, ...]:
@@ -68,19 +77,19 @@ def verdict_mark(pair: tuple[str, str] | None) -> str:
 
 def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown: int = SHOWN) -> str:
     """Return the matrix as HTML: the first ``shown`` channels open, the rest folded by asset."""
+    tests = shown_tests(overview)
     rest: dict[str, list[ChannelState]] = {}
     for state in states[shown:]:
         rest.setdefault(state.asset, []).append(state)
     folded = "".join(
-        f"<details><summary>{escape(asset)}: {len(own)} more channels</summary>{_table(overview, own)}</details>"
+        f"<details><summary>{escape(asset)}: {len(own)} more channels</summary>{_table(own, tests)}</details>"
         for asset, own in sorted(rest.items())
     )
-    return _table(overview, states[:shown]) + folded
+    return _table(states[:shown], tests) + folded
 
 
-def _table(overview: SiteOverview, states: Iterable[ChannelState]) -> str:
-    tests = shown_tests(overview)
-    head = "".join(f'<th style="text-align:left">{escape(name)}</th>' for name in headings(overview))
+def _table(states: Iterable[ChannelState], tests: Sequence[str]) -> str:
+    head = "".join(f'<th style="text-align:left">{escape(name)}</th>' for name in headings(tests))
     body = "".join(_row(state, tests) for state in states)
     return (
         f"<style>td.n{{white-space:nowrap}}</style><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
