@@ -72,7 +72,8 @@ def rebuild(records, folder):
     seconds, cpu = time.perf_counter() - started, time.process_time() - cpu
     size = record.stat().st_size / 1e3
     print(
-        f"register made anew ({rebuilt.rows} row) from {records} copies of a record of {size:.0f} kB: {records / seconds:.0f} records a second read "
+        f"register made anew ({rebuilt.rows} row) from {records} copies of a record of {size:.0f} kB: "
+        f"{records / seconds:.0f} records a second read "
         f"({records / cpu:.0f} a second of CPU)"
     )
 
