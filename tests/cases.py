@@ -48,7 +48,7 @@ CHANNEL = Channel(
 
 def make_case(test, frequency_hz, output, *, applied=10.0, units=None, channel=CHANNEL, exclude=None, decimals=None):
     """Return a case of one level over frequency: outputs (n,), reasons for exclusion by index."""
-    part = channel.sensor if test == "sensor-alone" else channel
+    part = {"sensor-alone": channel.sensor, "module-alone": channel.module}.get(test, channel)
     applied_unit, output_unit = units or (part.input_unit.text, part.output_unit.text)
     readings = tuple(
         Reading(

@@ -82,7 +82,7 @@ def test_unknown_names_and_folders_are_refused(tmp_path):
 @pytest.mark.parametrize(("gain", "status", "verdict"), [(4.05, 0, "pass"), (3.7, 1, "fail")])
 def test_run_makes_records_and_results(tmp_path, gain, status, verdict):
     build_site(tmp_path / "site", linearity_rows(gain=gain))
-    done = call("run", "site", cwd=tmp_path)
+    done = call("run", "site", "--analysis", "linearity", cwd=tmp_path)
     assert done.returncode == status, done.stderr
     assert done.stderr == ""
     folder = tmp_path / "records" / "STG-1" / "2026-05-19"
@@ -97,7 +97,7 @@ def test_run_makes_records_and_results(tmp_path, gain, status, verdict):
     (kept,) = [o.data[mime] for c in notebook.cells for o in c.get("outputs", []) if mime in o.get("data", {})]
     assert {k: v for k, v in entry.items() if k not in ("record", "seal")} == kept
     assert not [p for p in folder.rglob("*") if p.name.startswith(".") or "failed" in p.name]
-    again = call("run", "site", cwd=tmp_path)
+    again = call("run", "site", "--analysis", "linearity", cwd=tmp_path)
     assert "0 records made, 1 up to date" in again.stdout
 
 
@@ -108,7 +108,7 @@ def test_one_failure_does_not_stop_the_others(tmp_path):
         "[contributions.mounting]\nvalue_pct = 1\ndivisor = 9\n"
     )
     build_site(tmp_path / "site", linearity_rows(), visit=visit)
-    done = call("run", "site", cwd=tmp_path)
+    done = call("run", "site", "--analysis", "linearity", cwd=tmp_path)
     assert done.returncode == 3
     assert "the divisor 9.0 does not belong to a rectangular distribution" in done.stderr
     assert [p.name for p in (tmp_path / "records").rglob("*.ipynb")] == ["linearity.as-found.failed.ipynb"]

@@ -164,4 +164,5 @@ def test_each_visit_loads_as_it_was_written(asset: AssetPlan, visit: VisitPlan) 
     assert [(r.applied, r.output) for r in readings] == [(float(row["applied"]), float(row["output"])) for row in rows]
     assert [r.exclude for r in readings] == [row.get("exclude") for row in rows]
     assert (readings[0].note or "") == visit.note
-    assert [r.id for r in folder.references] == [f"REF-{visit.year % 100}"]
+    used = [f"REF-{visit.year % 100}", *(["INJ-26"] if visit.injected else [])]
+    assert [r.id for r in folder.references] == used

@@ -22,7 +22,8 @@ def code_cells(notebook):
 
 
 def test_there_are_the_standard_notebooks():
-    assert {p.stem for p in NOTEBOOKS} >= {"start_here", "linearity", "band_response", "sensor_alone"}
+    names = {"start_here", "linearity", "band_response", "sensor_alone", "channel_verdict"}
+    assert {p.stem for p in NOTEBOOKS} >= names
 
 
 def test_code_cells_are_short_and_plain(notebook):

@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 
 from tests.demo_site.simulate import Row, simulate_visit
-from tests.demo_site.site import ASSETS, CERTIFICATES, FIRST_LINE, AssetPlan, Table, VisitPlan
+from tests.demo_site.site import ASSETS, CERTIFICATES, FIRST_LINE, INJECTOR, AssetPlan, Table, VisitPlan
 from tests.demo_site.waveforms import DAY, write_waveforms
 from tests.demo_site.workbook import write_workbook
 
@@ -48,6 +48,11 @@ def equipment_text() -> str:
             "expanded_pct = 0.2\nk = 2\n"
         )
     parts.append(
+        f'[[reference]]\nid = "{INJECTOR}"\nkind = "charge source, a voltage through a standard capacitor"\n'
+        'serial = "KF-1108"\nquantity = "charge"\ncalibrated = 2026-01-12\ndue = 2027-01-11\n'
+        "uncertainty = [{ from_hz = 1, to_hz = 10000, expanded_pct = 0.5, k = 2 }]\ndrift_pct_per_year = 0.1\n"
+    )
+    parts.append(
         '[[shaker]]\nid = "SHK-1"\nforce_n = 45\narmature_kg = 0.2\nstroke_mm_pkpk = 2.5\n'
         "velocity_mm_s_pk = 380\nfrom_hz = 7\nto_hz = 10000\npayload_kg = 4.8\n"
     )
@@ -72,16 +77,20 @@ def asset_text(asset: AssetPlan) -> str:
         if asset.sensor is not None:
             units = f'input_unit = "{asset.sensor_units[0]}"\noutput_unit = "{asset.sensor_units[1]}"\n'
             lines.append(f"\n[{key}.sensor]\n{units}{asset.sensor}")
+        if asset.module is not None:
+            lines.append(f"\n[{key}.module]\n{asset.module}")
     return "".join(lines)
 
 
 def visit_text(visit: VisitPlan) -> str:
     """Text of ``visit.toml``."""
     year = visit.year % 100
+    names = [f"REF-{year}", f"DVM-{year}", *([INJECTOR] if visit.injected else [])]
+    used = ", ".join(f'"{name}"' for name in names)
     text = (
         f'{FIRST_LINE}\ndate = {visit.day}\nperformed_by = "{visit.performed_by}"\n'
         'reviewed_by = "Engineer D"\n'
-        f'ambient_c = {visit.ambient_c}\nequipment = ["REF-{year}", "DVM-{year}"]\n'
+        f"ambient_c = {visit.ambient_c}\nequipment = [{used}]\n"
         f"\n[decision]\n{visit.rule}\n"
     )
     if visit.table.headings:

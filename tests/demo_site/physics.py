@@ -95,6 +95,12 @@ def observe_sensor(chain: Chain, level: float, frequency_hz: float, rng: np.rand
     return level * sensor_response(chain, frequency_hz) * _scatter(chain, frequency_hz, rng)
 
 
+def observe_module(chain: Chain, level: float, frequency_hz: float, rng: np.random.Generator) -> float:
+    """Level that the channel shows when its module is fed what a good sensor would give at ``level``."""
+    shown = level * module_response(chain, frequency_hz) * (1.0 + 0.0005 * float(rng.standard_normal()))
+    return math.hypot(clipped_fundamental(shown, chain.clip), chain.noise)
+
+
 def _scatter(chain: Chain, frequency_hz: float, rng: np.random.Generator) -> float:
     # Strain and transverse motion grow with the stroke, which a shaker needs most of at low frequency.
     strain = chain.strain * min(1.0, 100.0 / frequency_hz)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import zlib
 from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
 
-from tests.demo_site.physics import Chain, observe_channel, observe_sensor
+from tests.demo_site.physics import Chain, observe_channel, observe_module, observe_sensor
 from tests.demo_site.site import AssetPlan, VisitPlan
 from tests.demo_site.truth import Fault, fault_of
 
@@ -112,9 +113,29 @@ class _Notebook:
         for frequency in self.asset.sensor_hz:
             yield self.read("sensor-alone", self.asset.sensor_level, frequency)
 
+    def module(self, rotors: tuple[str, ...]) -> Iterator[Row]:
+        """Charge injected in place of the sensor, at each rotor's frequency, up to beyond the trip."""
+        rng = generator(self.tag, self.visit.day, self.condition, "injected")
+        error = 0.002 * float(generator("charge source", str(self.visit.year)).uniform(-1.0, 1.0))
+        for rotor in rotors:
+            frequency = self.asset.rotors[rotor] / 60.0
+            charge = 2.0 * math.pi * frequency / 1000.0 * self.asset.sensor_nominal  # pC per mm/s of vibration
+            for level in self.asset.module_levels:
+                shown = observe_module(self.chain, level, frequency, rng) * self.asset.nominal
+                yield {
+                    "channel": self.tag,
+                    "test": "module-alone",
+                    "condition": self.condition,
+                    "frequency_hz": f"{frequency:.2f}",
+                    "applied": f"{level * charge * (1.0 + error):.2f}",
+                    "applied_unit": "pC pk",
+                    "output": f"{shown:.{self.asset.decimals}f}",
+                    "output_unit": self.asset.units[1],
+                }
+
 
 def simulate_visit(asset: AssetPlan, visit: VisitPlan) -> list[Row]:
-    """All rows of a visit: as-found channel by channel, then as-left what was mended."""
+    """All rows of a visit: as-found channel by channel, as-left what was mended, then modules by themselves."""
     rows: list[Row] = []
     for number, channel in enumerate(asset.channels):
         disturbed = 7 if number == visit.year % len(asset.channels) else None
@@ -123,6 +144,10 @@ def simulate_visit(asset: AssetPlan, visit: VisitPlan) -> list[Row]:
         fault = fault_of(visit.day, f"{asset.tag}-{channel}")
         if fault is not None and fault.mended is not None:
             rows += _read_channel(asset, visit, channel, "as-left", None)
+    for channel in visit.injected:
+        fault = fault_of(visit.day, f"{asset.tag}-{channel}")
+        for condition in ("as-found", "as-left") if fault is not None and fault.mended else ("as-found",):
+            rows += _Notebook(asset, visit, channel, condition).module(asset.channels[channel][1])
     rows[0]["note"] = visit.note
     return rows
 

@@ -20,7 +20,10 @@ class Table:
 
 @dataclass(frozen=True, kw_only=True)
 class VisitPlan:
-    """A visit: its day, people and table; ``cycles`` takes linearity rising and falling, twice."""
+    """A visit: its day, people and table; ``cycles`` takes linearity rising and falling, twice.
+
+    ``injected`` names the channels whose module was tested by itself, with charge injected in place of the sensor.
+    """
 
     day: str
     performed_by: str
@@ -29,6 +32,7 @@ class VisitPlan:
     cycles: bool = False
     rule: str = 'rule = "simple"'
     note: str = ""
+    injected: tuple[str, ...] = ()
 
     @property
     def year(self) -> int:
@@ -62,6 +66,8 @@ class AssetPlan:
     sensor_nominal: float = 0.0
     sensor_level: float = 0.0
     sensor_hz: tuple[float, ...] = ()
+    module: str | None = None
+    module_levels: tuple[float, ...] = ()
     visits: tuple[VisitPlan, ...] = ()
 
 
@@ -97,10 +103,21 @@ STG = AssetPlan(
     sensor_nominal=5.0,
     sensor_level=5.0,
     sensor_hz=(20, 30, 50, 80, 100, 149, 200, 250, 315, 400),
+    # at 80 Hz: 4 mV/(mm/s) over 5 pC/(m/s2) x 2 pi 80 Hz / 1000
+    module='input_unit = "pC pk"\noutput_unit = "mV pk"\nnominal_sensitivity = 1.5915\ntolerance_pct = 5.0\n'
+    "reference_hz = 80\n",
+    module_levels=(2.0, 6.0, 11.0, 15.0, 18.0, 22.0),
     visits=(
         VisitPlan(day="2024-05-21", performed_by="Technician A", ambient_c=22.5, table=Table()),
         VisitPlan(day="2025-04-29", performed_by="Technician B", ambient_c=19.0, table=Table(workbook=True)),
-        VisitPlan(day="2026-05-19", performed_by="Technician A", ambient_c=23.0, table=Table(), cycles=True),
+        VisitPlan(
+            day="2026-05-19",
+            performed_by="Technician A",
+            ambient_c=23.0,
+            table=Table(),
+            cycles=True,
+            injected=("V12", "V22", "V31"),
+        ),
     ),
 )
 
@@ -199,6 +216,7 @@ BFP = AssetPlan(
 )
 
 ASSETS = (STG, FDF, BFP)
+INJECTOR = "INJ-26"  # a charge source, bought before the visits of 2026
 # A certificate a year: calibrated, due. The fan's visit of 2025 came three weeks too late for it.
 CERTIFICATES = {
     24: ("2023-05-29", "2024-05-28"),

@@ -253,6 +253,13 @@ def _response_at(
     return ResponseAt(frequency_hz=frequency_hz, response_pct=value, expanded=expanded, source="fitted model")
 
 
+def response_at(result: BandResponseResult, frequency_hz: float) -> ResponseAt:
+    """Return the response of a result at a frequency, re the reference: read there, or by the fitted model."""
+    readings = scale_readings(result.case)
+    relative = relate(readings, result.uncertainty, reference_hz=result.specification.reference_hz)
+    return _response_at(frequency_hz, relative, result.points, result.fit)
+
+
 def _why_no_model(frequency_hz: float, relative: RelativeReadings, fit: BandFit | None) -> str | None:
     used = relative.readings.frequency_hz[relative.usable]
     if relative.why_no_reference is not None:

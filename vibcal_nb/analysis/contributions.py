@@ -50,11 +50,14 @@ _DEFAULTS = {
         False,
     ),
 }
+OF_THE_SHAKER = ("mounting", "cable strain", "transverse motion", "distortion")
 _SHORT_NAMES = {"settling": SETTLING}
 
 
-def state_contributions(visit: Visit) -> tuple[StatedContribution, ...]:
+def state_contributions(visit: Visit, *, electrical: bool = False) -> tuple[StatedContribution, ...]:
     """Return the default contributions with the visit's edits, then the visit's own additions.
+
+    Where the input is ``electrical``, what a shaker and a mounted sensor contribute is left out, edited or not.
 
     Raises ``BudgetError`` with a sentence where an edit cannot be used.
     """
@@ -63,6 +66,8 @@ def state_contributions(visit: Visit) -> tuple[StatedContribution, ...]:
         StatedContribution(line=_line(edits.pop(name, default), name), varies_with_frequency=varies)
         for name, (default, varies) in _DEFAULTS.items()
     ]
+    if electrical:
+        chosen = [item for item in chosen if item.line.name not in OF_THE_SHAKER]
     added = [StatedContribution(line=_line(item, name), varies_with_frequency=False) for name, item in edits.items()]
     return tuple(chosen + added)
 

@@ -88,7 +88,7 @@ def root_sum_squares(values: Iterable[float]) -> float:
 
 def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
     """Derive the uncertainty of each reading from the certificates, the visit's edits and repeat readings."""
-    stated = state_contributions(case.visit)
+    stated = state_contributions(case.visit, electrical=case.test == "module-alone")
     independent = _independent_lines(stated, scaled)
     relative = _relative_independent(independent, scaled)
     readout = _largest(case.readouts, key=lambda item: item.expanded_pct / item.k)

@@ -21,11 +21,11 @@ from vibcal_nb.display.statements import compose_statement
 from vibcal_nb.display.style import FIGURE_WIDTH, RC, RECORD_DPI
 
 
-def new_figure(height: float) -> Any:
+def new_figure(height: float, *, layout: Any = "constrained") -> Any:
     """Return an empty figure that belongs to no window system and to no global state."""
     from matplotlib.figure import Figure
 
-    return Figure(figsize=(FIGURE_WIDTH, height), layout="constrained")
+    return Figure(figsize=(FIGURE_WIDTH, height), layout=layout)
 
 
 def render_png(figure: Any, *, dpi: int = RECORD_DPI) -> bytes:

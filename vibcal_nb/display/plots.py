@@ -148,7 +148,7 @@ def draw_band_response(result: BandResponseResult, ax: Axes, *, speed_axis: bool
     bottom = min([_decibels(p.value_pct or 100.0) for p in used] + [-4.0])
     top = max([_decibels(p.value_pct or 100.0) for p in used] + [0.0])
     ax.set(xscale="log", xlim=(low, high), ylim=(max(bottom, -60.0) - 2.0, top + 1.5))
-    _plain_log_axis(ax)
+    plain_log_axis(ax)
     _mark_rotors(result.case.channel.rotors, ax, low, high)
     ax.set_xlabel("frequency, Hz")
     ax.set_ylabel(f"response re {frequency(band.reference_hz)}, dB")
@@ -195,7 +195,8 @@ def _mark_rotors(rotors: Iterable[Rotor], ax: Axes, low: float, high: float) -> 
             )
 
 
-def _plain_log_axis(ax: Axes) -> None:
+def plain_log_axis(ax: Axes) -> None:
+    """Label a logarithmic frequency axis with plain numbers at 1, 2 and 5."""
     from matplotlib.ticker import LogLocator, NullFormatter, StrMethodFormatter
 
     ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
@@ -206,7 +207,7 @@ def _plain_log_axis(ax: Axes) -> None:
 def _add_speed_axis(ax: Axes) -> None:
     second = ax.secondary_xaxis(-0.2, functions=(lambda hz: hz * 60.0, lambda rpm: rpm / 60.0))
     second.set_xlabel("speed, rpm (cycles a minute)")
-    _plain_log_axis(second)
+    plain_log_axis(second)
 
 
 def draw_sensor_alone(result: SensorAloneResult, ax: Axes) -> Axes:
@@ -226,7 +227,7 @@ def draw_sensor_alone(result: SensorAloneResult, ax: Axes) -> Axes:
     _scatter(result.points, ax, lambda p: p.reading.frequency_hz, lambda p: p.value_pct, bars=True)
     _limit_range(ax, result.points, centre=0.0, least=1.6 * (sensor.flat_pct or 3.0))
     ax.set(xscale="log", xlim=(low, high))
-    _plain_log_axis(ax)
+    plain_log_axis(ax)
     _mark_rotors(result.case.channel.rotors, ax, low, high)
     ax.set_xlabel("frequency, Hz")
     ax.set_ylabel(f"deviation from {frequency(sensor.reference_hz)}, %")

@@ -119,7 +119,7 @@ def verdict_reasons_html(result: Result | DriftResult) -> str:
     parts = [("Findings", said.findings), ("Not verified", said.gaps), ("Also seen", said.remarks)]
     if not isinstance(result, DriftResult):
         parts.append(("Each reading, and all together", word_points_and_whole(result)))
-    body = "".join(_list(title, items) for title, items in parts if items)
+    body = "".join(list_html(title, items) for title, items in parts if items)
     return f"{body}<p>{escape(_basis(result))}</p>"
 
 
@@ -129,14 +129,15 @@ def _basis(result: Result | DriftResult) -> str:
     return decision_rule_sentence(result.rule)
 
 
-def _list(title: str, items: tuple[str, ...]) -> str:
+def list_html(title: str, items: tuple[str, ...]) -> str:
+    """Return items, which are sentences without their full stops, as a list under a title."""
     return f"<p><b>{title}</b></p><ul>" + "".join(f"<li>{escape(item)}.</li>" for item in items) + "</ul>"
 
 
 def not_shown(result: Result | DriftResult) -> None:
     """Show what the record does not show, so that a reader does not assume it."""
     items = list_not_shown(result)
-    _display(_list("This record does not show", items), "This record does not show: " + "; ".join(items) + ".")
+    _display(list_html("This record does not show", items), "This record does not show: " + "; ".join(items) + ".")
 
 
 def list_not_shown(result: Result | DriftResult) -> tuple[str, ...]:

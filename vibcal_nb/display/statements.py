@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import singledispatch
+from typing import TYPE_CHECKING
 
 from vibcal_nb.analysis.band_response import BandResponseResult, JudgedRequirement, ResponseAt
 from vibcal_nb.analysis.conformity import Decision, DecisionRule
@@ -29,6 +30,9 @@ from vibcal_nb.display.wording import (
 )
 from vibcal_nb.inputs.case import Case
 
+if TYPE_CHECKING:
+    from vibcal_nb.analysis.channel_verdict import ChannelVerdict
+
 Result = LinearityResult | BandResponseResult | SensorAloneResult
 
 
@@ -45,7 +49,7 @@ class Wording:
     remarks: tuple[str, ...]
 
 
-def compose_statement(result: Result | DriftResult) -> str:
+def compose_statement(result: Result | DriftResult | ChannelVerdict) -> str:
     """Compose the verdict sentence of a result: the word, then the findings and gaps, then the rule."""
     said = word_result(result)
     parts = [f"{subject(result.case)}: {result.verdict}", *said.findings, *said.gaps, *said.remarks]
@@ -53,7 +57,7 @@ def compose_statement(result: Result | DriftResult) -> str:
     return ". ".join(part.rstrip(".") for part in parts) + f". {rule}."
 
 
-def basis_in_short(result: Result | DriftResult) -> str:
+def basis_in_short(result: Result | DriftResult | ChannelVerdict) -> str:
     """Name in a few words what the verdict's word rests on."""
     if isinstance(result, DriftResult):
         settings = result.settings
@@ -73,7 +77,7 @@ def rule_in_short(rule: DecisionRule) -> str:
 
 
 @singledispatch
-def word_result(result: Result | DriftResult) -> Wording:
+def word_result(result: Result | DriftResult | ChannelVerdict) -> Wording:
     """Say what a result found, what it leaves open, and what else is to be seen in it."""
     raise TypeError(f"no wording for {type(result).__name__}")
 

@@ -6,6 +6,7 @@ import math
 
 from vibcal_nb.analysis.coverage import Expanded, rounded
 from vibcal_nb.inputs.case import Case
+from vibcal_nb.inputs.channel_case import ChannelCase
 from vibcal_nb.units import Unit
 
 MINUS = "−"
@@ -16,6 +17,7 @@ TESTS = {
     "sensor-alone": "sensor alone",
     "module-alone": "module alone",
     "drift": "drift",
+    "channel-verdict": "channel verdict",
 }
 
 
@@ -109,7 +111,7 @@ def sensitivity_unit(output: Unit, applied: Unit) -> str:
     return f"{output.text} per {applied.text}"
 
 
-def subject(case: Case) -> str:
+def subject(case: Case | ChannelCase) -> str:
     """Name what was tested: channel, test, condition."""
     return f"{case.channel.tag}, {TESTS[case.test]}, {CONDITIONS[case.condition]}"
 

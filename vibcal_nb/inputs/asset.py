@@ -57,12 +57,17 @@ class SensorSpecification:
 
 @dataclass(frozen=True, kw_only=True)
 class ModuleSpecification:
-    """What the conditioning module alone should do under electrical injection: output per input."""
+    """What the conditioning module alone should do under electrical injection: output per input.
+
+    Where the module turns one quantity into another (acceleration into velocity), its sensitivity changes with
+    frequency and ``nominal_sensitivity`` holds at ``reference_hz``; None where it is the same at all frequencies.
+    """
 
     input_unit: Unit
     output_unit: Unit
     nominal_sensitivity: float
     tolerance_pct: float
+    reference_hz: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -60,8 +60,10 @@ class Case:
 
     @property
     def output_zero(self) -> float:
-        """Output at no vibration, in the output unit: the live zero of a channel, 0 for a sensor alone."""
-        return self.channel.output_zero if self.test in ("linearity", "band-response") else 0.0
+        """Output at no input, in the output unit: the live zero of a channel or its module, 0 for a sensor alone."""
+        module = self.channel.module
+        live = self.test == "module-alone" and module is not None and module.output_unit.detector == "dc"
+        return self.channel.output_zero if live or self.test in ("linearity", "band-response") else 0.0
 
     def _part(self):  # type: ignore[no-untyped-def]  # Channel, SensorSpecification or ModuleSpecification
         part = {"sensor-alone": self.channel.sensor, "module-alone": self.channel.module}.get(self.test, self.channel)
@@ -129,7 +131,7 @@ def select_case(folder: VisitFolder, *, channel: str, test: str, condition: str)
         test=test,
         condition=condition,
         readings=readings,
-        references=folder.references,
+        references=tuple(r for r in folder.references if (r.quantity == "vibration") == (test != "module-alone")),
         readouts=folder.readouts,
         visit=folder.visit,
         table_file=folder.table.file,

@@ -18,9 +18,10 @@ class ReferenceBand:
 
 @dataclass(frozen=True, kw_only=True)
 class Reference:
-    """A reference transducer; ``uncertainty`` is sorted by frequency and does not overlap.
+    """A reference: what the applied level is known by; ``uncertainty`` is sorted by frequency and does not overlap.
 
-    ``certificate`` is the number of its calibration certificate and who issued it.
+    ``quantity`` is what it makes known: ``vibration`` on the shaker, ``charge`` or ``voltage`` where that is
+    injected in place of the sensor. ``certificate`` is the number of its calibration certificate and who issued it.
     """
 
     id: str
@@ -31,6 +32,7 @@ class Reference:
     uncertainty: tuple[ReferenceBand, ...]
     drift_pct_per_year: float | None = None
     certificate: str | None = None
+    quantity: str = "vibration"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -61,7 +61,7 @@ def history_case(history: tuple[VisitFolder, ...], *, channel: str) -> Case:
         test="drift",
         condition="as-found",
         readings=(),
-        references=last.references,
+        references=tuple(r for r in last.references if r.quantity == "vibration"),
         readouts=last.readouts,
         visit=last.visit,
         table_file=last.table.file,

@@ -102,6 +102,7 @@ def _read_channel(table: TomlTable, tag: str, rotors: dict[str, Rotor]) -> Chann
         "module": _read_module(table),
     }
     table.finish()
+    _check_chain(table, fields)
     if fields["alert"] and fields["trip"] and fields["alert"] > fields["trip"]:
         table.note("alert", f"an alert of {fields['alert']:g} above the trip of {fields['trip']:g}", "swap them")
     return None if len(table.problems) > before else Channel(tag=tag, **fields)
@@ -119,6 +120,19 @@ def _read_part(table: TomlTable, *, electrical_input: bool = False) -> dict[str,
         "nominal_sensitivity": table.number("nominal_sensitivity", above=0.0),
         "tolerance_pct": table.number("tolerance_pct", above=0.0, most=100.0),
     }
+
+
+def _check_chain(table: TomlTable, fields: dict[str, Any]) -> None:
+    """What the module takes must be what the sensor gives; what integrates has one sensitivity a frequency."""
+    sensor, module = fields["sensor"], fields["module"]
+    if module is None or sensor is None or fields["input_unit"] is None:
+        return
+    if module.input_unit.quantity != sensor.output_unit.quantity:
+        found = f"an input_unit {module.input_unit.text} where the sensor gives {sensor.output_unit.text}"
+        table.note("module", found, "give both in the same quantity")
+    elif sensor.input_unit.quantity != fields["input_unit"].quantity and module.reference_hz is None:
+        found = f"no reference_hz, though {sensor.input_unit.symbol} becomes {fields['input_unit'].symbol}"
+        table.note("module", found, "give the frequency at which its nominal_sensitivity holds")
 
 
 def _is_electrical(unit: Unit) -> bool:
@@ -203,5 +217,6 @@ def _read_module(channel: TomlTable) -> ModuleSpecification | None:
         return None
     before = len(table.problems)
     fields = _read_part(table, electrical_input=True)
+    fields["reference_hz"] = table.number("reference_hz", required=False, above=0.0)
     table.finish()
     return None if len(table.problems) > before else ModuleSpecification(**fields)

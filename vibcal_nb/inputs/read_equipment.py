@@ -9,6 +9,8 @@ from vibcal_nb.inputs.equipment import Equipment, Readout, Reference, ReferenceB
 from vibcal_nb.inputs.problems import Problem
 from vibcal_nb.inputs.toml_table import TomlTable, load_toml
 
+QUANTITIES = ("vibration", "charge", "voltage")
+
 
 def read_equipment(path: Path, problems: list[Problem]) -> Equipment | None:
     """Read an equipment file, noting every problem; None where there is one."""
@@ -56,6 +58,7 @@ def _read_instrument(table: TomlTable) -> dict[str, Any]:
 def _read_reference(table: TomlTable) -> Reference | None:
     before = len(table.problems)
     fields = _read_instrument(table)
+    fields["quantity"] = table.choice("quantity", QUANTITIES, default="vibration")
     fields["drift_pct_per_year"] = table.number("drift_pct_per_year", required=False, least=0.0, most=100.0)
     bands = [_read_reference_band(item) for item in table.tables("uncertainty")]
     table.finish()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import singledispatch
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from vibcal_nb.analysis.band_response import BandResponseResult
 from vibcal_nb.analysis.conformity import Decision
@@ -21,10 +21,13 @@ from vibcal_nb.records.drift_quantities import drift_quantities
 from vibcal_nb.records.null_reasons import reasons_of_uncertainty
 from vibcal_nb.records.summary import summarise
 
+if TYPE_CHECKING:
+    from vibcal_nb.analysis.channel_verdict import ChannelVerdict
+
 CHANCE_DECIMALS = 6  # of a probability: enough to act on, and the same on every platform
 
 
-def result_entry(result: Result | DriftResult) -> dict[str, Any]:
+def result_entry(result: Result | DriftResult | ChannelVerdict) -> dict[str, Any]:
     """Return the entry of a result: who, what, verdict, statement, quantities, why some are null, and a summary."""
     case, found = result.case, quantities(result)
     return {
@@ -39,7 +42,7 @@ def result_entry(result: Result | DriftResult) -> dict[str, Any]:
     }
 
 
-def _undetermined(result: Result | DriftResult, found: Any) -> dict[str, str]:
+def _undetermined(result: Result | DriftResult | ChannelVerdict, found: Any) -> dict[str, str]:
     if not isinstance(result, LinearityResult):
         return reasons_of_uncertainty(found, result.undetermined)
     return {

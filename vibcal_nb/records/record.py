@@ -7,7 +7,7 @@ import platform
 from collections.abc import Mapping
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from vibcal_nb.analysis.drift import DriftResult
 from vibcal_nb.display import show
@@ -21,6 +21,9 @@ from vibcal_nb.records.quantities import result_entry
 from vibcal_nb.records.report_content import list_report_items, missing_table, present_table
 from vibcal_nb.records.sealed import MIME_TYPE
 
+if TYPE_CHECKING:
+    from vibcal_nb.analysis.channel_verdict import ChannelVerdict
+
 
 def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) -> Case:
     """Load the readings that a notebook's parameters name, after checking the parameters themselves.
@@ -29,17 +32,27 @@ def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) 
     ``condition`` must be among the parameters. Raises ``ParameterError``, ``InputRefused``,
     ``NothingToAnalyse``, which the notebook then shows as sentences.
     """
+    texts = checked_parameters(namespace, parameters)
+    return select_case(
+        load_visit(Path(texts["visit_folder"])), channel=texts["channel"], test=test, condition=texts["condition"]
+    )
+
+
+def checked_parameters(namespace: Mapping[str, Any], parameters: Mapping[str, object]) -> dict[str, str]:
+    """Return ``visit_folder``, ``channel`` and ``condition`` of a notebook, having refused what is not usable.
+
+    From here on the notebook shows refusals as sentences. Raises ``ParameterError``.
+    """
     show_refusals_plainly()
     check_parameters(namespace, parameters)
     texts = {name: parameters.get(name) for name in ("visit_folder", "channel", "condition")}
     for name, value in texts.items():
         if not isinstance(value, str) or not value:
             raise ParameterError(f"The parameter {name} is {value!r}; give a text in quotes.")
-    folder = load_visit(Path(str(texts["visit_folder"])))
-    return select_case(folder, channel=str(texts["channel"]), test=test, condition=str(texts["condition"]))
+    return {name: str(value) for name, value in texts.items()}
 
 
-def keep_result(result: Result | DriftResult) -> None:
+def keep_result(result: Result | DriftResult | ChannelVerdict) -> None:
     """Put the result, as JSON, into the record itself, so that it can be read back without this package."""
     from IPython.display import display
 
@@ -51,16 +64,17 @@ def keep_result(result: Result | DriftResult) -> None:
 def show_provenance(case: Case, *, visit_folder: str) -> None:
     """Show what the record lacks and holds of a calibration report, and what it was made from."""
     report = list_report_items(case)
-    sources = sources_table(_case_files(case, Path(visit_folder)))
+    sources = sources_table(input_files(Path(visit_folder), case.table_file))
     show.table(missing_table(report), present_table(report), sources)
 
 
-def _case_files(case: Case, folder: Path) -> dict[str, Path]:
+def input_files(folder: Path, table_file: str) -> dict[str, Path]:
+    """Return the input files of a visit by the names a reader knows them by."""
     return {
         "equipment.toml": folder.parent.parent / "equipment.toml",
         f"{folder.parent.name}/asset.toml": folder.parent / "asset.toml",
         f"{folder.name}/visit.toml": folder / "visit.toml",
-        f"{folder.name}/{case.table_file}": folder / case.table_file,
+        f"{folder.name}/{table_file}": folder / table_file,
     }
 
 

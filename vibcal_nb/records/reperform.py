@@ -9,6 +9,7 @@ from vibcal_nb.analysis.band_response import analyse_band_response
 from vibcal_nb.analysis.linearity import analyse_linearity
 from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
 from vibcal_nb.inputs.case import Case, select_case
+from vibcal_nb.inputs.channel_case import ANALYSIS as CHANNEL_VERDICT
 from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.records.open_history import analyse_history, read_history
 from vibcal_nb.records.quantities import result_entry
@@ -36,6 +37,11 @@ def perform(folder: VisitFolder, *, channel: str, analysis: str, condition: str)
     """
     if analysis == "drift":
         return analyse_history(read_history(folder.path, channel=channel))
+    if analysis == CHANNEL_VERDICT:
+        from vibcal_nb.analysis.channel_verdict import analyse_channel
+        from vibcal_nb.records.channel_record import load_channel_case
+
+        return analyse_channel(load_channel_case(folder, channel=channel, condition=condition))
     analyse = ANALYSES.get(analysis)
     if analyse is None:
         raise NotReperformed(f"This version of the software performs no analysis '{analysis}'.")

@@ -6,7 +6,7 @@ alone, without the input folders.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from vibcal_nb.analysis.drift import DriftResult
 from vibcal_nb.analysis.history import Observation, observe
@@ -14,10 +14,14 @@ from vibcal_nb.analysis.linearity import LinearityResult
 from vibcal_nb.analysis.margins import worst_margin
 from vibcal_nb.display.statements import Result
 from vibcal_nb.inputs.case import Case
+from vibcal_nb.inputs.channel_case import ChannelCase
 from vibcal_nb.records.digits import plain
 
+if TYPE_CHECKING:
+    from vibcal_nb.analysis.channel_verdict import ChannelVerdict
 
-def summarise(result: Result | DriftResult) -> dict[str, Any]:
+
+def summarise(result: Result | DriftResult | ChannelVerdict) -> dict[str, Any]:
     """Return the summary of a result as JSON: percentages in %, dates as ISO 8601, levels in the channel's unit."""
     case, margin = result.case, worst_margin(result)
     return {
@@ -32,7 +36,7 @@ def summarise(result: Result | DriftResult) -> dict[str, Any]:
     }
 
 
-def _equipment(case: Case) -> list[dict[str, str]]:
+def _equipment(case: Case | ChannelCase) -> list[dict[str, str]]:
     kinds = (("reference", case.references), ("readout", case.readouts))
     return [
         {

@@ -5,11 +5,13 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
+from vibcal_nb.inputs.channel_case import ANALYSIS as CHANNEL_VERDICT
 from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.inputs.history import earlier_visits
 from vibcal_nb.running.fingerprint import hash_files, list_input_files
 
 ANALYSIS = "drift"
+WITH_HISTORY = (ANALYSIS, CHANNEL_VERDICT)  # analyses that look into the asset's earlier visits
 
 
 def list_drift_cases(visit: VisitFolder) -> list[tuple[str, str, str]]:

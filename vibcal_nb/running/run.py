@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, as_completed
 from dataclasses import dataclass
 from pathlib import Path
 
 from vibcal_nb.inputs.case import list_cases
+from vibcal_nb.inputs.channel_case import ANALYSIS, list_channel_cases
 from vibcal_nb.inputs.folder import VisitFolder
-from vibcal_nb.running.drift_records import ANALYSIS as DRIFT
-from vibcal_nb.running.drift_records import hash_earlier_visits, list_drift_cases
+from vibcal_nb.running.drift_records import WITH_HISTORY, hash_earlier_visits, list_drift_cases
 from vibcal_nb.running.execute import Job, Outcome, make_record, result_if_current
 from vibcal_nb.running.fingerprint import hash_files, hash_package, list_input_files, make_stamp
 from vibcal_nb.running.record_path import RecordCase, named_path, path_name
@@ -35,37 +35,47 @@ def plan_records(
     channels: Sequence[str] = (),
     analyses: Sequence[str] = (),
 ) -> Plan:
-    """Plan one record for every channel, test and condition of the visits, or of the named ones. Reads only."""
+    """Plan the records of the visits, or of the named channels and analyses. Reads only.
+
+    One for every channel, test and condition, one for a channel's drift, and one for every channel and condition as
+    a whole.
+    """
     package = hash_package()
     planned, impossible = [], []
     for visit in visits:
         sums = hash_files(list_input_files(visit.path))
         jobs = []
-        for tag, test, condition in [*list_cases(visit), *list_drift_cases(visit)]:
-            if (channels and tag not in channels) or (analyses and test not in analyses):
-                continue
+        for tag, analysis, condition in _wanted(visit, channels, analyses):
             case = RecordCase(
                 results_folder=out / path_name(visit.asset.tag) / path_name(visit.path.name),
                 asset=visit.asset.tag,
                 visit=visit.path.name,
                 channel=tag,
-                analysis=test,
+                analysis=analysis,
                 condition=condition,
             )
-            notebook = STANDARD_NOTEBOOKS.get(test)
-            lacking = (
-                "no standard notebook takes it yet" if notebook is None else notebook.lacking(visit.asset.channels[tag])
-            )
-            if notebook is None or lacking is not None:
+            notebook = STANDARD_NOTEBOOKS[analysis]
+            lacking = notebook.lacking(visit.asset.channels[tag])
+            if lacking is not None:
                 impossible.append(f"{case.label}: {lacking}.")
                 continue
             template = notebooks / notebook.file
             parameters = {"visit_folder": visit.path.as_posix(), "channel": tag, "condition": condition}
-            made_from = {**sums, **hash_earlier_visits(visit)} if test == DRIFT else sums
-            stamp = make_stamp(inputs_sha256=made_from, template=template, package_sha256=package)
+            inputs = {**sums, **hash_earlier_visits(visit)} if analysis in WITH_HISTORY else sums
+            stamp = make_stamp(inputs_sha256=inputs, template=template, package_sha256=package)
             jobs.append(Job(case=case, template=template, parameters=parameters, stamp=stamp))
         planned.append((visit, tuple(jobs)))
     return Plan(jobs=tuple(planned), impossible=tuple(impossible))
+
+
+def _wanted(visit: VisitFolder, channels: Sequence[str], analyses: Sequence[str]) -> Iterator[tuple[str, str, str]]:
+    """Yield (channel, analysis, condition): each test that has its own notebook, drift, the verdict on the channel."""
+    cases = [case for case in list_cases(visit) if case[1] in STANDARD_NOTEBOOKS]
+    cases += list_drift_cases(visit)
+    cases += [(tag, ANALYSIS, condition) for tag, condition in list_channel_cases(visit)]
+    for tag, analysis, condition in cases:
+        if (not channels or tag in channels) and (not analyses or analysis in analyses):
+            yield tag, analysis, condition
 
 
 def make_records(

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import vibcal_nb
 from vibcal_nb.inputs.asset import Channel
+from vibcal_nb.inputs.channel_case import ANALYSIS
 
 
 class NotebooksMissing(Exception):  # noqa: N818  # a state of the installation, named as one says it
@@ -36,6 +37,7 @@ STANDARD_NOTEBOOKS = {
         StandardNotebook(analysis="band-response", file="band_response.ipynb", specification="band"),
         StandardNotebook(analysis="sensor-alone", file="sensor_alone.ipynb", specification="sensor"),
         StandardNotebook(analysis="drift", file="drift_and_interval.ipynb"),
+        StandardNotebook(analysis=ANALYSIS, file="channel_verdict.ipynb"),
     )
 }
 

@@ -26,8 +26,7 @@ from vibcal_nb.records.reperform import (
 from vibcal_nb.records.seal import METADATA_KEY
 from vibcal_nb.records.sealed import environment, result_of
 from vibcal_nb.records.signoff import check_signoffs
-from vibcal_nb.running.drift_records import ANALYSIS as DRIFT
-from vibcal_nb.running.drift_records import hash_earlier_visits
+from vibcal_nb.running.drift_records import WITH_HISTORY, hash_earlier_visits
 from vibcal_nb.running.fingerprint import hash_files, hash_package, list_input_files
 from vibcal_nb.running.record_path import RESULTS_FILE
 
@@ -152,7 +151,7 @@ def _input_notes(check: SealCheck, verifier: Verifier) -> Iterator[tuple[bool, s
         return
     sums, sealed = hash_files(list_input_files(folder)), _stamp(check).get("inputs_sha256", {})
     visit = verifier.visit(folder)
-    if result_of(check.notebook).get("analysis") == DRIFT and not isinstance(visit, str):
+    if result_of(check.notebook).get("analysis") in WITH_HISTORY and not isinstance(visit, str):
         sums |= hash_earlier_visits(visit)
     changed = [name for name in sorted({**sums, **sealed}) if sums.get(name) != sealed.get(name)]
     for name in changed:
