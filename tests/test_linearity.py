@@ -156,3 +156,12 @@ def test_units_change_nothing(errors):
     first, second = analyse_linearity(bare).frequencies[0].line, analyse_linearity(other).frequencies[0].line
     assert second.sensitivity == pytest.approx(first.sensitivity, rel=1e-9)
     assert pytest.approx(first.expanded.U, rel=1e-6) == second.expanded.U
+
+
+def test_a_clipped_top_does_not_blur_the_nonlinearity_it_causes():
+    rows = linearity_rows((2.0, 5.0, 9.0, 14.0, 18.0), gain=4.0)
+    straight = analyse([*rows, *linearity_rows((20.0,), gain=4.0)]).frequencies[0].line
+    clipped = analyse([*rows, *linearity_rows((20.0,), gain=3.4)]).frequencies[0].line
+    assert clipped.widened
+    assert clipped.nonlinearity_pct["independent"] > 2.0
+    assert clipped.nonlinearity_expanded.U < 2.0 * straight.nonlinearity_expanded.U

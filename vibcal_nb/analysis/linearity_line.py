@@ -87,7 +87,8 @@ def assess_line(
     deviation = budget.expanded(probability=uncertainty.probability)
     deviation_pct = 100.0 * (fit.slope / case.nominal_sensitivity - 1.0)
     u_intercept = math.hypot(fit.u_intercept, uncertainty.u_readout_pct / 100.0 * case.output_zero)
-    scatter = np.hypot(u_y, fit.slope * u_x) * (fit.scale if widened else 1.0)
+    # as stated even where the line is widened: scatter about a line that bends is the non-linearity itself
+    scatter = np.hypot(u_y, fit.slope * u_x)
     return LineAssessment(
         fit=fit,
         widened=widened,
@@ -104,7 +105,7 @@ def assess_line(
         u_intercept=u_intercept,
         intercept_p_value=2.0 * float(ndtr(-abs(fit.intercept) / u_intercept)) if u_intercept else 1.0,
         bow=assess_bow(used.x, used.y, u=u_y, span=span),
-        **_shape(case, used, fit, scatter, rule, nu, span, uncertainty.probability),  # type: ignore[arg-type]
+        **_shape(case, used, fit, scatter, rule, span, uncertainty),  # type: ignore[arg-type]
     )
 
 
@@ -138,12 +139,12 @@ def _shape(
     fit: LineFit,
     scatter: FloatArray,
     rule: DecisionRule,
-    nu: float,
     span: float,
-    probability: float,
+    uncertainty: ReadingUncertainty,
 ) -> dict[str, object]:
     lines = nonlinearity_lines(used.x, used.y)
     percent = {kind: 100.0 * line.max_deviation / span for kind, line in lines.items()}
+    nu, probability = uncertainty.degrees_of_freedom, uncertainty.probability
     expanded = expand(100.0 * float(scatter.max()) / span, nu, probability=probability)
     limit = case.channel.nonlinearity_pct
     return {
