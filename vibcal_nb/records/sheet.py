@@ -19,7 +19,8 @@ from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.records.intact import check_seal
 from vibcal_nb.records.keep import SUPERSEDED
-from vibcal_nb.records.reperform import ANALYSES, NotReperformed, entry_of, list_differences, perform
+from vibcal_nb.records.reperform import ANALYSES, entry_of, list_differences, perform
+from vibcal_nb.records.sealed import result_of
 from vibcal_nb.records.sheet_content import SealedResult, sheet_content
 from vibcal_nb.records.sheet_template import SHEET_TEMPLATE
 from vibcal_nb.records.visit_sheets import sheet_path
@@ -59,15 +60,14 @@ def _sealed(folder: VisitFolder, entry: Mapping[str, Any], results_folder: Path)
     if check.seal is None or check.faults:
         raise SheetRefused(f"{entry['record']} is not intact ({'; '.join(check.faults)}): no sheet is made of it.")
     names = {name: entry[name] for name in ("channel", "analysis", "condition")}
-    try:
+    result, again = None, result_of(check.notebook)
+    if entry["analysis"] in ANALYSES:  # others read many visits; `verify` performs them again
         result = perform(folder, **names)
-    except NotReperformed:
-        return SealedResult(result=None, entry=entry, seal=check.seal)
-    differences = list_differences({**names, **_said(entry)}, {**names, **_said(entry_of(result))})
+        again = entry_of(result)
+    differences = list_differences({**names, **_said(entry)}, {**names, **_said(again)})
     if differences:
         raise SheetRefused(f"{entry['record']} does not follow from the inputs as they are now: {differences[0]}.")
-    shown = result if entry["analysis"] in ANALYSES else None
-    return SealedResult(result=shown, entry=entry, seal=check.seal)
+    return SealedResult(result=result, entry=entry, seal=check.seal)
 
 
 def _said(entry: Mapping[str, Any]) -> dict[str, Any]:
