@@ -102,13 +102,12 @@ def test_run_makes_records_and_results(tmp_path, gain, status, verdict):
 
 
 def test_one_failure_does_not_stop_the_others(tmp_path):
-    """A contribution whose divisor contradicts its distribution is only seen by the analysis."""
-    visit = (
-        'date = 2026-05-19\nperformed_by = "A"\nequipment = ["REF-1", "DVM-1"]\n'
-        "[contributions.mounting]\nvalue_pct = 1\ndivisor = 9\n"
-    )
-    build_site(tmp_path / "site", linearity_rows(), visit=visit)
-    done = call("run", "site", "--analysis", "linearity", cwd=tmp_path)
+    """A folder where one record should go stops that record alone."""
+    build_site(tmp_path / "site", linearity_rows())
+    folder = tmp_path / "records" / "STG-1" / "2026-05-19" / "STG-1-V11"
+    (folder / "linearity.as-found.ipynb" / "in the way").mkdir(parents=True)
+    done = call("run", "site", cwd=tmp_path)
     assert done.returncode == 3
-    assert "the divisor 9.0 does not belong to a rectangular distribution" in done.stderr
-    assert [p.name for p in (tmp_path / "records").rglob("*.ipynb")] == ["linearity.as-found.failed.ipynb"]
+    (sentence,) = done.stderr.splitlines()
+    assert sentence.startswith("STG-1 2026-05-19, STG-1-V11 linearity as-found: ")
+    assert (folder / "channel-verdict.as-found.ipynb").is_file()
