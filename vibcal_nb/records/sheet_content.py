@@ -100,8 +100,14 @@ def _verdict_row(item: SealedResult) -> dict[str, Any]:
         "heading": f"{name}, {CONDITIONS.get(condition, condition)}",
         "word": verdict_text(verdict),
         "colour": VERDICT_LOOKS[verdict].colour,
-        "findings": [str(item.entry["statement"]).rstrip(".")],
+        "findings": [_first_sentence(str(item.entry["statement"]))],
     }
+
+
+def _first_sentence(statement: str) -> str:
+    """What a statement says first after whose it is; the record and the annex hold the rest."""
+    sentences = statement.rstrip(".").split(". ")
+    return sentences[1] if len(sentences) > 1 else sentences[0]
 
 
 def _result(item: SealedResult, result: Any) -> dict[str, Any]:
