@@ -2,8 +2,28 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
+import socket
+import sys
+import time
+from collections.abc import Iterable
 from pathlib import Path
+
+_STALE_SECONDS = 3600.0
+
+
+def partial_path(path: Path) -> Path:
+    """Return the hidden file beside ``path`` that this process writes before it takes the place of ``path``.
+
+    Its name tells the machine and the process, so that two runs never write the same one, and a later run knows
+    which ones nobody writes any more.
+    """
+    return path.with_name(f".{path.name}.{_machine()}-{os.getpid()}.partial")
+
+
+def _machine() -> str:
+    return hashlib.sha256(socket.gethostname().encode()).hexdigest()[:8]
 
 
 def write_atomically(path: Path, content: str | bytes) -> None:
@@ -14,7 +34,7 @@ def write_atomically(path: Path, content: str | bytes) -> None:
     """
     data = content.encode("utf-8") if isinstance(content, str) else content
     path.parent.mkdir(parents=True, exist_ok=True)
-    partial = path.with_name(f".{path.name}.{os.getpid()}.partial")
+    partial = partial_path(path)
     try:
         with partial.open("wb") as file:
             file.write(data)
@@ -24,3 +44,35 @@ def write_atomically(path: Path, content: str | bytes) -> None:
     except BaseException:
         partial.unlink(missing_ok=True)
         raise
+
+
+def remove_stale_partials(folders: Iterable[Path]) -> list[Path]:
+    """Remove what processes that were killed left half-written in the folders and below; return what was removed.
+
+    What a living process of this machine writes stays, and so does what another machine wrote within the hour.
+    """
+    found = {path for folder in folders for path in folder.rglob(".*.partial*")}
+    stale = [path for path in sorted(found) if _is_stale(path)]
+    for path in stale:
+        path.unlink(missing_ok=True)
+    return stale
+
+
+def _is_stale(path: Path) -> bool:
+    machine, _, process = path.name.rpartition(".partial")[0].rpartition(".")[2].partition("-")
+    if machine == _machine() and process.isdecimal() and sys.platform != "win32":
+        return not _is_running(int(process))
+    try:
+        return time.time() - path.stat().st_mtime > _STALE_SECONDS
+    except FileNotFoundError:
+        return False
+
+
+def _is_running(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except PermissionError:
+        return True
+    return True

@@ -6,8 +6,8 @@ import argparse
 import os
 import sys
 import time
+import warnings
 from collections import Counter
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +15,7 @@ from vibcal_nb.running.command_check import pending_sentence
 from vibcal_nb.running.exit_status import ExitStatus
 
 if TYPE_CHECKING:
-    from vibcal_nb.running.run import Plan
+    from vibcal_nb.running.run import Made, Plan
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -28,6 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--latest", action="store_true", help="of each asset, only its latest visit")
     parser.add_argument("--workers", type=_positive, default=os.cpu_count() or 1, metavar="N", help="records at a time")
+    parser.add_argument("--scheduler", metavar="ADDRESS", help="make the records on the Dask cluster of this scheduler")
     parser.add_argument("--no-pdf", action="store_true", help="leave out the channels' sheets (PDF)")
     parser.add_argument("--fresh", action="store_true", help="make records again that are up to date")
 
@@ -42,7 +43,8 @@ def _positive(text: str) -> int:
 def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Validate everything, then make the records. Input problems refuse the whole run before anything is written."""
     from vibcal_nb.inputs.folder import find_visits, load_visits
-    from vibcal_nb.running.run import make_records, named_visits, plan_records
+    from vibcal_nb.records.atomic import remove_stale_partials
+    from vibcal_nb.running.run import named_visits, plan_records
     from vibcal_nb.running.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks
 
     started = time.monotonic()
@@ -63,15 +65,10 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
         channels=arguments.channel,
         analyses=arguments.analysis,
     )
-    total = sum(len(jobs) for _, jobs in plan.jobs)
-    from tqdm import tqdm
-
-    with (
-        ThreadPoolExecutor(max_workers=arguments.workers) as executor,
-        tqdm(total=total, unit="record", file=sys.stderr, disable=None) as bar,
-    ):
-        outcomes, files = make_records(plan, executor, fresh=arguments.fresh, on_outcome=lambda _: bar.update())
-    failures = [*plan.impossible, *(outcome.failure for outcome in outcomes if outcome.failure)]
+    remove_stale_partials({job.case.results_folder for _, jobs in plan.jobs for job in jobs})
+    made = _make(plan, arguments)
+    outcomes, files = made.outcomes, made.files
+    failures = [*plan.impossible, *(outcome.failure for outcome in outcomes if outcome.failure), *made.problems]
     if not arguments.no_pdf:
         failures += _make_sheets(plan, files, arguments.workers)
     for sentence in failures:
@@ -81,6 +78,28 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     if failures:
         return ExitStatus.NOT_DONE
     return ExitStatus.DONE if not set(verdicts) - {"pass", "conditional pass"} else ExitStatus.NOT_ALL_PASS
+
+
+def _make(plan: Plan, arguments: argparse.Namespace) -> Made:
+    """Make the records here or on a cluster, with a display of how it goes where somebody looks at it."""
+    from tqdm import tqdm
+
+    from vibcal_nb.running.executors import open_executor, record_maker
+    from vibcal_nb.running.run import make_records
+
+    warnings.simplefilter("ignore")  # of the libraries that execute notebooks, in many threads: not a person's matter
+    total = sum(len(jobs) for _, jobs in plan.jobs)
+    with (
+        open_executor(workers=arguments.workers, scheduler=arguments.scheduler) as executor,
+        tqdm(total=total, unit="record", file=sys.stderr, disable=None) as bar,
+    ):
+        return make_records(
+            plan,
+            executor,
+            fresh=arguments.fresh,
+            make=record_maker(arguments.scheduler),
+            on_outcome=lambda _: bar.update(),
+        )
 
 
 def _make_sheets(plan: Plan, files: list[Path], workers: int) -> list[str]:

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextvars
 import errno
 import logging
+import threading
 import warnings
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial as partial_function
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.records.atomic import partial_path
 from vibcal_nb.records.failed import keep_failed
+from vibcal_nb.records.folder_lock import locked
 from vibcal_nb.records.keep import is_kept, keep_record
 from vibcal_nb.records.seal import METADATA_KEY
 from vibcal_nb.running.fingerprint import is_stamped
@@ -17,6 +24,8 @@ from vibcal_nb.running.record_path import RecordCase
 from vibcal_nb.running.result_output import ResultUnusable, read_result
 
 CELL_SECONDS = 120
+DISK_FULL = (errno.ENOSPC, errno.EDQUOT)
+_stopping = threading.Event()
 _START_FAILURES = ("Kernel died before replying", "Kernel didn't respond", "Address already in use")
 
 
@@ -39,6 +48,7 @@ class Outcome:
     failure: str | None = None
     skipped: bool = False
     seal: str | None = None
+    disk_full: bool = False
 
 
 def result_if_current(job: Job) -> Outcome | None:
@@ -55,33 +65,48 @@ def result_if_current(job: Job) -> Outcome | None:
         return None
 
 
-def make_record(job: Job, *, cell_seconds: int = CELL_SECONDS) -> Outcome:
+def make_record(job: Job, *, fresh: bool = False, cell_seconds: int = CELL_SECONDS) -> Outcome:
     """Execute the job's notebook and put the record in its place; a failed one is kept beside, marked.
 
-    Raises nothing: what went wrong is the outcome's ``failure``.
+    A record that is up to date is left as it is unless ``fresh``. Raises nothing: what went wrong is the outcome's
+    ``failure``. Making the same record twice, even at once, gives one record.
     """
     try:
-        return _execute(job, cell_seconds)
+        current = None if fresh else result_if_current(job)
+        return current or _execute(job, cell_seconds)
     except OSError as error:
-        return Outcome(case=job.case, failure=f"{job.case.label}: {error.strerror or error} ({error.filename}).")
+        where = f" ({error.filename})" if error.filename else ""
+        failure = f"{job.case.label}: {error.strerror or error}{where}."
+        return Outcome(case=job.case, failure=failure, disk_full=error.errno in DISK_FULL)
+
+
+def stop_records() -> None:
+    """Begin no more records in this process, and end the warm kernels of those under way."""
+    from vibcal_nb.running.template_process import close_templates
+
+    _stopping.set()
+    close_templates()
 
 
 def _execute(job: Job, cell_seconds: int) -> Outcome:
+    if _stopping.is_set():
+        return Outcome(case=job.case, failure=f"{job.case.label}: not begun, because the run was stopped")
     folder = job.case.record.parent
     folder.mkdir(parents=True, exist_ok=True)
-    partial = job.case.record.with_name(f".{job.case.record.name}.partial.ipynb")
+    partial = partial_path(job.case.record).with_suffix(".partial.ipynb")
     try:
-        reason = _papermill(job, partial, cell_seconds)
+        notebook, reason = _in_own_event_loop(partial_function(_papermill, job, partial, cell_seconds))
         if reason is None:
-            notebook, result, reason = _finish(job, partial)
+            result, reason = _finish(notebook, job)
             if reason is None:
-                kept = keep_record(
-                    notebook,
-                    record=job.case.record,
-                    identity=job.case.identity,
-                    parameters=job.parameters,
-                    stamp=job.stamp,
-                )
+                with locked(folder):
+                    kept = keep_record(
+                        notebook,
+                        record=job.case.record,
+                        identity=job.case.identity,
+                        parameters=job.parameters,
+                        stamp=job.stamp,
+                    )
                 job.case.failed_record.unlink(missing_ok=True)
                 return Outcome(case=job.case, result=result, seal=kept.seal)
         if partial.exists():
@@ -91,8 +116,20 @@ def _execute(job: Job, cell_seconds: int) -> Outcome:
         partial.unlink(missing_ok=True)
 
 
-def _papermill(job: Job, output: Path, cell_seconds: int) -> str | None:
-    """Execute into ``output``; return None or the reason of the failure in one sentence."""
+def _in_own_event_loop(call: Callable[[], tuple[Any, str | None]]) -> tuple[Any, str | None]:
+    """Call what makes an event loop for its thread and keeps it there; close the loop afterwards."""
+    context = contextvars.copy_context()
+    kept = set(map(id, contextvars.copy_context().values()))
+    try:
+        return context.run(call)
+    finally:
+        for value in context.values():
+            if isinstance(value, asyncio.AbstractEventLoop) and id(value) not in kept:
+                value.close()
+
+
+def _papermill(job: Job, output: Path, cell_seconds: int) -> tuple[Any, str | None]:
+    """Execute into ``output``; return the notebook, and None or the reason of the failure in one sentence."""
     import papermill
 
     from vibcal_nb.running.warm_kernel import AsyncKernelManager, WarmKernelManager
@@ -103,7 +140,7 @@ def _papermill(job: Job, output: Path, cell_seconds: int) -> str | None:
         try:
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore")
-                papermill.execute_notebook(
+                notebook = papermill.execute_notebook(
                     job.template,
                     output,
                     parameters=job.parameters,
@@ -114,18 +151,16 @@ def _papermill(job: Job, output: Path, cell_seconds: int) -> str | None:
                     shutdown_kernel="immediate",  # all outputs are here, and nothing in the kernel needs an orderly end
                     extra_arguments=["--IPKernelApp.log_level=50"],  # start-up and shut-down noise
                 )
-            return None
+            return notebook, None
         except papermill.PapermillExecutionError as error:
-            return f"{error.ename}: {error.evalue}".removeprefix("InputRefused: ").splitlines()[0]
-        except OSError as error:
-            if error.errno != errno.EADDRINUSE:
-                raise
-            reason = str(error)
+            return None, f"{error.ename}: {error.evalue}".removeprefix("InputRefused: ").splitlines()[0]
         except Exception as error:  # papermill passes on whatever kernels and their clients raise
+            if isinstance(error, OSError) and error.errno in DISK_FULL:
+                raise
             reason = _reason(error, cell_seconds)
-            if not any(sign in str(error) for sign in _START_FAILURES):
-                return reason
-    return reason
+            if _stopping.is_set() or not any(sign in str(error) for sign in _START_FAILURES):
+                break
+    return None, reason
 
 
 def _reason(error: Exception, cell_seconds: int) -> str:
@@ -140,17 +175,13 @@ def _reason(error: Exception, cell_seconds: int) -> str:
     return f"the notebook could not be executed ({text})"
 
 
-def _finish(job: Job, partial: Path) -> tuple[Any, dict[str, Any] | None, str | None]:
-    import nbformat
-
-    notebook = nbformat.read(partial, as_version=4)
+def _finish(notebook: Any, job: Job) -> tuple[dict[str, Any] | None, str | None]:
     run = notebook.metadata.get("papermill", {})
     if run.get("exception") or not run.get("end_time"):
-        return notebook, None, "the notebook did not run to its end"
+        return None, "the notebook did not run to its end"
     if notebook.metadata.get("widgets"):
-        return notebook, None, "the record holds widgets, whose state would show nothing on paper"
+        return None, "the record holds widgets, whose state would show nothing on paper"
     try:
-        result = read_result(notebook, job.case)
+        return read_result(notebook, job.case), None
     except ResultUnusable as unusable:
-        return notebook, None, str(unusable)
-    return notebook, result, None
+        return None, str(unusable)

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor, as_completed
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import Executor, Future, as_completed
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 from vibcal_nb.inputs.case import list_cases
 from vibcal_nb.inputs.channel_case import ANALYSIS, list_channel_cases
 from vibcal_nb.inputs.folder import VisitFolder
+from vibcal_nb.records.folder_lock import locked
 from vibcal_nb.running.drift_records import WITH_HISTORY, hash_earlier_visits, list_drift_cases
-from vibcal_nb.running.execute import Job, Outcome, make_record, result_if_current
+from vibcal_nb.running.execute import Job, Outcome, make_record
 from vibcal_nb.running.fingerprint import hash_files, hash_package, list_input_files, make_stamp
 from vibcal_nb.running.record_path import RecordCase, named_path, path_name
 from vibcal_nb.running.registering import register_outcome
@@ -78,49 +80,100 @@ def _wanted(visit: VisitFolder, channels: Sequence[str], analyses: Sequence[str]
             yield tag, analysis, condition
 
 
+@dataclass(frozen=True, kw_only=True)
+class Made:
+    """What became of a plan: the outcomes, the results files written, and in sentences what stopped the run."""
+
+    outcomes: list[Outcome] = field(default_factory=list)
+    files: list[Path] = field(default_factory=list)
+    problems: list[str] = field(default_factory=list)
+
+
 def make_records(
-    plan: Plan, executor: Executor, *, fresh: bool = False, on_outcome: Callable[[Outcome], None] = lambda _: None
-) -> tuple[list[Outcome], list[Path]]:
-    """Make the planned records with an executor; return the outcomes and the results files written.
+    plan: Plan,
+    executor: Executor,
+    *,
+    fresh: bool = False,
+    make: Callable[..., Outcome] = make_record,
+    on_outcome: Callable[[Outcome], None] = lambda _: None,
+) -> Made:
+    """Make the planned records with an executor, each by ``make``, and the results of each visit once it is done.
 
-    Records that are up to date are skipped unless ``fresh``. Raises ``OSError`` where results cannot be written.
+    Records that are up to date are skipped unless ``fresh``. Where the disk is full, nothing more is begun. An
+    interruption ends the run after the results of what is done are written.
     """
-    outcomes: list[Outcome] = []
-    files: list[Path] = []
-
-    def done(outcome: Outcome) -> None:
-        outcome = register_outcome(outcome)
-        outcomes.append(outcome)
-        on_outcome(outcome)
-
-    waiting = []
-    for _, jobs in plan.jobs:
-        for job in jobs:
-            current = None if fresh else result_if_current(job)
-            if current is None:
-                waiting.append(executor.submit(make_record, job))
-            else:
-                done(current)
+    made = Made()
+    visits = [_VisitResults(visit=visit, unfinished=len(jobs)) for visit, jobs in plan.jobs]
+    waiting = {
+        executor.submit(make, job, fresh=fresh): (job, results)
+        for (_, jobs), results in zip(plan.jobs, visits, strict=True)
+        for job in jobs
+    }
     try:
-        for future in as_completed(waiting):
-            done(future.result())
+        for future in as_completed(list(waiting)):
+            job, results = waiting.pop(future)
+            outcome = register_outcome(_outcome(future, job))
+            results.add(outcome, made)
+            made.outcomes.append(replace(outcome, result=_verdict_only(outcome.result)))
+            on_outcome(outcome)
+            if outcome.disk_full:
+                made.problems.append(f"The disk is full: {len(waiting)} more records were not waited for.")
+                break
     finally:
         for future in waiting:
             future.cancel()
-        for visit, jobs in plan.jobs:
-            own = [o for o in outcomes if o.case in {job.case for job in jobs} and o.result is not None]
-            if own:
-                folder = own[0].case.results_folder
-                files.append(
-                    write_results(
-                        folder,
-                        asset=visit.asset.tag,
-                        visit=visit.path.name,
-                        outcomes=own,
-                        order=list(visit.asset.channels),
-                    )
+        for results in visits:
+            results.write(made)
+    return made
+
+
+def _outcome(future: Future[Outcome], job: Job) -> Outcome:
+    try:
+        return future.result()
+    except Exception as error:  # whatever an executor's workers die of
+        text = (str(error) or type(error).__name__).splitlines()[0]
+        return Outcome(case=job.case, failure=f"{job.case.label}: a worker could not make it ({text})")
+
+
+def _verdict_only(result: Mapping[str, Any] | None) -> dict[str, Any] | None:
+    """Thousands of whole results would fill the memory; they are in the results files."""
+    return None if result is None else {"verdict": result["verdict"]}
+
+
+@dataclass(kw_only=True)
+class _VisitResults:
+    """The outcomes of a visit until they are all there and written."""
+
+    visit: VisitFolder
+    unfinished: int
+    outcomes: list[Outcome] = field(default_factory=list)
+
+    def add(self, outcome: Outcome, made: Made) -> None:
+        self.unfinished -= 1
+        if outcome.result is not None:
+            self.outcomes.append(outcome)
+        if not self.unfinished:
+            self.write(made)
+
+    def write(self, made: Made) -> None:
+        if not self.outcomes:
+            return
+        folder = self.outcomes[0].case.results_folder
+        asset = self.visit.asset
+        try:
+            with locked(folder):
+                file = write_results(
+                    folder,
+                    asset=asset.tag,
+                    visit=self.visit.path.name,
+                    outcomes=self.outcomes,
+                    order=list(asset.channels),
                 )
-    return outcomes, files
+            made.files.append(file)
+        except OSError as error:
+            where = folder.as_posix()
+            made.problems.append(f"{where}: the results could not be written ({error.strerror}); run again.")
+        self.outcomes = []
 
 
 def named_visits(paths: Iterable[Path]) -> list[Path]:
