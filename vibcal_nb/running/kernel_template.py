@@ -32,10 +32,12 @@ LOADED_LATER = (
     "IPython.core.completerlib",
     "IPython.core.magics",
     "IPython.extensions.storemagic",
+    "ipykernel.debugger",
     "ipykernel.ipkernel",
     "ipykernel.kernelapp",
     "matplotlib.backends.backend_agg",
     "matplotlib.figure",
+    "psutil",
     "scipy.optimize",
     "scipy.special",
 )
@@ -45,7 +47,11 @@ def main() -> None:
     """Load, say so, and fork kernels until the parent is gone; in a forked process, be the kernel."""
     sys.path[:] = [path for path in sys.path if path]  # the kernel adds its current folder itself
     channel = socket.socket(fileno=int(sys.argv[1]))
-    load_imports()
+    try:
+        load_imports()
+    except Exception as error:  # the kernels are ordinary ones then, whose notebooks may not need what is broken
+        channel.send(f"an import failed ({type(error).__name__}: {error})".encode())
+        return
     if threading.active_count() > 1:
         names = ", ".join(thread.name for thread in threading.enumerate())
         channel.send(f"an import has started threads ({names})".encode())
@@ -60,6 +66,8 @@ def main() -> None:
 
 def load_imports() -> None:
     """Import what a record needs, and draw one small figure, so that fonts and glyphs are loaded too."""
+    from jupyter_client.localinterfaces import local_ips
+
     import vibcal_nb
 
     for layer in LAYERS:
@@ -68,6 +76,7 @@ def load_imports() -> None:
             importlib.import_module(module.name)
     for name in LOADED_LATER:
         importlib.import_module(name)
+    local_ips()  # which looks at all network interfaces, and remembers
     _draw_once()
 
 
