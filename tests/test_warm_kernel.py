@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -18,7 +19,7 @@ from jupyter_client.manager import AsyncKernelManager
 from nbclient import NotebookClient
 
 from tests.same_record import timeless
-from vibcal_nb.running import template_process, warm_kernel
+from vibcal_nb.running import kernel_template, template_process, warm_kernel
 from vibcal_nb.running.template_process import TemplateProcess, WarmProcess
 from vibcal_nb.running.warm_kernel import PROVISIONER, WarmKernelManager
 
@@ -140,6 +141,25 @@ def test_a_template_that_is_retired_ends_after_its_kernels():
     kernel.kill()
     assert template._process.wait(10) == 0
     template.close()
+
+
+@linux_only
+def test_a_kernel_whose_end_was_seen_already_does_not_end_the_template(monkeypatch):
+    """The handler of SIGCHLD may wait for a kernel in the very moment in which the loop would."""
+    ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+    no_child_of_ours = 1
+    monkeypatch.setattr(kernel_template.os, "fork", lambda: no_child_of_ours)
+    handler = signal.getsignal(signal.SIGCHLD)
+    with ours, theirs:
+        ours.send(b"{}")
+        ours.shutdown(socket.SHUT_WR)
+        try:
+            assert kernel_template.serve(theirs) is None
+        finally:
+            signal.signal(signal.SIGCHLD, handler)
+        message, (descriptor,), _, _ = socket.recv_fds(ours, 64, 1)
+        os.close(descriptor)
+    assert int(message) == no_child_of_ours
 
 
 @linux_only

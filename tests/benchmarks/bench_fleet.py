@@ -58,7 +58,11 @@ def measure_plain(site: Path, out: Path, count: int) -> float:
     started = time.monotonic()
     for number, (notebook, parameters) in enumerate(cases(site, count)):
         papermill.execute_notebook(
-            find_notebooks() / notebook, out / f"{number}.ipynb", parameters=parameters, progress_bar=False
+            find_notebooks() / notebook,
+            out / f"{number}.ipynb",
+            parameters=parameters,
+            progress_bar=False,
+            extra_arguments=["--IPKernelApp.log_level=50"],
         )
     return (time.monotonic() - started) / count
 

@@ -108,7 +108,11 @@ def serve(channel: socket.socket) -> dict[str, Any] | None:
 
     def reap(*_: object) -> None:
         for pid in list(kernels):
-            if os.waitpid(pid, os.WNOHANG)[0]:
+            try:
+                ended = os.waitpid(pid, os.WNOHANG)[0]
+            except ChildProcessError:  # a signal came in between, and its handler has seen to it
+                ended = pid
+            if ended:
                 kernels.discard(pid)
         if retiring and not kernels:
             os._exit(0)
