@@ -1,0 +1,110 @@
+"""An explanation drawn over the readings it explains, and what would be left were it mended."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from vibcal_nb.analysis.chain_physics import TESTS
+from vibcal_nb.analysis.faults import Explanation, FaultExplanations
+from vibcal_nb.display.figures import new_figure, render_png
+from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, RC, RECORD_DPI, SKY, VERMILION
+
+HEIGHT = 5.4
+AGAINST = -2.0  # nats: a reading that speaks so clearly against the explanation is ringed
+
+
+def explanation_png(found: FaultExplanations, item: Explanation, *, dpi: int = RECORD_DPI) -> bytes:
+    """Return the figure of one explanation as PNG."""
+    import matplotlib as mpl
+
+    with mpl.rc_context(RC):
+        figure = new_figure(HEIGHT)
+        tests = [number for number in range(len(TESTS)) if (found.readings.points.test == number).any()]
+        axes = figure.subplots(2, len(tests), squeeze=False, sharex="col", height_ratios=(1.6, 1.0))
+        for column, number in enumerate(tests):
+            draw_explanation(found, item, number, axes[0][column])
+            draw_remainder(found, item, number, axes[1][column])
+        return render_png(figure, dpi=dpi)
+
+
+def draw_explanation(found: FaultExplanations, item: Explanation, test: int, ax: Any) -> Any:
+    """Draw the output over nominal of one test's readings, and what the explanation predicts for each."""
+    readings, x, rows = found.readings, _place(found, test), _rows(found, test)
+    ax.errorbar(
+        x,
+        100.0 * readings.ratio[rows],
+        yerr=200.0 * readings.u_ratio[rows],
+        ls="none",
+        marker="o",
+        ms=4.5,
+        color=INK,
+        label="reading ± U",
+    )
+    for number, hz in enumerate(_lines(found, test)):
+        part = rows & np.isclose(readings.points.frequency_hz, hz, rtol=0.01) if hz else rows
+        order = np.argsort(_of(found, test, part), kind="stable")
+        values = 100.0 * item.fitted.prediction[part][order]
+        ax.plot(_of(found, test, part)[order], values, color=BLUE, label=item.name if number == 0 else None)
+    against = rows & (item.support < AGAINST)
+    if against.any():
+        ax.plot(_of(found, test, against), 100.0 * readings.ratio[against], ls="none", marker="o", ms=11, mfc="none",
+                color=VERMILION, label="speaks against it")  # fmt: skip
+    ax.set_title(TESTS[test].replace("-", " "))
+    ax.set_ylabel("output over nominal, %")
+    _scale(ax, test)
+    ax.legend(loc="best")
+    return ax
+
+
+def draw_remainder(found: FaultExplanations, item: Explanation, test: int, ax: Any) -> Any:
+    """Draw what would be left of each reading's deviation were the explained fault mended."""
+    readings, rows = found.readings, _rows(found, test)
+    left = 100.0 * (readings.ratio[rows] / item.fitted.prediction[rows] - 1.0)
+    u = 200.0 * readings.u_ratio[rows] / np.abs(item.fitted.prediction[rows])
+    ax.axhline(0.0, color=FAINT, lw=0.8)
+    ax.errorbar(_place(found, test), left, yerr=u, ls="none", marker="s", ms=4, color=ORANGE, ecolor=SKY)
+    ax.set_ylabel("left, %")
+    ax.set_xlabel("frequency, Hz" if test else f"level, {readings.channel.input_unit.text}")
+    _scale(ax, test)
+    return ax
+
+
+def _scale(ax: Any, test: int) -> None:
+    from matplotlib.ticker import NullFormatter, StrMethodFormatter
+
+    if test:
+        ax.set_xscale("log")
+        ax.xaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
+        ax.xaxis.set_minor_formatter(NullFormatter())
+
+
+def _rows(found: FaultExplanations, test: int) -> Any:
+    return found.readings.points.test == test
+
+
+def _place(found: FaultExplanations, test: int) -> Any:
+    return _of(found, test, _rows(found, test))
+
+
+def _of(found: FaultExplanations, test: int, rows: Any) -> Any:
+    points = found.readings.points
+    return points.frequency_hz[rows] if test else points.level[rows] * found.readings.full_scale
+
+
+def _lines(found: FaultExplanations, test: int) -> list[float]:
+    """The frequencies that get a line of their own: each of a linearity test, all together elsewhere."""
+    if test:
+        return [0.0]
+    hz = np.sort(found.readings.points.frequency_hz[_rows(found, test)])
+    return list(hz[np.insert(np.diff(hz) > 0.01 * hz[:-1], 0, True)])
+
+
+def explanation_text(found: FaultExplanations, item: Explanation) -> str:
+    """Say in words what the figure shows."""
+    against = int((item.support < AGAINST).sum())
+    return (
+        f"Output over nominal of every reading of {found.readings.channel.tag}, what {item.name} predicts for it, and "
+        f"what would be left were it mended. {against} of {len(found.readings)} readings speak against it."
+    )

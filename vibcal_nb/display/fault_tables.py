@@ -1,0 +1,137 @@
+"""Explanations of a channel's readings as tables and sentences: how likely, how large, and what to measure next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from vibcal_nb.analysis.chain_physics import PARAMETERS
+from vibcal_nb.analysis.faults import Explanation, FaultExplanations
+from vibcal_nb.analysis.next_measurement import Suggestion
+from vibcal_nb.display.table import Row, Table
+from vibcal_nb.display.wording import frequency
+
+SHOWN = 6
+K = 2.0  # sizes are given with U for about 95 %
+
+
+def ranking_table(found: FaultExplanations) -> Table:
+    """The likeliest explanations with their weights, sizes, and what the readings cannot tell from them."""
+    rows = [
+        Row(cells=(item.name, _share(item.weight), sizes(found, item) or "–", ", ".join(item.alike) or "–"))
+        for item in found.explanations[:SHOWN]
+    ]
+    note = (
+        "Weights are probabilities under equal expectation of every fault, one half for a healthy channel; they add "
+        "up to one over all families. Sizes with U (k = 2)."
+    )
+    if found.poor:
+        note += " Not even the likeliest explanation fits the readings: none of these may be the truth."
+    headings = ("explanation", "weight", "size", "these readings cannot tell it from")
+    return Table(
+        caption="What explains the readings", headings=headings, rows=tuple(rows), text_columns=(0, 2, 3), note=note
+    )
+
+
+def _share(weight: float) -> str:
+    return "< 0.1 %" if weight < 0.001 else f"{100.0 * weight:.1f} %"
+
+
+def sizes(found: FaultExplanations, item: Explanation) -> str:
+    """Say the fitted sizes that make this explanation, each with its uncertainty."""
+    fitted, said = item.fitted, []
+    u = fitted.spread * np.sqrt(np.diag(fitted.covariance))
+    for place, index in enumerate(fitted.free):
+        name = PARAMETERS[index]
+        if name in fitted.variant.expected and name in _SIZES:
+            said.append(_SIZES[name](found, float(fitted.parameters[index]), float(u[place])))
+    return "; ".join(text for text in said if text)
+
+
+_Size = Callable[[FaultExplanations, float, float], str]
+
+
+def _percent(what: str) -> _Size:
+    def say(found: FaultExplanations, value: float, u: float) -> str:
+        change = 100.0 * math.expm1(value)
+        return f"{what} {change:+.1f} ± {100.0 * math.exp(value) * K * u:.1f} %".replace("-", "−")
+
+    return say
+
+
+def _relative(what: str) -> _Size:
+    return lambda found, value, u: f"{what} {100.0 * value:+.1f} ± {100.0 * K * u:.1f} %".replace("-", "−")
+
+
+def _hertz(what: str, unit_hz: Callable[[FaultExplanations], float | None]) -> _Size:
+    def say(found: FaultExplanations, value: float, u: float) -> str:
+        nominal = unit_hz(found)
+        return "" if nominal is None else f"{what} {nominal * math.exp(value):.4g} Hz ({_factor(u)})"
+
+    return say
+
+
+def _level(what: str) -> _Size:
+    def say(found: FaultExplanations, value: float, u: float) -> str:
+        size = found.readings.full_scale * math.exp(value)
+        return f"{what} {size:.3g} {found.readings.channel.input_unit.text} ({_factor(u)})"
+
+    return say
+
+
+def _factor(u: float) -> str:
+    return f"± {100.0 * K * u:.2g} %" if K * u < 0.5 else "size uncertain"
+
+
+_SIZES: dict[str, _Size] = {
+    "sensor_gain": _percent("sensor"),
+    "module_gain": _percent("module"),
+    "corner_low": _hertz("lower corner", lambda found: found.readings.points.corner_low_hz),
+    "corner_high": _hertz("upper corner", lambda found: found.readings.points.corner_high_hz),
+    "resonance": _hertz("mounted resonance", lambda found: found.readings.points.band_end_hz[1]),
+    "leak": _hertz("leak's corner", lambda found: found.readings.points.band_end_hz[0]),
+    "right_at": _hertz("right at", lambda found: found.readings.points.reference_hz),
+    "noise": _level("noise of"),
+    "clip": _level("clipping at"),
+    "pickup": _level("pick-up of"),
+    "looseness": _relative("change with level"),
+    "hysteresis": _relative("falling against rising"),
+    "decade_slope": _relative("fall per decade"),
+}
+
+
+def suggestions_table(found: FaultExplanations, items: Sequence[Suggestion]) -> Table:
+    """What to measure or check next, in words, and what each explanation would have it read."""
+    rows = [Row(cells=(_in_words(found, item), _would_read(item))) for item in items]
+    return Table(
+        caption="What to measure or check next",
+        headings=("next", "what it would read, output over nominal"),
+        rows=tuple(rows),
+        text_columns=(0, 1),
+        note="Those that separate the explanations best by expected information, the readings first.",
+    )
+
+
+def _in_words(found: FaultExplanations, item: Suggestion) -> str:
+    if item.check is not None:
+        return item.check
+    channel = found.readings.channel
+    unit = channel.sensor.input_unit if item.test == "sensor-alone" and channel.sensor else channel.input_unit
+    coming = ", coming down from above" if item.falling else ""
+    return f"read {item.test} at {frequency(item.frequency_hz or 0.0)}, {item.level:.3g} {unit.text}{coming}"
+
+
+def _would_read(item: Suggestion) -> str:
+    return "; ".join(f"{name}: {100.0 * value:.1f} %" for name, value in item.would_read) or "–"
+
+
+def top_sentence(found: FaultExplanations) -> str:
+    """Say the likeliest explanation in one sentence, with what cannot be told from it."""
+    top = found.top
+    size = sizes(found, top)
+    said = f"Likeliest explanation: {top.name} ({_share(top.weight)})" + (f", {size}" if size else "")
+    if top.alike:
+        said += f"; these readings cannot tell it from {', '.join(top.alike)}"
+    return said + ("; yet it does not fit the readings" if found.poor else "") + "."
