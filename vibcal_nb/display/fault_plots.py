@@ -9,6 +9,7 @@ import numpy as np
 from vibcal_nb.analysis.chain_physics import TESTS
 from vibcal_nb.analysis.faults import Explanation, FaultExplanations
 from vibcal_nb.display.figures import new_figure, render_png
+from vibcal_nb.display.plots import plain_log_axis
 from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, RC, RECORD_DPI, SKY, VERMILION
 
 HEIGHT = 5.4
@@ -72,12 +73,9 @@ def draw_remainder(found: FaultExplanations, item: Explanation, test: int, ax: A
 
 
 def _scale(ax: Any, test: int) -> None:
-    from matplotlib.ticker import NullFormatter, StrMethodFormatter
-
     if test:
         ax.set_xscale("log")
-        ax.xaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
-        ax.xaxis.set_minor_formatter(NullFormatter())
+        plain_log_axis(ax)
 
 
 def _rows(found: FaultExplanations, test: int) -> Any:
