@@ -66,7 +66,9 @@ def _instruments(folder: AssetFolder, visit_folder: Path) -> Instruments:
         raise InputRefused(problems)
     return Instruments(
         visit=visit,
-        references=tuple(item for item in folder.equipment.references if item.id in visit.equipment),
+        references=tuple(
+            item for item in folder.equipment.references if item.id in visit.equipment and item.quantity == "vibration"
+        ),
         readouts=tuple(item for item in folder.equipment.readouts if item.id in visit.equipment),
     )
 
