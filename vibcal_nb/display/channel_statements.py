@@ -9,10 +9,12 @@ from vibcal_nb.analysis.channel_verdict import ChannelVerdict
 from vibcal_nb.analysis.consequence import FAILED, Consequence, ReadingErrorAt
 from vibcal_nb.analysis.module_alone import ModuleAloneResult
 from vibcal_nb.analysis.reach_point import ReachPoint
-from vibcal_nb.display.statements import Wording, word_result
+from vibcal_nb.display.findings import Wording
+from vibcal_nb.display.statements import word_result
 from vibcal_nb.display.wording import (
     CONDITIONS,
     TESTS,
+    capital,
     frequency,
     listed,
     number,
@@ -27,7 +29,7 @@ def _(result: ChannelVerdict) -> Wording:
     findings = [headline(result), *(_test_finding(test, outcome) for test, outcome in verdicts)]
     findings += [reach_sentence(point, result) for point in result.reach if point.status != "not verified"]
     attribution = result.attribution
-    remarks = [] if attribution is None else [attribution_sentence(result), *map(_capital, attribution.contradictions)]
+    remarks = [] if attribution is None else [attribution_sentence(result), *map(capital, attribution.contradictions)]
     return Wording(
         findings=tuple(findings),
         gaps=(*_missing(result), *(reach_sentence(point, result) for point in result.unverified)),
@@ -77,22 +79,18 @@ def _if_inferred(point: ReachPoint) -> str:
     return " (inferred)" if point.status == "inferred" else ""
 
 
-def _capital(text: str) -> str:
-    return text[0].upper() + text[1:]
-
-
 def _test_finding(test: str, outcome: Any) -> str:
     inner = outcome.results if isinstance(outcome, ModuleAloneResult) else (outcome,)
     worst = next((item for item in inner if item.verdict == outcome.verdict), inner[0])
     said = word_result(worst)
     first = (*said.findings, *said.gaps)[:1]
-    return f"{_capital(TESTS[test])}: {outcome.verdict}" + "".join(f". {text}" for text in first)
+    return f"{capital(TESTS[test])}: {outcome.verdict}" + "".join(f". {text}" for text in first)
 
 
 def reach_sentence(point: ReachPoint, result: ChannelVerdict) -> str:
     """Say where a set point is indicated, how well that is known, and how far it was shown."""
     unit = result.case.input_unit.text
-    name = f"{_capital(point.set_point)} {point.set_level:g} {unit}{_at_rotor(point)}"
+    name = f"{capital(point.set_point)} {point.set_level:g} {unit}{_at_rotor(point)}"
     if point.true_level is None or point.expanded is None or point.reading_error_pct is None:
         on = ""
         if point.extrapolated_level is not None:
@@ -114,7 +112,7 @@ def reach_sentence(point: ReachPoint, result: ChannelVerdict) -> str:
 
 def _missing(result: ChannelVerdict) -> Iterator[str]:
     for test, reason in result.tests.missing.items():
-        yield f"{_capital(TESTS[test])} was not verified: {reason}"
+        yield f"{capital(TESTS[test])} was not verified: {reason}"
 
 
 def attribution_sentence(result: ChannelVerdict) -> str:

@@ -7,11 +7,18 @@ from datetime import timedelta
 
 from vibcal_nb.analysis.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.normalized_error import Change
+from vibcal_nb.display.findings import Finding, Wording, failures_first
 from vibcal_nb.display.wording import CONDITIONS, MINUS, percent, plural
 
 
-def drift_findings(result: DriftResult) -> Iterator[tuple[bool, str]]:
-    """Yield what the visits show, each with whether it speaks against the channel."""
+def word_drift(result: DriftResult) -> Wording:
+    """Say what the visits show of a channel's drift."""
+    return Wording(
+        findings=failures_first(list(_findings(result))), gaps=tuple(_gaps(result)), remarks=tuple(_remarks(result))
+    )
+
+
+def _findings(result: DriftResult) -> Iterator[Finding]:
     for item in result.quantities:
         if item.tolerance_pct is None:
             continue
@@ -22,16 +29,15 @@ def drift_findings(result: DriftResult) -> Iterator[tuple[bool, str]]:
             yield item.verdict == "fail", date_sentence(result, item)
 
 
-def drift_gaps(result: DriftResult) -> Iterator[str]:
-    """Yield what could not be said, and why."""
+def _gaps(result: DriftResult) -> Iterator[str]:
     for item in result.quantities:
         if item.tolerance_pct is not None and "conformity date" in item.undetermined:
             why = item.undetermined["conformity date"]
             yield f"No date is given for the {item.quantity}: {why}"
 
 
-def drift_remarks(result: DriftResult) -> Iterator[str]:
-    """Yield how much the visits can tell at all."""
+def _remarks(result: DriftResult) -> Iterator[str]:
+    """How much the visits can tell at all."""
     visits = max((item.visits for item in result.quantities), default=0)
     if visits <= 1:
         yield "One visit shows no drift"

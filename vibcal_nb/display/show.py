@@ -12,17 +12,12 @@ from vibcal_nb.analysis.linearity import LinearityResult
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.analysis.uncertainty import Budget
 from vibcal_nb.display.figures import alternative_text, budget_png, figure_png
+from vibcal_nb.display.input_tables import readings_table, specification_table
 from vibcal_nb.display.points_and_whole import word_points_and_whole
 from vibcal_nb.display.statements import Result, basis_in_short, compose_statement, word_result
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.table import Table
-from vibcal_nb.display.tables import (
-    budget_table,
-    points_tables,
-    readings_table,
-    specification_table,
-    summary_table,
-)
+from vibcal_nb.display.tables import budget_table, points_tables, summary_table
 from vibcal_nb.display.wording import frequency, subject
 from vibcal_nb.inputs.case import Case
 

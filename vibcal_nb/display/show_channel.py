@@ -17,9 +17,9 @@ from vibcal_nb.display.channel_statements import (
     reach_sentence,
 )
 from vibcal_nb.display.channel_tables import attribution_table, changes_table, reach_table, tests_table
+from vibcal_nb.display.input_tables import readings_table, specification_table
 from vibcal_nb.display.statements import compose_statement, word_result
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
-from vibcal_nb.display.tables import readings_table, specification_table
 
 
 def verdict(result: ChannelVerdict) -> None:

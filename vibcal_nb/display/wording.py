@@ -10,6 +10,7 @@ from vibcal_nb.inputs.channel_case import ChannelCase
 from vibcal_nb.units import Unit
 
 MINUS = "−"
+NONE = "–"  # where a table has nothing to say
 CONDITIONS = {"as-found": "as found", "as-left": "as left"}
 TESTS = {
     "linearity": "linearity",
@@ -114,6 +115,11 @@ def sensitivity_unit(output: Unit, applied: Unit) -> str:
 def subject(case: Case | ChannelCase) -> str:
     """Name what was tested: channel, test, condition."""
     return f"{case.channel.tag}, {TESTS[case.test]}, {CONDITIONS[case.condition]}"
+
+
+def capital(text: str) -> str:
+    """Begin with a capital letter, and leave the rest as it is."""
+    return text[0].upper() + text[1:]
 
 
 def listed(items: list[str]) -> str:

@@ -8,11 +8,12 @@ from typing import Any
 
 from vibcal_nb.analysis.conformity import decision_rule_sentence
 from vibcal_nb.display.figures import alternative_text, figure_svg
+from vibcal_nb.display.input_tables import specification_table
 from vibcal_nb.display.show import list_not_shown
 from vibcal_nb.display.statements import word_result
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.table import Table
-from vibcal_nb.display.tables import specification_table, summary_table
+from vibcal_nb.display.tables import summary_table
 from vibcal_nb.display.wording import CONDITIONS, TESTS
 from vibcal_nb.inputs.case import Case
 from vibcal_nb.records.annex import annex_tables
