@@ -13,7 +13,8 @@ import numpy as np
 import pytest
 
 from tests.cases import CHANNEL, butterworth, make_case
-from vibcal_nb.analysis.band_response import analyse_band_response, same_frequency
+from vibcal_nb.analysis.band_response import analyse_band_response
+from vibcal_nb.analysis.nearness import same_frequency
 from vibcal_nb.inputs.asset import BandSpecification, ResponseLimit
 
 # Hz: (nominal, min, max) relative sensitivity, reference 80 Hz

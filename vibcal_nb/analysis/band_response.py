@@ -7,44 +7,24 @@ commonly are -4 to -2 dB (common practice, no source).
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from vibcal_nb.analysis.band_model import BandFit, evaluate_band, evaluate_band_uncertainty, fit_band
+from vibcal_nb.analysis.band_model import BandFit, fit_band
 from vibcal_nb.analysis.conformity import Decision, DecisionRule, worst_verdict
-from vibcal_nb.analysis.coverage import Expanded
 from vibcal_nb.analysis.flat_part import flat_part_gaps
-from vibcal_nb.analysis.judged import JudgedPoint, combine, judge
-from vibcal_nb.analysis.reading_uncertainty import SAME_FREQUENCY_PCT, ReadingUncertainty, assess_readings
+from vibcal_nb.analysis.judged import JudgedPoint, judge
+from vibcal_nb.analysis.point_limits import in_flat_part, point_limits
+from vibcal_nb.analysis.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.relative import RelativeReadings, relate
+from vibcal_nb.analysis.response_at import ResponseAt, find_response
 from vibcal_nb.analysis.scaled import scale_readings
 from vibcal_nb.analysis.uncertainty import Budget
 from vibcal_nb.inputs.asset import BandSpecification, Rotor
 from vibcal_nb.inputs.case import Case, NothingToAnalyse
-
-
-@dataclass(frozen=True, kw_only=True)
-class Requirement:
-    """Limits on the response at one frequency, in % of the reference reading; ``name`` says where they come from."""
-
-    name: str
-    frequency_hz: float
-    min_pct: float
-    max_pct: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class ResponseAt:
-    """The response at a frequency, in %: ``source`` is ``reading`` or ``fitted model``, or None with a reason."""
-
-    frequency_hz: float
-    response_pct: float | None
-    expanded: Expanded | None
-    source: str | None
-    reason: str | None = None
+from vibcal_nb.inputs.response_limits import Requirement, requirements_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -121,7 +101,7 @@ def analyse_band_response(case: Case) -> BandResponseResult:
         flat_worst=_flat_worst(points, band),
         requirements=requirements,
         rotors=tuple(
-            RotorResponse(rotor=rotor, response=_response_at(rotor.speed_hz, relative, points, fit))
+            RotorResponse(rotor=rotor, response=find_response(rotor.speed_hz, relative, points, fit))
             for rotor in case.channel.rotors
         ),
         undetermined=_undetermined(fit, reason, relative, band, points),
@@ -151,45 +131,6 @@ def _judge_point(
     )
 
 
-def point_limits(
-    frequency_hz: float, band: BandSpecification, required: tuple[Requirement, ...]
-) -> tuple[float | None, float | None]:
-    """Return the tightest limits in % at a frequency: flat part, ``required`` corners and table; None without any."""
-    limits = [(r.min_pct, r.max_pct) for r in required if same_frequency(frequency_hz, r.frequency_hz)]
-    if in_flat_part(frequency_hz, band):
-        limits.append((100.0 - (band.flat_pct or 0.0), 100.0 + (band.flat_pct or 0.0)))
-    if not limits:
-        return None, None
-    return max(low for low, _ in limits), min(high for _, high in limits)
-
-
-def same_frequency(first_hz: float, second_hz: float) -> bool:
-    """Whether two frequencies count as the same: within 1 %."""
-    return abs(first_hz / second_hz - 1.0) <= SAME_FREQUENCY_PCT / 100.0
-
-
-def in_flat_part(frequency_hz: float, band: BandSpecification) -> bool:
-    """Whether a frequency lies where the response must be flat."""
-    if band.flat_hz is None or band.flat_pct is None:
-        return False
-    return band.flat_hz[0] * (1 - 1e-9) <= frequency_hz <= band.flat_hz[1] * (1 + 1e-9)
-
-
-def requirements_of(band: BandSpecification) -> Iterator[Requirement]:
-    """Yield the limits that hold at single frequencies: the corners', then the table's."""
-    low, high = (100.0 * 10.0 ** (limit / 20.0) for limit in band.corner_db)
-    for name, corner in (("lower corner", band.corner_low_hz), ("upper corner", band.corner_high_hz)):
-        if corner is not None:
-            yield Requirement(name=name, frequency_hz=corner, min_pct=low, max_pct=high)
-    for limit in band.limits:
-        yield Requirement(
-            name=f"limit at {limit.frequency_hz:g} Hz",
-            frequency_hz=limit.frequency_hz,
-            min_pct=limit.min_pct,
-            max_pct=limit.max_pct,
-        )
-
-
 def _fit(relative: RelativeReadings) -> tuple[BandFit | None, str | None]:
     usable = relative.readings.used & (np.nan_to_num(relative.sensitivity) > 0.0)
     if usable.sum() < 3:
@@ -213,7 +154,7 @@ def _hold(
     fit: BandFit | None,
     rule: DecisionRule,
 ) -> JudgedRequirement:
-    response = _response_at(requirement.frequency_hz, relative, points, fit)
+    response = find_response(requirement.frequency_hz, relative, points, fit)
     decision = None
     if response.response_pct is not None and response.expanded is not None:
         decision = judge(
@@ -222,53 +163,11 @@ def _hold(
     return JudgedRequirement(requirement=requirement, response=response, decision=decision)
 
 
-def _response_at(
-    frequency_hz: float, relative: RelativeReadings, points: tuple[JudgedPoint, ...], fit: BandFit | None
-) -> ResponseAt:
-    """The reading at the frequency where there is one, else the fitted model within the readings."""
-    read = [
-        p for p in points if p.used and p.value_pct is not None and same_frequency(p.reading.frequency_hz, frequency_hz)
-    ]
-    if read:
-        nearest = min(read, key=lambda p: abs(p.reading.frequency_hz - frequency_hz))
-        return ResponseAt(
-            frequency_hz=frequency_hz, response_pct=nearest.value_pct, expanded=nearest.expanded, source="reading"
-        )
-    reason = _why_no_model(frequency_hz, relative, fit)
-    if reason is not None or fit is None or relative.reference_sensitivity is None:
-        return ResponseAt(frequency_hz=frequency_hz, response_pct=None, expanded=None, source=None, reason=reason)
-    value = 100.0 * float(evaluate_band(fit, frequency_hz)) / relative.reference_sensitivity
-    model_pct = 100.0 * float(evaluate_band_uncertainty(fit, frequency_hz))
-    leverage = 1.0 + (relative.reference_leverage - 1.0) * 100.0 / value
-    shared = math.hypot(
-        relative.uncertainty.u_common_ratio_pct(frequency_hz, relative.reference_hz), relative.readout_pct(leverage)
-    )
-    own = math.hypot(relative.reference_own_pct, relative.uncertainty.u_frequency_pct)
-    scale = value / 100.0
-    expanded = combine(
-        (scale * math.hypot(shared, own), math.inf),
-        (scale * model_pct, max(fit.degrees_of_freedom, 1)),
-        probability=relative.uncertainty.probability,
-    )
-    return ResponseAt(frequency_hz=frequency_hz, response_pct=value, expanded=expanded, source="fitted model")
-
-
 def response_at(result: BandResponseResult, frequency_hz: float) -> ResponseAt:
     """Return the response of a result at a frequency, re the reference: read there, or by the fitted model."""
     readings = scale_readings(result.case)
     relative = relate(readings, result.uncertainty, reference_hz=result.specification.reference_hz)
-    return _response_at(frequency_hz, relative, result.points, result.fit)
-
-
-def _why_no_model(frequency_hz: float, relative: RelativeReadings, fit: BandFit | None) -> str | None:
-    used = relative.readings.frequency_hz[relative.usable]
-    if relative.why_no_reference is not None:
-        return relative.why_no_reference
-    if not used.min() <= frequency_hz <= used.max():
-        return f"{frequency_hz:g} Hz lies outside the readings, which run from {used.min():g} to {used.max():g} Hz"
-    if fit is None or not fit.adequate:
-        return f"no reading at {frequency_hz:g} Hz, and no band model describes the readings"
-    return None
+    return find_response(frequency_hz, relative, result.points, result.fit)
 
 
 def _reference_budget(relative: RelativeReadings, case: Case) -> Budget | None:

@@ -18,7 +18,7 @@ from vibcal_nb.analysis.judged import combine
 from vibcal_nb.analysis.line_shape import SIGNIFICANCE
 from vibcal_nb.analysis.linearity import LinearityResult
 from vibcal_nb.analysis.module_alone import ModuleAloneResult
-from vibcal_nb.analysis.reading_uncertainty import SAME_FREQUENCY_PCT
+from vibcal_nb.analysis.nearness import same_frequency
 from vibcal_nb.analysis.sensitivity_at import (
     SensitivityAt,
     line_sensitivities,
@@ -119,7 +119,7 @@ def _disagreeing_tests(
     """The channel's own two tests at one frequency, at different levels."""
     found = []
     for line in lines:
-        near = [r for r in readings if abs(r.frequency_hz / line.frequency_hz - 1.0) <= SAME_FREQUENCY_PCT / 100.0]
+        near = [r for r in readings if same_frequency(r.frequency_hz, line.frequency_hz)]
         for reading in near[:1]:
             apart = 100.0 * (reading.ratio / line.ratio - 1.0)
             u = 100.0 * math.hypot(line.own, reading.own, math.sqrt(2.0) * sensor.uncertainty.u_frequency_pct / 100.0)
@@ -166,7 +166,7 @@ def _rise(points: list[AttributionAt], sensor: SensorAloneResult) -> list[str]:
 def _open_chain(main: AttributionAt, module: ModuleAloneResult | None) -> list[str]:
     """Sensor alone times module alone must give the channel, but for the joint and the cable."""
     for item in () if module is None else module.frequencies:
-        if item.line is None or abs(item.frequency_hz / main.frequency_hz - 1.0) > SAME_FREQUENCY_PCT / 100.0:
+        if item.line is None or not same_frequency(item.frequency_hz, main.frequency_hz):
             continue
         between = 100.0 * ((100.0 + main.rest_pct) / (100.0 + item.line.deviation_pct) - 1.0)
         if abs(between) > max(_K_SIGNIFICANT * math.hypot(main.rest.u, item.line.deviation_expanded.u), _LEAST_PCT):

@@ -15,7 +15,7 @@ from vibcal_nb.analysis.channel_tests import ChannelTests
 from vibcal_nb.analysis.coverage import Expanded
 from vibcal_nb.analysis.judged import combine
 from vibcal_nb.analysis.linearity import LinearityResult
-from vibcal_nb.analysis.reading_uncertainty import SAME_FREQUENCY_PCT
+from vibcal_nb.analysis.nearness import same_frequency
 from vibcal_nb.analysis.sensitivity_at import (
     SensitivityAt,
     line_sensitivities,
@@ -63,7 +63,7 @@ def compare_conditions(found: ChannelTests, left: ChannelTests) -> tuple[Change,
 def _lines(found: LinearityResult, left: LinearityResult) -> Iterator[Change]:
     later = line_sensitivities(left)
     for before in line_sensitivities(found):
-        near = [a for a in later if abs(a.frequency_hz / before.frequency_hz - 1.0) <= SAME_FREQUENCY_PCT / 100.0]
+        near = [a for a in later if same_frequency(a.frequency_hz, before.frequency_hz)]
         for after in near[:1]:
             name = f"sensitivity at {before.frequency_hz:.5g} Hz"
             yield _change(name, before, after, found, found.case.channel.tolerance_pct)

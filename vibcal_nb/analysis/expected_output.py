@@ -10,8 +10,10 @@ from numpy.typing import ArrayLike
 
 from vibcal_nb.analysis.arrays import FloatArray
 from vibcal_nb.analysis.band_candidates import log_band
-from vibcal_nb.analysis.band_response import point_limits, requirements_of
+from vibcal_nb.analysis.nearness import same_frequency
+from vibcal_nb.analysis.point_limits import point_limits
 from vibcal_nb.inputs.asset import BandSpecification, Channel
+from vibcal_nb.inputs.response_limits import requirements_of
 
 USUAL_ORDER = 2  # where a channel states corners and no order; common practice, no source
 ORDERS = (1, 2, 3, 4)
@@ -82,7 +84,7 @@ def expect_sensor(channel: Channel, *, frequency_hz: float, level: float) -> Exp
     if sensor is None:
         raise ValueError(f"Channel {channel.tag} has no [sensor] table in asset.toml; add it to plan the sensor alone.")
     tolerance = sensor.tolerance_pct / 100.0
-    flat = 0.0 if abs(frequency_hz / sensor.reference_hz - 1.0) < 0.01 else (sensor.flat_pct or 0.0) / 100.0
+    flat = 0.0 if same_frequency(frequency_hz, sensor.reference_hz) else (sensor.flat_pct or 0.0) / 100.0
     lowest, highest = (1.0 - tolerance) * (1.0 - flat), (1.0 + tolerance) * (1.0 + flat)
     return _scaled(sensor.nominal_sensitivity * level, 0.0, 1.0, lowest, highest)
 

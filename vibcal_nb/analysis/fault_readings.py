@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 
 from vibcal_nb.analysis.arrays import FloatArray, frozen
 from vibcal_nb.analysis.chain_physics import TESTS, Points
-from vibcal_nb.analysis.reading_uncertainty import SAME_FREQUENCY_PCT, assess_readings
-from vibcal_nb.analysis.scaled import ScaledReadings, group_close, scale_readings
+from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, group_close
+from vibcal_nb.analysis.reading_uncertainty import assess_readings
+from vibcal_nb.analysis.scaled import ScaledReadings, scale_readings
 from vibcal_nb.inputs.asset import Channel
 from vibcal_nb.inputs.case import Case, NothingToAnalyse
 from vibcal_nb.inputs.readings import Reading
@@ -124,11 +125,11 @@ def _model_error(size: FloatArray) -> FloatArray:
 def _covariance(
     points: Points, ratio: FloatArray, u: FloatArray, columns: FloatArray, u_frequency: float
 ) -> FloatArray:
-    same = same_frequency(points)
+    same = sharing_a_frequency(points)
     return np.diag(u**2) + columns @ columns.T + u_frequency**2 * same * np.outer(ratio, ratio)
 
 
-def same_frequency(points: Points) -> FloatArray:
+def sharing_a_frequency(points: Points) -> FloatArray:
     """Where two readings share what belongs to a frequency, (n, n): the sensor is mounted anew when it stands alone."""
     alone = points.test == TESTS.index("sensor-alone")
     same = np.zeros((len(alone), len(alone)))

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, group_close, lies_within
 from vibcal_nb.analysis.relative import RelativeReadings
-from vibcal_nb.analysis.scaled import group_close
 
 FEWEST_FREQUENCIES = 3
 REACH = 2.0 ** (1.0 / 3.0)  # a third octave; judgement, no source
@@ -22,8 +22,8 @@ def flat_part_gaps(relative: RelativeReadings, flat_hz: tuple[float, float] | No
     """
     low, high = flat_hz or (0.0, math.inf)
     used = relative.readings.frequency_hz[relative.usable]
-    inside = used[(used >= low * (1 - 1e-9)) & (used <= high * (1 + 1e-9))]
-    found = len(group_close(inside, within_pct=1.0))
+    inside = used[lies_within(used, low, high)]
+    found = len(group_close(inside, within_pct=SAME_FREQUENCY_PCT))
     if found < FEWEST_FREQUENCIES:
         within = f" within {low:g} to {high:g} Hz" if flat_hz else ""
         yield (

@@ -13,12 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.analysis.arrays import FloatArray
-from vibcal_nb.analysis.band_response import point_limits, requirements_of, same_frequency
 from vibcal_nb.analysis.line_shape import nonlinearity_lines
 from vibcal_nb.analysis.linearity import FEWEST_LEVELS
-from vibcal_nb.analysis.reading_uncertainty import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT
-from vibcal_nb.analysis.scaled import ScaledReadings, group_close
+from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close, lies_within, same_frequency
+from vibcal_nb.analysis.point_limits import point_limits
+from vibcal_nb.analysis.scaled import ScaledReadings
 from vibcal_nb.inputs.case import Case
+from vibcal_nb.inputs.response_limits import requirements_of
 
 BoolArray = NDArray[np.bool_]
 ON_LIMIT = 1.0 + 1e-12  # as `decide` has it: a reading exactly at a limit is not outside
@@ -113,6 +114,6 @@ def _sensor(case: Case, scaled: ScaledReadings, y: FloatArray, u_y: FloatArray) 
     found = np.abs(mean / sensor.nominal_sensitivity - 1.0) > sensor.tolerance_pct / 100.0 * ON_LIMIT
     if sensor.flat_pct is not None:
         low, high = sensor.flat_hz or (0.0, np.inf)
-        inside = (scaled.frequency_hz >= low * (1 - 1e-9)) & (scaled.frequency_hz <= high * (1 + 1e-9)) & ~at
+        inside = lies_within(scaled.frequency_hz, low, high) & ~at
         found |= (np.abs(response[:, inside] - 100.0) > sensor.flat_pct * ON_LIMIT).any(axis=1)
     return np.asarray(found)

@@ -21,7 +21,8 @@ from vibcal_nb.analysis.minimax import (
     terminal_based_line,
     zero_based_line,
 )
-from vibcal_nb.analysis.scaled import ScaledReadings, group_close
+from vibcal_nb.analysis.nearness import group_close
+from vibcal_nb.analysis.scaled import ScaledReadings
 
 KINDS = ("independent", "terminal-based", "zero-based", "least-squares")
 SIGNIFICANCE = 0.01  # one false remark in a hundred good channels

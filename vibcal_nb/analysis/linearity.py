@@ -16,18 +16,13 @@ import numpy as np
 from vibcal_nb.analysis.conformity import DecisionRule, Verdict, worst_verdict
 from vibcal_nb.analysis.judged import JudgedPoint, combine, judge
 from vibcal_nb.analysis.linearity_line import LineAssessment, assess_line
-from vibcal_nb.analysis.reading_uncertainty import (
-    SAME_FREQUENCY_PCT,
-    SAME_LEVEL_PCT,
-    ReadingUncertainty,
-    assess_readings,
-)
-from vibcal_nb.analysis.scaled import ScaledReadings, group_close, scale_readings
+from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close, same_speed
+from vibcal_nb.analysis.reading_uncertainty import ReadingUncertainty, assess_readings
+from vibcal_nb.analysis.scaled import ScaledReadings, scale_readings
 from vibcal_nb.inputs.asset import Rotor
 from vibcal_nb.inputs.case import Case
 
 FEWEST_LEVELS = 3
-SAME_SPEED_PCT = 2.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -104,7 +99,7 @@ def _analyse_frequency(
         line = assess_line(case, readings.at(_mask(used, len(readings))), uncertainty, rule, frequency, used)
     return FrequencyLinearity(
         frequency_hz=frequency,
-        rotors=tuple(r for r in case.channel.rotors if _close(r.speed_hz, frequency)),
+        rotors=tuple(r for r in case.channel.rotors if same_speed(frequency, r.speed_hz)),
         points=points,
         levels=levels,
         max_applied=float(readings.x[used].max()) if used.size else None,
@@ -118,10 +113,6 @@ def _mask(indices: np.ndarray, size: int) -> np.ndarray:
     mask = np.zeros(size, dtype=bool)
     mask[indices] = True
     return mask
-
-
-def _close(speed_hz: float, frequency_hz: float) -> bool:
-    return abs(frequency_hz / speed_hz - 1.0) <= SAME_SPEED_PCT / 100.0
 
 
 def _judge_point(

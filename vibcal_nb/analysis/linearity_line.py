@@ -25,7 +25,8 @@ from vibcal_nb.analysis.line_shape import (
 )
 from vibcal_nb.analysis.lines import ChiSquaredTest, LineFit, chi_squared_test, fit_straight_line, scaled
 from vibcal_nb.analysis.minimax import MinimaxLine
-from vibcal_nb.analysis.reading_uncertainty import SAME_LEVEL_PCT, ReadingUncertainty
+from vibcal_nb.analysis.nearness import SAME_LEVEL_PCT
+from vibcal_nb.analysis.reading_uncertainty import ReadingUncertainty
 from vibcal_nb.analysis.scaled import ScaledReadings
 from vibcal_nb.analysis.uncertainty import Budget
 from vibcal_nb.inputs.case import Case

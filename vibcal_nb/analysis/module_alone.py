@@ -12,8 +12,7 @@ import numpy as np
 
 from vibcal_nb.analysis.conformity import Verdict, worst_verdict
 from vibcal_nb.analysis.linearity import FrequencyLinearity, LinearityResult, analyse_linearity
-from vibcal_nb.analysis.reading_uncertainty import SAME_FREQUENCY_PCT
-from vibcal_nb.analysis.scaled import group_close
+from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, group_close
 from vibcal_nb.inputs.asset import Channel
 from vibcal_nb.inputs.case import Case, NothingToAnalyse
 from vibcal_nb.units import convert

@@ -19,6 +19,7 @@ from vibcal_nb.analysis.chain_physics import TESTS, Points, predict_ratio
 from vibcal_nb.analysis.fault_families import HEALTHY, NONE_OF_THESE
 from vibcal_nb.analysis.fault_fit import FittedVariant
 from vibcal_nb.analysis.faults import FaultExplanations
+from vibcal_nb.analysis.nearness import same_frequency
 
 LEAST_WEIGHT = 0.003
 READING_ERROR = 0.004  # settling, mounting and transverse motion of one more reading; judgement, no source
@@ -115,7 +116,8 @@ def _level_rows(taken: Points, chosen: np.ndarray) -> Iterable[tuple[float, floa
     """Levels at the frequencies of the linearity test, and at the band's own, up to the highest taken near each."""
     linear = chosen[taken.test[chosen] == 0]
     for hz in np.unique(np.round(taken.frequency_hz[linear], 1)):
-        top = float(taken.level[linear][np.abs(taken.frequency_hz[linear] / hz - 1.0) < 0.01].max(initial=0.0))
+        near = np.array([same_frequency(float(f), float(hz)) for f in taken.frequency_hz[linear]])
+        top = float(taken.level[linear][near].max(initial=0.0))
         for part in (0.03, 0.1, 0.25, 0.5, 0.75, 1.0):
             for falling in (0.0, 1.0):
                 yield (0.0, float(hz), part * top, falling)

@@ -158,8 +158,8 @@ class _Planner:
             named = replace(point, purpose="highest the shaker reaches") if reduced else point
             output = expect_linearity(channel, level=point.level)
             self._add(named, point.level, unit, channel.output_unit, output, reduced=reduced)
-        for name, level in (("alert", channel.alert), ("trip", channel.trip)):
-            if level is not None and level > top:
+        for name, level in channel.set_points:
+            if level > top:
                 self._miss(f"{name} at {frequency_hz:.5g} Hz ({whose})", "linearity", frequency_hz, level, unit)
 
     def _plan_one_level(

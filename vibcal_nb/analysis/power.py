@@ -16,15 +16,11 @@ import numpy as np
 from vibcal_nb.analysis.arrays import FloatArray
 from vibcal_nb.analysis.channel_faults import NO_FAULT, ChannelFault, faulty_output
 from vibcal_nb.analysis.limits_broken import BoolArray, broken
+from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, group_close
 from vibcal_nb.analysis.plan import TESTS, ChannelPlan
 from vibcal_nb.analysis.planned_case import Instruments, planned_case
-from vibcal_nb.analysis.reading_uncertainty import (
-    SAME_FREQUENCY_PCT,
-    ReadingUncertainty,
-    assess_readings,
-    root_sum_squares,
-)
-from vibcal_nb.analysis.scaled import ScaledReadings, group_close, scale_readings
+from vibcal_nb.analysis.reading_uncertainty import ReadingUncertainty, assess_readings, root_sum_squares
+from vibcal_nb.analysis.scaled import ScaledReadings, scale_readings
 from vibcal_nb.inputs.case import Case
 
 TRIALS = 4000

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from vibcal_nb.analysis.nearness import lies_within
+
 R10 = (1.00, 1.25, 1.60, 2.00, 2.50, 3.15, 4.00, 5.00, 6.30, 8.00)
 
 
@@ -19,4 +21,4 @@ def preferred_frequencies(low_hz: float, high_hz: float, *, every: int = 1) -> t
     numbers = range(10 * first, 10 * (last + 1), every)
     # Rounded, because 3.15 x 10^-1 has digits behind its digits.
     nominal = [float(f"{R10[n % 10] * 10.0 ** (n // 10):.3g}") for n in numbers]
-    return tuple(f for f in nominal if low_hz * (1 - 1e-9) <= f <= high_hz * (1 + 1e-9))
+    return tuple(f for f in nominal if lies_within(f, low_hz, high_hz))

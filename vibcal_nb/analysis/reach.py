@@ -9,23 +9,21 @@ were tested one by one up to it. Everything else is *not verified*.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from vibcal_nb.analysis.band_response import BandResponseResult, response_at
 from vibcal_nb.analysis.judged import combine
 from vibcal_nb.analysis.line_reach import LevelOnLine, goes_on, level_on_line
-from vibcal_nb.analysis.linearity import SAME_SPEED_PCT, FrequencyLinearity, LinearityResult
+from vibcal_nb.analysis.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.module_alone import ModuleAloneResult
+from vibcal_nb.analysis.nearness import REACHED, same_speed
 from vibcal_nb.analysis.reach_by_parts import level_by_parts
 from vibcal_nb.analysis.reach_point import ReachAnswer, ReachPoint, Status
-from vibcal_nb.analysis.reading_uncertainty import SAME_LEVEL_PCT
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.inputs.asset import Channel, Rotor
 from vibcal_nb.inputs.case import Case
 
 MOST_EXTRAPOLATION = 1.5  # times the highest level driven: judgement, no source
-_NEAR = 1.0 - SAME_LEVEL_PCT / 100.0  # a shaker settles near its target; levels within 3 % are one
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -53,15 +51,8 @@ def assess_reach(
     return tuple(
         _assess(channel, tests, rotor, speed, name, level)
         for rotor, speed in _speeds(channel, tests.linearity)
-        for name, level in set_points(channel)
+        for name, level in channel.set_points
     )
-
-
-def set_points(channel: Channel) -> Iterator[tuple[str, float]]:
-    """Yield the name and level of each set point the channel states."""
-    for name, level in (("alert", channel.alert), ("trip", channel.trip)):
-        if level is not None:
-            yield name, level
 
 
 def _speeds(channel: Channel, linearity: LinearityResult | None) -> list[tuple[Rotor | None, float]]:
@@ -83,17 +74,13 @@ def _by_channel(tests: _Tests, speed: float, output: float) -> ReachAnswer:
     if tests.linearity is None:
         return ReachAnswer(status="not verified", basis="", reason="the channel's linearity was not tested")
     lines = [item for item in tests.linearity.frequencies if item.line is not None]
-    here = [item for item in tests.linearity.frequencies if _same_speed(item, speed)]
+    here = [item for item in tests.linearity.frequencies if same_speed(item.frequency_hz, speed)]
     if here:
         return _by_line(tests.linearity, here[0], output)
     if not lines:
         return ReachAnswer(status="not verified", basis="", reason="no line could be fitted at any frequency")
     nearest = min(lines, key=lambda item: abs(math.log(item.frequency_hz / speed)))
     return _by_band(tests.linearity, nearest, tests.band, speed, output)
-
-
-def _same_speed(item: FrequencyLinearity, speed: float) -> bool:
-    return abs(item.frequency_hz / speed - 1.0) <= SAME_SPEED_PCT / 100.0
 
 
 def _by_line(result: LinearityResult, item: FrequencyLinearity, output: float) -> ReachAnswer:
@@ -110,8 +97,8 @@ def _by_line(result: LinearityResult, item: FrequencyLinearity, output: float) -
 def _status(found: LevelOnLine, item: FrequencyLinearity, output: float, case: Case) -> tuple[Status, str | None]:
     at, unit = f"at {item.frequency_hz:.5g} Hz", case.input_unit.text
     reached = 100.0 * found.highest / found.level
-    if found.highest >= _NEAR * found.level:
-        if found.highest_output >= _NEAR * output:
+    if found.highest >= REACHED * found.level:
+        if found.highest_output >= REACHED * output:
             return "demonstrated", None
         return "not verified", f"driven to {found.highest:.3g} {unit} {at}, the channel did not indicate it"
     if item.line is not None and not goes_on(item.line, case.channel.nonlinearity_pct):
@@ -183,7 +170,7 @@ def _by_parts(
 ) -> ReachAnswer:
     """Sensor alone times module alone, where the whole channel was not driven far enough."""
     found = level_by_parts(sensor, module, speed_hz=speed, output=output)
-    if found is None or found.highest < _NEAR * found.level:
+    if found is None or found.highest < REACHED * found.level:
         return otherwise
     gap = f"; the whole channel: {otherwise.reason}" if otherwise.reason else ""
     return ReachAnswer(

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from vibcal_nb.analysis.coverage import Expanded
 from vibcal_nb.analysis.judged import combine
 from vibcal_nb.analysis.line_reach import LevelOnLine, level_on_line
-from vibcal_nb.analysis.linearity import SAME_SPEED_PCT
 from vibcal_nb.analysis.module_alone import ModuleAloneResult
+from vibcal_nb.analysis.nearness import same_speed
 from vibcal_nb.analysis.sensitivity_at import SensitivityAt, reading_sensitivities, sensitivity_at
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.units import convert
@@ -53,7 +53,7 @@ def level_by_parts(
 def _module_input(module: ModuleAloneResult, speed_hz: float, output: float) -> LevelOnLine | None:
     for result in module.results:
         for item in result.frequencies:
-            if item.line is not None and abs(item.frequency_hz / speed_hz - 1.0) <= SAME_SPEED_PCT / 100.0:
+            if item.line is not None and same_speed(item.frequency_hz, speed_hz):
                 return level_on_line(result, item, output)
     return None
 

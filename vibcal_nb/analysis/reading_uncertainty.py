@@ -27,13 +27,12 @@ from vibcal_nb.analysis.contributions import (
     state_contributions,
 )
 from vibcal_nb.analysis.coverage import PROBABILITY
-from vibcal_nb.analysis.scaled import ScaledReadings, group_close
+from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close
+from vibcal_nb.analysis.scaled import ScaledReadings
 from vibcal_nb.inputs.case import Case
 from vibcal_nb.inputs.equipment import Readout, Reference, ReferenceBand
 
 FEWEST_DEGREES = 4  # with fewer, the scatter of repeats is known less well than the default's judgement
-SAME_LEVEL_PCT = 3.0
-SAME_FREQUENCY_PCT = 1.0
 
 T = TypeVar("T")
 

@@ -86,19 +86,3 @@ def _steps(written: list[tuple[str, int | None]]) -> FloatArray:
         if decimals is not None:
             finest[unit] = max(decimals, finest.get(unit, decimals))
     return np.array([math.pow(10.0, -finest[u]) if u in finest else RESOLUTION_UNKNOWN for u, _ in written])
-
-
-def group_close(values: FloatArray, *, within_pct: float) -> list[NDArray[np.intp]]:
-    """Group values that lie within ``within_pct`` of the lowest of their group; indices, groups ascending.
-
-    A portable shaker settles near a target and not on it, so one nominal level is read as several numbers.
-    """
-    order = np.argsort(values, kind="stable")
-    groups: list[list[int]] = []
-    for index in order:
-        start = values[groups[-1][0]] if groups else -math.inf
-        if groups and values[index] <= start * (1.0 + within_pct / 100.0):
-            groups[-1].append(int(index))
-        else:
-            groups.append([int(index)])
-    return [np.array(sorted(group), dtype=np.intp) for group in groups]

@@ -11,7 +11,7 @@ import numpy as np
 from vibcal_nb.analysis.band_response import BandResponseResult
 from vibcal_nb.analysis.judged import combine
 from vibcal_nb.analysis.linearity import LinearityResult
-from vibcal_nb.analysis.reading_uncertainty import SAME_FREQUENCY_PCT
+from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, group_close, same_frequency
 from vibcal_nb.analysis.relative import RelativeReadings, relate
 from vibcal_nb.analysis.scaled import scale_readings
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
@@ -53,18 +53,16 @@ def reading_sensitivities(result: BandResponseResult | SensorAloneResult) -> tup
     scaled = scale_readings(result.case)
     relative = relate(scaled, result.uncertainty, reference_hz=result.specification.reference_hz)
     good = scaled.used & (np.nan_to_num(relative.sensitivity) > 0.0)
-    return tuple(sorted(_averaged(result, relative, good), key=lambda item: item.frequency_hz))
+    return tuple(_averaged(result, relative, good))
 
 
 def _averaged(
     result: BandResponseResult | SensorAloneResult, relative: RelativeReadings, good: np.ndarray
 ) -> Iterator[SensitivityAt]:
-    left = list(np.flatnonzero(good))
+    chosen = np.flatnonzero(good)
     frequency = relative.readings.frequency_hz
-    while left:
-        first = left[0]
-        same = [i for i in left if abs(frequency[i] / frequency[first] - 1.0) <= SAME_FREQUENCY_PCT / 100.0]
-        left = [i for i in left if i not in same]
+    for group in group_close(frequency[chosen], within_pct=SAME_FREQUENCY_PCT):
+        same = chosen[group]
         yield SensitivityAt(
             frequency_hz=float(frequency[same].mean()),
             ratio=float(relative.sensitivity[same].mean()) / result.case.nominal_sensitivity,
@@ -80,7 +78,7 @@ def sensitivity_at(readings: tuple[SensitivityAt, ...], frequency_hz: float) -> 
     Between neighbours it is interpolated over the logarithm of frequency, and the difference of the two counts as
     the width of a rectangular distribution.
     """
-    near = [r for r in readings if abs(r.frequency_hz / frequency_hz - 1.0) <= SAME_FREQUENCY_PCT / 100.0]
+    near = [r for r in readings if same_frequency(r.frequency_hz, frequency_hz)]
     if near:
         return min(near, key=lambda r: abs(r.frequency_hz - frequency_hz))
     below = [r for r in readings if r.frequency_hz < frequency_hz]

@@ -7,7 +7,6 @@ reference frequency** (common practice, no source). Physics fitted where the rea
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -17,6 +16,7 @@ from vibcal_nb.analysis.conformity import Decision, DecisionRule, worst_verdict
 from vibcal_nb.analysis.coverage import Expanded, expand
 from vibcal_nb.analysis.flat_part import FEWEST_FREQUENCIES, flat_part_gaps
 from vibcal_nb.analysis.judged import JudgedPoint, judge
+from vibcal_nb.analysis.point_limits import in_flat_part
 from vibcal_nb.analysis.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.relative import RelativeReadings, relate
 from vibcal_nb.analysis.scaled import scale_readings
@@ -109,7 +109,7 @@ def _judge_reference(relative: RelativeReadings, sensor: SensorSpecification, ru
 def _judge_point(relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule, i: int) -> JudgedPoint:
     ratio = relative.ratio_pct(i)
     expanded = None if ratio is None else relative.ratio_expanded(i, ratio)
-    limit = sensor.flat_pct if _in_flat_part(float(relative.readings.frequency_hz[i]), sensor) else None
+    limit = sensor.flat_pct if in_flat_part(float(relative.readings.frequency_hz[i]), sensor) else None
     lower, upper = (None, None) if limit is None else (-limit, limit)
     judged = relative.readings.used[i] and not relative.at_reference[i] and ratio is not None and expanded
     return JudgedPoint(
@@ -124,13 +124,6 @@ def _judge_point(relative: RelativeReadings, sensor: SensorSpecification, rule: 
         common_u_pct=None if ratio is None else relative.ratio_common_pct(ratio),
         decision=judge(ratio - 100.0, expanded, rule, lower=lower, upper=upper) if judged else None,  # type: ignore[operator,arg-type]
     )
-
-
-def _in_flat_part(frequency_hz: float, sensor: SensorSpecification) -> bool:
-    if sensor.flat_pct is None:
-        return False
-    low, high = sensor.flat_hz or (0.0, math.inf)
-    return low * (1 - 1e-9) <= frequency_hz <= high * (1 + 1e-9)
 
 
 def _worst(points: tuple[JudgedPoint, ...], relative: RelativeReadings) -> JudgedPoint | None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from vibcal_nb.analysis.history import Observation
+from vibcal_nb.analysis.nearness import REACHED
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -23,7 +24,7 @@ class SetPointReach:
     @property
     def demonstrated(self) -> bool:
         """Whether the channel was driven to the set point, levels within 3 % being one level."""
-        return self.max_applied is not None and self.max_applied >= 0.97 * self.level
+        return self.max_applied is not None and self.max_applied >= REACHED * self.level
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -53,8 +53,8 @@ def test_frequencies(channel: Channel) -> dict[float, str]:
 def want_linearity(channel: Channel, *, frequency_hz: float, top: float) -> list[WantedPoint]:
     """Return the levels at one rotor's speed, ascending, up to ``top`` in the channel's input unit."""
     required = {top: "top of the range"}
-    for name, level in (("alert", channel.alert), ("trip", channel.trip)):
-        if level is not None and level <= top:
+    for name, level in channel.set_points:
+        if level <= top:
             required[level] = name
     shares = (float(f"{share * top:.3g}") for share in LEVEL_SHARES)
     levels = dict.fromkeys(_apart(shares, required), "range") | required

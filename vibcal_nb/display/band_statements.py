@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from vibcal_nb.analysis.band_response import BandResponseResult, JudgedRequirement, ResponseAt
+from vibcal_nb.analysis.band_response import BandResponseResult, JudgedRequirement
+from vibcal_nb.analysis.response_at import ResponseAt
 from vibcal_nb.display.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.judged_values import value_text
 from vibcal_nb.display.wording import capital, frequency, percent, percent_with_uncertainty, with_interval

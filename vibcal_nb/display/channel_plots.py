@@ -7,6 +7,7 @@ from functools import partial
 from typing import Any
 
 from vibcal_nb.analysis.channel_verdict import ChannelVerdict
+from vibcal_nb.analysis.nearness import same_speed
 from vibcal_nb.analysis.reach_point import ReachPoint
 from vibcal_nb.display.figures import new_figure, render_png
 from vibcal_nb.display.plots import draw_band_response, draw_level_deviations, draw_sensor_alone, plain_log_axis
@@ -57,7 +58,7 @@ def _driven(result: ChannelVerdict, speed: float) -> float | None:
     tops = [
         item.max_applied
         for item in (() if linearity is None else linearity.frequencies)
-        if item.max_applied is not None and abs(item.frequency_hz / speed - 1.0) <= 0.02
+        if item.max_applied is not None and same_speed(item.frequency_hz, speed)
     ]
     return max(tops, default=None)
 

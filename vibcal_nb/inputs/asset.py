@@ -97,6 +97,12 @@ class Channel:
     sensor: SensorSpecification | None = None
     module: ModuleSpecification | None = None
 
+    @property
+    def set_points(self) -> tuple[tuple[str, float], ...]:
+        """Name and level of each set point that the channel states, in ``input_unit``."""
+        stated = (("alert", self.alert), ("trip", self.trip))
+        return tuple((name, level) for name, level in stated if level is not None)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Asset:

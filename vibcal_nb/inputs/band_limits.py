@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from vibcal_nb.inputs.asset import BandSpecification
+from vibcal_nb.inputs.response_limits import requirements_of
 from vibcal_nb.inputs.toml_table import TomlTable
 
 NEAR = 0.01  # readings within 1 % of a frequency count as taken at it
@@ -29,9 +30,5 @@ def _ranges(band: BandSpecification) -> Iterator[_Range]:
     """Each limit as its key, the frequencies it applies at, and the response it allows, in %."""
     if band.flat_hz is not None and band.flat_pct is not None:
         yield "flat_hz", band.flat_hz, (100.0 - band.flat_pct, 100.0 + band.flat_pct)
-    low, high = (100.0 * 10.0 ** (limit / 20.0) for limit in band.corner_db)
-    for key, corner in (("corner_low_hz", band.corner_low_hz), ("corner_high_hz", band.corner_high_hz)):
-        if corner is not None:
-            yield key, (corner, corner), (low, high)
-    for number, limit in enumerate(band.limits, start=1):
-        yield f"limits[{number}]", (limit.frequency_hz, limit.frequency_hz), (limit.min_pct, limit.max_pct)
+    for item in requirements_of(band):
+        yield item.key, (item.frequency_hz, item.frequency_hz), (item.min_pct, item.max_pct)

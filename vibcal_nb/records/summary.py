@@ -78,6 +78,5 @@ def _set_points(result: LinearityResult) -> list[dict[str, Any]]:
             "unit": channel.input_unit.text,
         }
         for rotor in channel.rotors
-        for name, level in (("alert", channel.alert), ("trip", channel.trip))
-        if level is not None
+        for name, level in channel.set_points
     ]
