@@ -12,7 +12,6 @@ from tests.cases import butterworth
 from vibcal_nb.analysis.chain_physics import (
     INDEX,
     PARAMETERS,
-    TESTS,
     Points,
     added_ratio,
     limited_fundamental,
@@ -21,12 +20,13 @@ from vibcal_nb.analysis.chain_physics import (
     resonance_gain,
 )
 from vibcal_nb.analysis.fault_families import REST
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 
 def points(frequency_hz, *, level=0.2, test="band-response", corners=(20.0, 400.0)):
     f = np.asarray(frequency_hz, float)
     return Points(
-        test=np.full(f.shape, TESTS.index(test)),
+        test=np.full(f.shape, SHAKER_TESTS.index(test)),
         frequency_hz=f,
         level=np.broadcast_to(np.asarray(level, float), f.shape).copy(),
         falling=np.zeros_like(f),

@@ -11,10 +11,11 @@ from scipy import stats
 
 from tests.test_plan import DEMO, SHAKERS
 from vibcal_nb.analysis.band_response import analyse_band_response
-from vibcal_nb.analysis.channel_faults import NO_FAULT, ChannelFault, clipped_fundamental, usual_faults
-from vibcal_nb.analysis.limits_broken import broken, minimax_deviations
+from vibcal_nb.analysis.chain_physics import limited_fundamental
+from vibcal_nb.analysis.channel_faults import NO_FAULT, ChannelFault, usual_faults
+from vibcal_nb.analysis.limits_broken import broken
 from vibcal_nb.analysis.linearity import analyse_linearity
-from vibcal_nb.analysis.minimax import independent_line
+from vibcal_nb.analysis.minimax import independent_line, minimax_deviations
 from vibcal_nb.analysis.plan import plan_channel
 from vibcal_nb.analysis.plan_suggestions import suggest_readings
 from vibcal_nb.analysis.planned_case import Instruments, planned_case, with_outputs
@@ -113,7 +114,7 @@ def test_a_clipped_sine_keeps_its_fundamental():
     phase = (np.arange(100_000) + 0.5) * 2.0 * np.pi / 100_000
     for u in (0.3, 0.9, 1.0, 1.7):
         integral = 2.0 * np.mean(np.clip(np.sin(phase), -u, u) * np.sin(phase))
-        assert clipped_fundamental(np.array([2.0]), 2.0 * u)[0] == pytest.approx(2.0 * integral, abs=1e-8)
+        assert 2.0 * limited_fundamental(np.array([u]))[0] == pytest.approx(2.0 * integral, abs=1e-8)
 
 
 def test_a_larger_fault_is_found_more_often_and_none_hardly_ever():

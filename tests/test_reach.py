@@ -14,6 +14,7 @@ from statsmodels.regression.linear_model import WLS
 
 from tests.cases import BAND, CHANNEL, make_case
 from vibcal_nb.analysis.band_response import analyse_band_response
+from vibcal_nb.analysis.channel_tests import ChannelTests
 from vibcal_nb.analysis.line_reach import bend_uncertainty, level_on_line
 from vibcal_nb.analysis.linearity import analyse_linearity
 from vibcal_nb.analysis.lines import fit_straight_line
@@ -35,7 +36,7 @@ def line_result(gain=4.0, *, levels=LEVELS, hz=50.0, channel=TURBINE, scatter=0.
 def reach(linearity, channel=TURBINE, **results):
     return {
         (p.rotor.name if p.rotor else None, p.set_point): p
-        for p in assess_reach(channel, linearity=linearity, **results)
+        for p in assess_reach(channel, ChannelTests(linearity=linearity, **results))
     }
 
 
@@ -175,7 +176,7 @@ def test_a_speed_outside_the_tested_band_is_not_verified():
 
 
 def test_without_linearity_nothing_is_verified():
-    points = assess_reach(TURBINE)
+    points = assess_reach(TURBINE, ChannelTests())
     assert [p.status for p in points] == ["not verified"] * 2
     assert "linearity was not tested" in points[0].reason
 

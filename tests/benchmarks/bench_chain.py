@@ -17,6 +17,7 @@ import numpy as np
 
 from tests.cases import CHANNEL, make_case
 from vibcal_nb.analysis.chain import attribute
+from vibcal_nb.analysis.channel_tests import ChannelTests
 from vibcal_nb.analysis.linearity import analyse_linearity
 from vibcal_nb.analysis.reach import assess_reach
 from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
@@ -59,7 +60,7 @@ def study(rng, tally):
     at = attribute(linearity, None, sensor).main
     tally["sensor, +4 %"] += abs(at.sensor_pct - 100.0 * (SENSOR - 1.0)) <= at.sensor.U
     tally["rest, -9.6 %"] += abs(at.rest_pct - 100.0 * (REST - 1.0)) <= at.rest.U
-    for point in assess_reach(TURBINE, linearity=linearity):
+    for point in assess_reach(TURBINE, ChannelTests(linearity=linearity)):
         inside = abs(point.true_level - point.set_level / (SENSOR * REST)) <= point.expanded.U
         tally[f"{point.set_point}, {point.set_level:g} indicated"] += inside
         tally[f"{point.set_point} {point.status}"] += 1

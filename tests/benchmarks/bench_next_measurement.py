@@ -15,9 +15,9 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 
 from tests.benchmarks.simulated_faults import FAMILIES, Visitor, draw_plant, draw_truth, make_cases
-from vibcal_nb.analysis.chain_physics import TESTS
 from vibcal_nb.analysis.faults import explain_channel
 from vibcal_nb.analysis.next_measurement import candidate_points, suggest_readings
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 
 def study(job: tuple[str, int, bool, int]) -> tuple[float, list[bool], list[float]] | None:
@@ -34,7 +34,7 @@ def study(job: tuple[str, int, bool, int]) -> tuple[float, list[bool], list[floa
     best = suggest_readings(before, points, count=1)[0]
     i = int(rng.integers(len(points.test)))
     scale = before.readings.full_scale
-    chance = (TESTS[points.test[i]], points.level[i] * scale, points.frequency_hz[i], bool(points.falling[i]))
+    chance = (SHAKER_TESTS[points.test[i]], points.level[i] * scale, points.frequency_hz[i], bool(points.falling[i]))
     hits, weights = [before.top.name == family], [_weight(before, family)]
     for test, level, hz, falling in ((best.test, best.level, best.frequency_hz, best.falling), chance):
         direction = ("falling" if falling else "rising") if plant.cycles and test == "linearity" else None

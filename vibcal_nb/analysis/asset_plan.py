@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from vibcal_nb.analysis.plan import TESTS, ChannelPlan, NothingToPlan, plan_channel
+from vibcal_nb.analysis.plan import ChannelPlan, NothingToPlan, plan_channel
 from vibcal_nb.inputs.asset import Channel
 from vibcal_nb.inputs.equipment import Shaker
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 
 def plan_asset(
@@ -15,7 +16,7 @@ def plan_asset(
     shakers: Sequence[Shaker],
     others: Sequence[Shaker] = (),
     moving_mass_kg: float | None = None,
-    tests: Iterable[str] = TESTS,
+    tests: Iterable[str] = SHAKER_TESTS,
 ) -> tuple[ChannelPlan, ...]:
     """Plan all channels on the one of ``shakers`` with which least is out of reach, then most points are planned.
 

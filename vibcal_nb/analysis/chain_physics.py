@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.analysis.arrays import FloatArray
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 # name: meaning; logarithms are natural, corners relative to nominal, levels relative to full scale
 PARAMETERS = (
@@ -45,15 +46,14 @@ INDEX = {name: number for number, name in enumerate(PARAMETERS)}
 OFF = -20.0  # ln of a level that does not matter
 NO_LIMIT = 8.0
 DAMPING = 0.03  # 1/(2Q) of a mounted seismic sensor; judgement, matters within a tenth of the resonance only
-TESTS = ("linearity", "band-response", "sensor-alone")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Points:
     """Where readings are or could be taken, arrays of shape (n,), and what the channel should be.
 
-    ``test`` indexes ``TESTS``; ``level`` is relative to full scale in a channel's tests; ``falling`` is 1 where a
-    level was reached from above. Corners are None where the channel states none.
+    ``test`` indexes ``SHAKER_TESTS``; ``level`` is relative to full scale in a channel's tests; ``falling`` is 1
+    where a level was reached from above. Corners are None where the channel states none.
     """
 
     test: NDArray[np.intp]
@@ -97,7 +97,7 @@ def predict_ratio(rows: FloatArray, points: Points) -> FloatArray:
     """Predict output / (nominal sensitivity x applied level) for parameter rows (b, p) at points (n,): (b, n)."""
     value = {name: rows[:, i, None] for name, i in INDEX.items()}
     f = points.frequency_hz[None, :]
-    alone = points.test == TESTS.index("sensor-alone")
+    alone = points.test == SHAKER_TESTS.index("sensor-alone")
     sensor = _sensor(value, f, points, alone)
     channel = sensor * _module(value, f, points)
     level = points.level[None, :]
@@ -113,7 +113,7 @@ def added_ratio(rows: FloatArray, points: Points) -> FloatArray:
     """What noise and pick-up add, relative to the applied level, before it meets the signal in quadrature: (b, n)."""
     value = {name: rows[:, i, None] for name, i in INDEX.items()}
     added = np.exp(2.0 * value["noise"]) + _pickup_squared(value, points.frequency_hz[None, :])
-    alone = points.test == TESTS.index("sensor-alone")
+    alone = points.test == SHAKER_TESTS.index("sensor-alone")
     return np.where(alone, 0.0, np.sqrt(added) / np.maximum(points.level, 1e-9))
 
 

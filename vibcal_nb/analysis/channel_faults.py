@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from vibcal_nb.analysis.arrays import FloatArray
+from vibcal_nb.analysis.chain_physics import limited_fundamental
 from vibcal_nb.analysis.expected_output import nominal_response
 from vibcal_nb.analysis.scaled import ScaledReadings
 from vibcal_nb.inputs.asset import Channel
@@ -50,8 +51,7 @@ def usual_faults(channel: Channel) -> tuple[ChannelFault, ...]:
 def faulty_output(channel: Channel, scaled: ScaledReadings, fault: ChannelFault, *, test: str) -> FloatArray:
     """Return the output less its zero, shape (n,), of a channel that is good but for ``fault``.
 
-    Filters are Butterworth of second order at the specified corners; a sensor alone is flat but for a leak. A
-    sine through a hard limit keeps (2/pi)(asin u + u sqrt(1 - u^2)) of its fundamental, u = limit/amplitude.
+    Filters are Butterworth of second order at the specified corners; a sensor alone is flat but for a leak.
     """
     f, x = scaled.frequency_hz, np.asarray(scaled.x)
     droop = np.ones(f.size) if fault.leak_hz is None else 1.0 / np.sqrt(1.0 + (fault.leak_hz / f) ** 2)
@@ -61,11 +61,5 @@ def faulty_output(channel: Channel, scaled: ScaledReadings, fault: ChannelFault,
     shape = nominal_response(channel.band, f, low_factor=fault.low_corner, high_factor=fault.high_corner)
     level = x * droop * shape * fault.gain
     if fault.clip is not None:
-        level = clipped_fundamental(level, fault.clip)
+        level = level * limited_fundamental(fault.clip / np.maximum(level, np.finfo(float).tiny))
     return np.asarray(channel.nominal_sensitivity * level)
-
-
-def clipped_fundamental(amplitude: FloatArray, limit: float) -> FloatArray:
-    """Return the fundamental of sines of ``amplitude`` (n,) through a hard limit, same unit."""
-    u = np.minimum(limit / np.maximum(amplitude, np.finfo(float).tiny), 1.0)
-    return np.asarray(amplitude * 2.0 / np.pi * (np.arcsin(u) + u * np.sqrt(1.0 - u * u)))

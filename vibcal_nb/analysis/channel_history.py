@@ -2,32 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import Any
+from collections.abc import Iterable
 
-from vibcal_nb.analysis.band_response import analyse_band_response
 from vibcal_nb.analysis.history import Observation, observe
-from vibcal_nb.analysis.linearity import analyse_linearity
-from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
+from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.inputs.asset import Channel
 from vibcal_nb.inputs.case import Case, NothingToAnalyse, list_cases, select_case
 from vibcal_nb.inputs.folder import VisitFolder
 
-ANALYSES: dict[str, Callable[[Case], Any]] = {
-    "linearity": analyse_linearity,
-    "band-response": analyse_band_response,
-    "sensor-alone": analyse_sensor_alone,
-}
-
 
 def observe_channel(
-    history: Iterable[VisitFolder], channel: str, *, tests: Iterable[str] = ANALYSES
+    history: Iterable[VisitFolder], channel: str, *, tests: Iterable[str] = ANALYSE
 ) -> tuple[Observation, ...]:
     """Analyse the channel's readings of every visit and return what they say, the earliest first.
 
     What a visit's readings are not judged by (no table for it in ``asset.toml``) is passed over.
     """
-    wanted = [test for test in tests if test in ANALYSES]
+    wanted = [test for test in tests if test in ANALYSE]
     found: list[Observation] = []
     for visit in history:
         for tag, test, condition in list_cases(visit):
@@ -39,7 +30,7 @@ def observe_channel(
 
 def _observe(case: Case) -> tuple[Observation, ...]:
     try:
-        return observe(ANALYSES[case.test](case))
+        return observe(ANALYSE[case.test](case))
     except NothingToAnalyse:
         return ()
 

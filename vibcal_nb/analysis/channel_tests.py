@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
-from vibcal_nb.analysis.band_response import BandResponseResult, analyse_band_response
+from vibcal_nb.analysis.band_response import BandResponseResult
 from vibcal_nb.analysis.conformity import Verdict
-from vibcal_nb.analysis.linearity import LinearityResult, analyse_linearity
+from vibcal_nb.analysis.linearity import LinearityResult
 from vibcal_nb.analysis.module_alone import ModuleAloneResult, analyse_module_alone
-from vibcal_nb.analysis.sensor_alone import SensorAloneResult, analyse_sensor_alone
+from vibcal_nb.analysis.of_tests import ANALYSE
+from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.inputs.asset import Channel
 from vibcal_nb.inputs.case import Case, NothingToAnalyse
 
-_ANALYSES: dict[str, tuple[str, Callable[[Case], Any]]] = {
-    "linearity": ("linearity", analyse_linearity),
-    "band-response": ("band", analyse_band_response),
-    "sensor-alone": ("sensor", analyse_sensor_alone),
-    "module-alone": ("module", analyse_module_alone),
-}
-_FIELD_OF = {test: field for test, (field, _) in _ANALYSES.items()}
+_FIELD_OF = {"linearity": "linearity", "band-response": "band", "sensor-alone": "sensor", "module-alone": "module"}
+_ANALYSE: Mapping[str, Callable[[Case], Any]] = {**ANALYSE, "module-alone": analyse_module_alone}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -30,11 +26,11 @@ class ChannelTests:
     ``missing`` names, test by test, why one that the channel is asked for has no result.
     """
 
-    linearity: LinearityResult | None
-    band: BandResponseResult | None
-    sensor: SensorAloneResult | None
-    module: ModuleAloneResult | None
-    missing: Mapping[str, str]
+    linearity: LinearityResult | None = None
+    band: BandResponseResult | None = None
+    sensor: SensorAloneResult | None = None
+    module: ModuleAloneResult | None = None
+    missing: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def verdicts(self) -> dict[str, Verdict]:
@@ -44,8 +40,8 @@ class ChannelTests:
 
     def results(self) -> Iterator[tuple[str, Any]]:
         """Yield the name and result of each test that was made."""
-        for test, field in _FIELD_OF.items():
-            result = getattr(self, field)
+        for test, name in _FIELD_OF.items():
+            result = getattr(self, name)
             if result is not None:
                 yield test, result
 
@@ -59,10 +55,10 @@ def analyse_tests(channel: Channel, cases: Mapping[str, Case]) -> ChannelTests:
     results: dict[str, Any] = dict.fromkeys(_FIELD_OF.values())
     missing: dict[str, str] = {}
     asked = {"linearity": True, "band-response": channel.band is not None, "sensor-alone": channel.sensor is not None}
-    for test, (field, analyse) in _ANALYSES.items():
+    for test, analyse in _ANALYSE.items():
         if test in cases:
             try:
-                results[field] = analyse(cases[test])
+                results[_FIELD_OF[test]] = analyse(cases[test])
             except NothingToAnalyse as nothing:
                 missing[test] = str(nothing).rstrip(".")
         elif asked.get(test):

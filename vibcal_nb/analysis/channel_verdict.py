@@ -54,12 +54,12 @@ def analyse_channel(case: ChannelCase) -> ChannelVerdict:
     cannot be used.
     """
     tests = analyse_tests(case.channel, case.tests)
-    reach = _reach(case, tests)
+    reach = assess_reach(case.channel, tests)
     other = analyse_tests(case.channel, case.other) if case.other else None
     found, left = (tests, other) if case.condition == "as-found" else (other, tests)
     consequence = None
     if found is not None:
-        found_reach = reach if found is tests else _reach(case, found)
+        found_reach = reach if found is tests else assess_reach(case.channel, found)
         consequence = state_consequence(case.channel, found, found_reach, case.earlier)
     attribution = None if tests.sensor is None else attribute(tests.linearity, tests.band, tests.sensor, tests.module)
     changes = None if found is None or left is None else compare_conditions(found, left)
@@ -73,12 +73,6 @@ def analyse_channel(case: ChannelCase) -> ChannelVerdict:
         consequence=consequence,
         undetermined=_undetermined(tests, reach, attribution, changes, consequence, found),
         verdict=_verdict(tests, reach),
-    )
-
-
-def _reach(case: ChannelCase, tests: ChannelTests) -> tuple[ReachPoint, ...]:
-    return assess_reach(
-        case.channel, linearity=tests.linearity, band=tests.band, sensor=tests.sensor, module=tests.module
     )
 
 

@@ -18,7 +18,9 @@ __all__ = ["ConformityError", "Decision", "DecisionRule", "ToleranceLimits", "Ve
 Verdict = Literal["pass", "conditional pass", "not verified", "conditional fail", "fail"]
 
 #: From best to worst, as ``worst_verdict`` orders them.
-VERDICTS: tuple[Verdict, ...] = ("pass", "conditional pass", "not verified", "conditional fail", "fail")
+PASSING: tuple[Verdict, ...] = ("pass", "conditional pass")
+FAILING: tuple[Verdict, ...] = ("conditional fail", "fail")
+VERDICTS: tuple[Verdict, ...] = (*PASSING, "not verified", *FAILING)
 
 _ROUNDING = 1e-12  # relative: arithmetic on a reading typed exactly at a limit must not decide the verdict
 

@@ -10,12 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from vibcal_nb.analysis.channel_tests import ChannelTests, analyse_tests
+from vibcal_nb.analysis.conformity import FAILING, PASSING
 from vibcal_nb.analysis.reach import ReachPoint
 from vibcal_nb.inputs.asset import Channel
 from vibcal_nb.inputs.channel_case import EarlierVisit
-
-PASSED = ("pass", "conditional pass")
-FAILED = ("fail", "conditional fail")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +45,7 @@ class Consequence:
 
 def has_failed(tests: ChannelTests) -> bool:
     """Whether a test of the channel failed."""
-    return any(word in FAILED for word in tests.verdicts.values())
+    return any(word in FAILING for word in tests.verdicts.values())
 
 
 def was_good(channel: Channel, visit: EarlierVisit) -> bool:
@@ -55,7 +53,7 @@ def was_good(channel: Channel, visit: EarlierVisit) -> bool:
     if "linearity" not in visit.cases:
         return False
     tests = analyse_tests(channel, visit.cases)
-    return tests.verdicts["linearity"] in PASSED and not has_failed(tests)
+    return tests.verdicts["linearity"] in PASSING and not has_failed(tests)
 
 
 def state_consequence(
@@ -74,7 +72,7 @@ def state_consequence(
             break
         looked_at.append(visit.problem or f"the visit {visit.name} does not show the channel good")
     return Consequence(
-        failed_tests=tuple(test for test, word in found.verdicts.items() if word in FAILED),
+        failed_tests=tuple(test for test, word in found.verdicts.items() if word in FAILING),
         errors=_errors(found),
         reach=reach,
         last_good=last_good,

@@ -16,7 +16,7 @@ import numpy as np
 from vibcal_nb.analysis.conformity import Verdict, worst_verdict
 from vibcal_nb.analysis.conformity_date import ConformityDate, find_conformity_date
 from vibcal_nb.analysis.ewma import EwmaChart
-from vibcal_nb.analysis.history import Observation, covariance
+from vibcal_nb.analysis.history import Observation, covariance, without_adjustments
 from vibcal_nb.analysis.interval import (
     IntervalProposal,
     IntervalSteps,
@@ -137,7 +137,7 @@ def _analyse_quantity(items: list[Observation], settings: DriftSettings, rng: np
     undetermined: dict[str, str] = {}
     trend = _trend(items, stretch, undetermined)
     date = _date(trend, items[-1].tolerance_pct, settings, undetermined, rng)
-    stable = _without_adjustments(items)
+    stable = tuple(level for _, level in without_adjustments(items))
     proposals, chart = _proposals(items, stable, settings)
     return QuantityDrift(
         quantity=items[-1].quantity,
@@ -189,17 +189,6 @@ def _date(
         return None
     level, horizon = settings.conformity_level, settings.horizon_years
     return find_conformity_date(trend, tolerance=tolerance, level=level, horizon_years=horizon, rng=rng)
-
-
-def _without_adjustments(items: list[Observation]) -> tuple[float, ...]:
-    """As-found deviations as they would be had nobody adjusted: each adjustment's step is taken out again."""
-    step, stable = 0.0, []
-    for before, item in zip([None, *items], items, strict=False):
-        if item.condition == "as-left" and before is not None:
-            step += item.deviation_pct - before.deviation_pct
-        else:
-            stable.append(item.deviation_pct - step)
-    return tuple(stable)
 
 
 def _proposals(

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from vibcal_nb.analysis.chain_physics import NO_LIMIT, OFF, Points
+from vibcal_nb.units import G_N, INCH
 
 Prior = tuple[float, float]
 HEALTHY = "healthy"
@@ -83,7 +84,7 @@ def fault_families(points: Points, *, is_velocity: bool) -> tuple[Family, ...]:
         Family(name="sensor lost sensitivity", part="sensor", variants=(_gain("sensor_gain", -0.1, 0.15),)),
         Family(name="open leg", part="cable", variants=tuple(_open_leg())),
         Family(name="detector mix-up", part="settings", variants=tuple(_mixups((2**0.5, 2.0, 8**0.5)))),
-        Family(name="unit mix-up", part="settings", variants=tuple(_mixups((9.80665, 25.4)))),
+        Family(name="unit mix-up", part="settings", variants=tuple(_mixups((G_N, 1000.0 * INCH)))),
         Family(name="mains pick-up", part="cable", variants=tuple(_pickup())),
         Family(name="noise floor", part="module", variants=(_noise(),)),
         Family(name="saturation", part="module", variants=tuple(_saturation())),

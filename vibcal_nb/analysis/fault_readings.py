@@ -6,7 +6,6 @@ levels at one frequency share, and a part that all readings of the visit share (
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,13 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.analysis.arrays import FloatArray, frozen
-from vibcal_nb.analysis.chain_physics import TESTS, Points
+from vibcal_nb.analysis.chain_physics import Points
 from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, group_close
 from vibcal_nb.analysis.reading_uncertainty import assess_readings
 from vibcal_nb.analysis.scaled import ScaledReadings, scale_readings
 from vibcal_nb.inputs.asset import Channel
 from vibcal_nb.inputs.case import Case, NothingToAnalyse
-from vibcal_nb.inputs.readings import Reading
+from vibcal_nb.inputs.readings import SHAKER_TESTS, Reading
 
 MODEL_PCT = 0.15  # what real filters and sensors differ from closed forms by; judgement, no source
 STOP_BAND_PCT = 1.0  # more for each factor e that a filter takes away beyond a half
@@ -57,7 +56,7 @@ def gather_readings(cases: Sequence[Case]) -> FaultReadings:
     Raises ``NothingToAnalyse`` with a sentence where there is no channel, more than one channel or condition, or no
     reading to use.
     """
-    kept = tuple(case for case in cases if case.test in TESTS)
+    kept = tuple(case for case in cases if case.test in SHAKER_TESTS)
     if not kept:
         raise NothingToAnalyse("There are no readings to explain: give the cases of one channel.")
     if len({(case.channel.tag, case.condition) for case in kept}) > 1:
@@ -112,7 +111,7 @@ def _part(case: Case, scaled: ScaledReadings, full_scale: float) -> tuple[FloatA
     reference = np.sqrt(np.maximum(total**2 - readout**2, 0.0))
     columns = ratio[:, None] * np.stack([reference, readout * uncertainty.zero_leverage], axis=1)
     falling = np.array([float(r.direction == "falling") for r in scaled.readings])
-    test = np.full(len(scaled), float(TESTS.index(case.test)))
+    test = np.full(len(scaled), float(SHAKER_TESTS.index(case.test)))
     return test, scaled.frequency_hz, scaled.x / full_scale, falling, ratio, u, columns
 
 
@@ -131,7 +130,7 @@ def _covariance(
 
 def sharing_a_frequency(points: Points) -> FloatArray:
     """Where two readings share what belongs to a frequency, (n, n): the sensor is mounted anew when it stands alone."""
-    alone = points.test == TESTS.index("sensor-alone")
+    alone = points.test == SHAKER_TESTS.index("sensor-alone")
     same = np.zeros((len(alone), len(alone)))
     for chosen in (np.flatnonzero(alone), np.flatnonzero(~alone)):
         for group in group_close(points.frequency_hz[chosen], within_pct=SAME_FREQUENCY_PCT):
@@ -169,4 +168,4 @@ def make_points(
 
 def tolerance_of(channel: Channel) -> float:
     """Return the relative tolerance on the channel's sensitivity, never quite zero."""
-    return max(channel.tolerance_pct, 0.5) / 100.0 if math.isfinite(channel.tolerance_pct) else 0.05
+    return max(channel.tolerance_pct, 0.5) / 100.0

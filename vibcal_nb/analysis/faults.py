@@ -15,7 +15,7 @@ import numpy as np
 from scipy.special import chdtrc
 
 from vibcal_nb.analysis.arrays import FloatArray, frozen
-from vibcal_nb.analysis.chain_physics import TESTS, Points
+from vibcal_nb.analysis.chain_physics import Points
 from vibcal_nb.analysis.fault_families import (
     HEALTHY,
     NONE_OF_THESE,
@@ -28,6 +28,7 @@ from vibcal_nb.analysis.fault_families import (
 from vibcal_nb.analysis.fault_fit import FittedVariant, fit_families
 from vibcal_nb.analysis.fault_readings import FaultReadings, gather_readings, tolerance_of
 from vibcal_nb.inputs.case import Case
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 PRIOR = {HEALTHY: 0.5, NONE_OF_THESE: 0.02}  # the rest is shared equally by the faults; judgement, no source
 POOR_FIT = 1e-3  # probability of so large a misfit, below which an explanation is called poor
@@ -126,7 +127,7 @@ def _wander(points: Points) -> FloatArray:
     octaves = np.log2(points.frequency_hz)
     levels = np.log2(np.maximum(points.level, 1e-6))
     near = np.exp(-0.5 * (np.subtract.outer(octaves, octaves) / 1.0) ** 2)
-    channel = points.test != TESTS.index("sensor-alone")
+    channel = points.test != SHAKER_TESTS.index("sensor-alone")
     along = np.exp(-0.5 * (np.subtract.outer(levels, levels) / 1.5) ** 2)
     near = near * np.where(np.outer(channel, channel), along, 1.0) * np.equal.outer(channel, channel)
     return 0.75 * near + 0.25 * np.eye(len(octaves))

@@ -9,7 +9,7 @@ independent.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import singledispatch
@@ -131,3 +131,17 @@ def covariance(observations: Sequence[Observation]) -> FloatArray:
         u = np.array([item.shared_pct.get(source, 0.0) for item in observations])
         matrix += np.outer(u, u)
     return frozen(matrix)
+
+
+def without_adjustments(observations: Iterable[Observation]) -> Iterator[tuple[Observation, float]]:
+    """Yield each as-found observation, in time, with its deviation in % had nobody ever adjusted the channel.
+
+    The step of every adjustment, from as-found to as-left of one visit, is taken out again of what follows it.
+    """
+    step, before = 0.0, None
+    for item in observations:
+        if item.condition == "as-left" and before is not None:
+            step += item.deviation_pct - before.deviation_pct
+        else:
+            yield item, item.deviation_pct - step
+        before = item

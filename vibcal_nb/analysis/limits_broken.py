@@ -7,7 +7,6 @@ matter here.
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 from vibcal_nb.analysis.arrays import FloatArray
 from vibcal_nb.analysis.line_shape import nonlinearity_lines
 from vibcal_nb.analysis.linearity import FEWEST_LEVELS
+from vibcal_nb.analysis.minimax import minimax_deviations
 from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close, lies_within, same_frequency
 from vibcal_nb.analysis.point_limits import point_limits
 from vibcal_nb.analysis.scaled import ScaledReadings
@@ -66,22 +66,6 @@ def _nonlinearity(kind: str, x: FloatArray, y: FloatArray) -> FloatArray:
     if kind == "independent":
         return minimax_deviations(x, y)
     return np.array([nonlinearity_lines(x, run)[kind].max_deviation for run in y])
-
-
-def minimax_deviations(x: FloatArray, y: FloatArray) -> FloatArray:
-    """Return the least largest deviation from a straight line of many runs ``y`` (t, n) at the same ``x`` (n,).
-
-    It is the largest of the deviations of all triples of points (de la Vallee Poussin; Cheney, Introduction to
-    Approximation Theory, from memory); a triple's is half the height of its middle point over the chord.
-    """
-    order = np.argsort(x, kind="stable")
-    x, y = x[order], y[:, order]
-    largest = np.zeros(y.shape[0])
-    for i, j, k in combinations(range(x.size), 3):
-        if x[k] > x[i]:
-            share = (x[j] - x[i]) / (x[k] - x[i])
-            np.maximum(largest, np.abs(y[:, j] - y[:, i] - share * (y[:, k] - y[:, i])) / 2.0, out=largest)
-    return largest
 
 
 def _relative(scaled: ScaledReadings, y: FloatArray, reference_hz: float) -> tuple[FloatArray, BoolArray]:

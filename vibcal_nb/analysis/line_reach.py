@@ -88,7 +88,7 @@ def level_on_line(result: LinearityResult, item: FrequencyLinearity, output: flo
         u_misfit=_misfit(line),
         u_bend=bend_uncertainty(line.fit, inverse.x0) / line.sensitivity if inverse.x0 > highest else 0.0,
         common_pct=common,
-        nu=float(line.fit.degrees_of_freedom) if line.widened else uncertainty.degrees_of_freedom,
+        nu=line.nu,
         highest=highest,
         highest_output=float(line.fit.y.max()),
         probability=uncertainty.probability,
@@ -97,14 +97,9 @@ def level_on_line(result: LinearityResult, item: FrequencyLinearity, output: flo
 
 def _misfit(line: LineAssessment) -> float:
     """Readings that do not follow the line: its largest residual as a rectangular half-width, as a level."""
-    if not (line.widened or bends(line)):
+    if not (line.widened or line.bends):
         return 0.0
     return float(np.abs(line.fit.residuals).max()) / math.sqrt(3.0) / line.sensitivity
-
-
-def bends(line: LineAssessment) -> bool:
-    """Whether the readings are curved beyond their scatter."""
-    return line.bow is not None and line.bow.significant
 
 
 def goes_on(line: LineAssessment, nonlinearity_pct: float | None) -> bool:
@@ -114,7 +109,7 @@ def goes_on(line: LineAssessment, nonlinearity_pct: float | None) -> bool:
     line than the channel's limit of non-linearity, in % of span (1 % where it states none: judgement, no source).
     """
     farthest = 100.0 * float(np.abs(line.fit.residuals).max()) / line.span
-    return not bends(line) and not (line.widened and farthest > (nonlinearity_pct or 1.0))
+    return not line.bends and not (line.widened and farthest > (nonlinearity_pct or 1.0))
 
 
 def bend_uncertainty(fit: LineFit, x: float) -> float:

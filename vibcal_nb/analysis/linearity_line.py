@@ -36,12 +36,14 @@ from vibcal_nb.inputs.case import Case
 class LineAssessment:
     """What the line at one frequency shows; sensitivities in output unit per input unit, percentages of them.
 
-    ``budget`` is of ``deviation_pct``, in %. ``fit`` rests on the independent part of the uncertainty alone.
+    ``budget`` is of ``deviation_pct``, in %. ``fit`` rests on the independent part of the uncertainty alone,
+    with ``nu`` degrees of freedom.
     ``nonlinearity_pct`` holds every kind, in % of ``span``. ``widened`` says that the readings scatter more
     than was stated for them, so that the line's uncertainty was taken from the scatter.
     """
 
     fit: LineFit
+    nu: float
     widened: bool
     chi_squared: ChiSquaredTest
     sensitivity: float
@@ -61,6 +63,11 @@ class LineAssessment:
     nonlinearity_decision: Decision | None
     hysteresis_pct: float | None
     repeatability_pct: float | None
+
+    @property
+    def bends(self) -> bool:
+        """Whether the readings are curved beyond their scatter."""
+        return self.bow is not None and self.bow.significant
 
     @property
     def intercept_significant(self) -> bool:
@@ -92,6 +99,7 @@ def assess_line(
     scatter = np.hypot(u_y, fit.slope * u_x)
     return LineAssessment(
         fit=fit,
+        nu=nu,
         widened=widened,
         chi_squared=test,
         sensitivity=fit.slope,

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations, pairwise
 from types import MappingProxyType
 from typing import Literal
 
@@ -181,3 +181,19 @@ def _lower_chain(points: list[tuple[float, float]]) -> list[tuple[float, float]]
             chain.pop()
         chain.append((x, y))
     return chain
+
+
+def minimax_deviations(x: FloatArray, y: FloatArray) -> FloatArray:
+    """Return the least largest deviation from a straight line of many runs ``y`` (t, n) at the same ``x`` (n,).
+
+    It is the largest of the deviations of all triples of points (de la Vallee Poussin; Cheney, Introduction to
+    Approximation Theory, from memory); a triple's is half the height of its middle point over the chord.
+    """
+    order = np.argsort(x, kind="stable")
+    x, y = x[order], y[:, order]
+    largest = np.zeros(y.shape[0])
+    for i, j, k in combinations(range(x.size), 3):
+        if x[k] > x[i]:
+            share = (x[j] - x[i]) / (x[k] - x[i])
+            np.maximum(largest, np.abs(y[:, j] - y[:, i] - share * (y[:, k] - y[:, i])) / 2.0, out=largest)
+    return largest

@@ -15,11 +15,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from vibcal_nb.analysis.arrays import FloatArray
-from vibcal_nb.analysis.chain_physics import TESTS, Points, predict_ratio
+from vibcal_nb.analysis.chain_physics import Points, predict_ratio
 from vibcal_nb.analysis.fault_families import HEALTHY, NONE_OF_THESE
 from vibcal_nb.analysis.fault_fit import FittedVariant
 from vibcal_nb.analysis.faults import FaultExplanations
 from vibcal_nb.analysis.nearness import same_frequency
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 LEAST_WEIGHT = 0.003
 READING_ERROR = 0.004  # settling, mounting and transverse motion of one more reading; judgement, no source
@@ -91,7 +92,7 @@ def candidate_points(found: FaultExplanations) -> Points:
     """
     readings = found.readings
     taken = readings.points
-    alone = taken.test == TESTS.index("sensor-alone")
+    alone = taken.test == SHAKER_TESTS.index("sensor-alone")
     in_channel = np.flatnonzero(~alone)
     rows: list[tuple[float, float, float, float]] = []
     if in_channel.size:
@@ -193,7 +194,7 @@ def _reading(
 ) -> Suggestion:
     return Suggestion(
         information=information,
-        test=TESTS[at.test[i]],
+        test=SHAKER_TESTS[at.test[i]],
         frequency_hz=float(at.frequency_hz[i]),
         level=float(at.level[i]) * found.readings.full_scale,
         falling=bool(at.falling[i]),

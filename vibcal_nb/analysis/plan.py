@@ -19,9 +19,9 @@ from vibcal_nb.analysis.wanted_points import (
 )
 from vibcal_nb.inputs.asset import Channel
 from vibcal_nb.inputs.equipment import Shaker
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 from vibcal_nb.units import Unit
 
-TESTS = ("linearity", "band-response", "sensor-alone")
 LEAST_SHARE = 0.2  # of the wanted level: below it a reading drowns in noise and resolution
 LEVEL_DIGITS = 3
 
@@ -87,7 +87,7 @@ def plan_channel(
     shaker: Shaker,
     others: Sequence[Shaker] = (),
     moving_mass_kg: float | None = None,
-    tests: Iterable[str] = TESTS,
+    tests: Iterable[str] = SHAKER_TESTS,
 ) -> ChannelPlan:
     """Plan the readings of one channel on ``shaker``; ``others`` are shakers that might cover what it cannot.
 

@@ -10,9 +10,10 @@ import numpy as np
 from vibcal_nb.analysis.channel_faults import ChannelFault
 from vibcal_nb.analysis.covers import reach_of
 from vibcal_nb.analysis.expected_output import expect_linearity
-from vibcal_nb.analysis.plan import TESTS, ChannelPlan, NothingToPlan, PlannedPoint, plan_channel
+from vibcal_nb.analysis.plan import ChannelPlan, NothingToPlan, PlannedPoint, plan_channel
 from vibcal_nb.analysis.planned_case import Instruments
 from vibcal_nb.analysis.power import TRIALS, PowerFigure, find_power
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 BEYOND_TRIP = (1.25, 1.5, 1.75, 2.0)
 LEAST_GAIN = 0.02  # of power: less is not worth a reading
@@ -135,7 +136,7 @@ def _repeated_limits(plan: ChannelPlan) -> Iterator[tuple[str, tuple[PlannedPoin
 
 
 def _missing_tests(plan: ChannelPlan) -> Iterator[tuple[str, tuple[PlannedPoint, ...]]]:
-    for test in TESTS:
+    for test in SHAKER_TESTS:
         if plan.of_test(test):
             continue
         try:

@@ -17,11 +17,12 @@ from vibcal_nb.analysis.arrays import FloatArray
 from vibcal_nb.analysis.channel_faults import NO_FAULT, ChannelFault, faulty_output
 from vibcal_nb.analysis.limits_broken import BoolArray, broken
 from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, group_close
-from vibcal_nb.analysis.plan import TESTS, ChannelPlan
+from vibcal_nb.analysis.plan import ChannelPlan
 from vibcal_nb.analysis.planned_case import Instruments, planned_case
 from vibcal_nb.analysis.reading_uncertainty import ReadingUncertainty, assess_readings, root_sum_squares
 from vibcal_nb.analysis.scaled import ScaledReadings, scale_readings
 from vibcal_nb.inputs.case import Case
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 TRIALS = 4000
 WANTED_POWER = 0.95
@@ -56,7 +57,7 @@ class SimulatedTest:
 def prepare_tests(plan: ChannelPlan, instruments: Instruments) -> tuple[SimulatedTest, ...]:
     """Return the tests of a plan with the uncertainty their readings would have."""
     prepared = []
-    for test in TESTS:
+    for test in SHAKER_TESTS:
         if plan.of_test(test):
             case = planned_case(plan, test=test, instruments=instruments)
             scaled = scale_readings(case)

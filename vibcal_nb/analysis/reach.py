@@ -9,9 +9,9 @@ were tested one by one up to it. Everything else is *not verified*.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from vibcal_nb.analysis.band_response import BandResponseResult, response_at
+from vibcal_nb.analysis.channel_tests import ChannelTests
 from vibcal_nb.analysis.judged import combine
 from vibcal_nb.analysis.line_reach import LevelOnLine, goes_on, level_on_line
 from vibcal_nb.analysis.linearity import FrequencyLinearity, LinearityResult
@@ -26,28 +26,12 @@ from vibcal_nb.inputs.case import Case
 MOST_EXTRAPOLATION = 1.5  # times the highest level driven: judgement, no source
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class _Tests:
-    linearity: LinearityResult | None
-    band: BandResponseResult | None
-    sensor: SensorAloneResult | None
-    module: ModuleAloneResult | None
-
-
-def assess_reach(
-    channel: Channel,
-    *,
-    linearity: LinearityResult | None = None,
-    band: BandResponseResult | None = None,
-    sensor: SensorAloneResult | None = None,
-    module: ModuleAloneResult | None = None,
-) -> tuple[ReachPoint, ...]:
+def assess_reach(channel: Channel, tests: ChannelTests) -> tuple[ReachPoint, ...]:
     """Assess every set point of a channel at every rotor speed, speeds in the asset's order.
 
-    The results are those of one condition, None where a test was not made. A channel that names no rotor is
-    assessed at the frequencies of its linearity test.
+    ``tests`` are those of one condition. A channel that names no rotor is assessed at the frequencies of its
+    linearity test.
     """
-    tests = _Tests(linearity=linearity, band=band, sensor=sensor, module=module)
     return tuple(
         _assess(channel, tests, rotor, speed, name, level)
         for rotor, speed in _speeds(channel, tests.linearity)
@@ -61,7 +45,9 @@ def _speeds(channel: Channel, linearity: LinearityResult | None) -> list[tuple[R
     return [] if linearity is None else [(None, item.frequency_hz) for item in linearity.frequencies]
 
 
-def _assess(channel: Channel, tests: _Tests, rotor: Rotor | None, speed: float, name: str, level: float) -> ReachPoint:
+def _assess(
+    channel: Channel, tests: ChannelTests, rotor: Rotor | None, speed: float, name: str, level: float
+) -> ReachPoint:
     output = channel.nominal_sensitivity * level
     answer = _by_channel(tests, speed, output)
     if answer.status == "not verified" and tests.module is not None and tests.sensor is not None:
@@ -69,7 +55,7 @@ def _assess(channel: Channel, tests: _Tests, rotor: Rotor | None, speed: float, 
     return ReachPoint(rotor=rotor, frequency_hz=speed, set_point=name, set_level=level, **vars(answer))
 
 
-def _by_channel(tests: _Tests, speed: float, output: float) -> ReachAnswer:
+def _by_channel(tests: ChannelTests, speed: float, output: float) -> ReachAnswer:
     """What the tests of the whole channel say."""
     if tests.linearity is None:
         return ReachAnswer(status="not verified", basis="", reason="the channel's linearity was not tested")

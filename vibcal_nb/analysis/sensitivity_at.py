@@ -40,7 +40,7 @@ def line_sensitivities(result: LinearityResult) -> tuple[SensitivityAt, ...]:
             frequency_hz=item.frequency_hz,
             ratio=item.line.sensitivity / nominal,
             own=item.line.fit.u_slope / item.line.sensitivity,
-            nu=float(item.line.fit.degrees_of_freedom) if item.line.widened else result.uncertainty.degrees_of_freedom,
+            nu=item.line.nu,
             source="linearity",
         )
         for item in result.frequencies

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from datetime import date
 
 from vibcal_nb.analysis.common_shift import CommonShift
-from vibcal_nb.analysis.conformity import VERDICTS
+from vibcal_nb.analysis.conformity import FAILING, VERDICTS
 from vibcal_nb.analysis.normalized_error import Change
 from vibcal_nb.analysis.site_history import histories, last_changes, occasion_levels, occasion_of, site_shifts
 from vibcal_nb.analysis.site_results import Instrument, SetPointReach, SiteResult, latest_states
+from vibcal_nb.inputs.readings import TESTS  # what readings judge; other records derive
 
 DAYS_PER_MONTH = 365.25 / 12.0
 SMALL_MARGIN_PCT = 20.0  # within this of a limit a channel is worth a look (the staircase's 80 %)
-TESTS = ("linearity", "band-response", "sensor-alone", "module-alone")  # what readings judge; other records derive
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -186,7 +186,7 @@ def _reasons(
         yield 4, f"overdue by {overdue} days"
     if gaps:
         yield 5, "not reached: " + ", ".join(dict.fromkeys(f"{s.set_point} at {s.frequency_hz:.4g} Hz" for s in gaps))
-    mended = [n for n, (found, left) in tests.items() if "fail" in found and "fail" not in left]
+    mended = [n for n, (found, left) in tests.items() if found in FAILING and left not in FAILING]
     if mended:
         yield 6, f"found failing and mended: {', '.join(mended)}"
     if drift is not None and drift.significant and not mended and not named("fail"):

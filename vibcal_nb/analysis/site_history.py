@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
-from vibcal_nb.analysis.common_shift import CommonShift, OccasionLevel, find_common_shifts
-from vibcal_nb.analysis.history import Observation
+from vibcal_nb.analysis.common_shift import FEWEST_CHANNELS, CommonShift, OccasionLevel, find_common_shifts
+from vibcal_nb.analysis.history import Observation, without_adjustments
 from vibcal_nb.analysis.normalized_error import Change, compare
 from vibcal_nb.analysis.site_results import SiteResult
-
-FEWEST_CHANNELS = 5  # of an asset, for its visits to be compared by themselves
 
 
 def histories(results: Sequence[SiteResult]) -> dict[str, list[tuple[SiteResult, Observation]]]:
@@ -39,22 +38,21 @@ def occasion_levels(
     """Return the as-found levels of the channel's first quantity with adjustments taken out, one a visit."""
     if not history:
         return []
-    name = next(iter(history))
-    step, before, levels = 0.0, None, []
-    for result, item in history[name]:
-        if item.condition == "as-left" and before is not None:
-            step += item.deviation_pct - before.deviation_pct
-        else:
-            level = OccasionLevel(
+    items = next(iter(history.values()))
+    results = {id(item): result for result, item in items}
+    return [
+        (
+            results[id(item)],
+            OccasionLevel(
                 channel=channel,
-                occasion=f"{result.asset}, visit {result.visit}",
-                level_pct=item.deviation_pct - step,
+                occasion=f"{results[id(item)].asset}, visit {results[id(item)].visit}",
+                level_pct=level,
                 u_own_pct=item.u_own_pct,
                 shared_pct=item.shared_pct,
-            )
-            levels.append((result, level))
-        before = item
-    return levels
+            ),
+        )
+        for item, level in without_adjustments(item for _, item in items)
+    ]
 
 
 def site_shifts(levels: Iterable[tuple[SiteResult, OccasionLevel]]) -> tuple[CommonShift, ...]:
@@ -66,7 +64,7 @@ def site_shifts(levels: Iterable[tuple[SiteResult, OccasionLevel]]) -> tuple[Com
         by_asset.setdefault(result.asset, []).append(level)
         ids = " and ".join(item.id for item in result.equipment if item.kind == "reference")
         if ids:
-            by_reference.append(_renamed(level, occasion_of(f"reference level, {ids}")))
+            by_reference.append(replace(level, occasion=occasion_of(f"reference level, {ids}")))
     shifts = list(find_common_shifts(by_reference))
     for own in by_asset.values():
         if len({level.channel for level in own}) >= FEWEST_CHANNELS:
@@ -77,13 +75,3 @@ def site_shifts(levels: Iterable[tuple[SiteResult, OccasionLevel]]) -> tuple[Com
 def occasion_of(source: str) -> str:
     """Name the occasion of all readings that share a source, such as ``reference level, REF-1 of 2026-01-10``."""
     return f"all readings with {source.removeprefix('reference level, ').partition(' of ')[0]}"
-
-
-def _renamed(level: OccasionLevel, occasion: str) -> OccasionLevel:
-    return OccasionLevel(
-        channel=level.channel,
-        occasion=occasion,
-        level_pct=level.level_pct,
-        u_own_pct=level.u_own_pct,
-        shared_pct=level.shared_pct,
-    )

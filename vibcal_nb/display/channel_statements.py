@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from vibcal_nb.analysis.channel_verdict import ChannelVerdict
-from vibcal_nb.analysis.consequence import FAILED, Consequence, ReadingErrorAt
+from vibcal_nb.analysis.conformity import FAILING
+from vibcal_nb.analysis.consequence import Consequence, ReadingErrorAt
 from vibcal_nb.analysis.module_alone import ModuleAloneResult
 from vibcal_nb.analysis.reach_point import ReachPoint
 from vibcal_nb.display.findings import Wording
@@ -25,7 +26,7 @@ from vibcal_nb.display.wording import (
 
 @word_result.register
 def _(result: ChannelVerdict) -> Wording:
-    verdicts = sorted(result.tests.results(), key=lambda item: item[1].verdict not in FAILED)
+    verdicts = sorted(result.tests.results(), key=lambda item: item[1].verdict not in FAILING)
     findings = [headline(result), *(_test_finding(test, outcome) for test, outcome in verdicts)]
     findings += [reach_sentence(point, result) for point in result.reach if point.status != "not verified"]
     attribution = result.attribution
@@ -41,7 +42,7 @@ def headline(result: ChannelVerdict) -> str:
     """Say the verdict and its main reason in one sentence."""
     case = result.case
     who = f"{case.channel.tag} {CONDITIONS[case.condition]} on {case.visit.date.isoformat()}: {result.verdict}"
-    failed = [TESTS[test] for test, word in result.tests.verdicts.items() if word in FAILED]
+    failed = [TESTS[test] for test, word in result.tests.verdicts.items() if word in FAILING]
     if failed:
         return f"{who}, because of {listed(failed)}{_stands(result, '; ')}"
     if result.unverified or result.tests.missing:
@@ -217,7 +218,7 @@ def next_steps(result: ChannelVerdict) -> tuple[str, ...]:
 
 
 def _mend(result: ChannelVerdict) -> Iterator[str]:
-    failed = [TESTS[test] for test, word in result.tests.verdicts.items() if word in FAILED]
+    failed = [TESTS[test] for test, word in result.tests.verdicts.items() if word in FAILING]
     if not failed:
         return
     yield f"Open the records of {listed(failed)} of this channel: each says which limit was broken, and where"

@@ -6,11 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from vibcal_nb.analysis.chain_physics import TESTS
 from vibcal_nb.analysis.faults import Explanation, FaultExplanations
 from vibcal_nb.display.figures import new_figure, render_png
 from vibcal_nb.display.plots import plain_log_axis
 from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, RC, RECORD_DPI, SKY, VERMILION
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 HEIGHT = 5.4
 AGAINST = -2.0  # nats: a reading that speaks so clearly against the explanation is ringed
@@ -22,7 +22,7 @@ def explanation_png(found: FaultExplanations, item: Explanation, *, dpi: int = R
 
     with mpl.rc_context(RC):
         figure = new_figure(HEIGHT)
-        tests = [number for number in range(len(TESTS)) if (found.readings.points.test == number).any()]
+        tests = [number for number in range(len(SHAKER_TESTS)) if (found.readings.points.test == number).any()]
         axes = figure.subplots(2, len(tests), squeeze=False, sharex="col", height_ratios=(1.6, 1.0))
         for column, number in enumerate(tests):
             draw_explanation(found, item, number, axes[0][column])
@@ -52,7 +52,7 @@ def draw_explanation(found: FaultExplanations, item: Explanation, test: int, ax:
     if against.any():
         ax.plot(_of(found, test, against), 100.0 * readings.ratio[against], ls="none", marker="o", ms=11, mfc="none",
                 color=VERMILION, label="speaks against it")  # fmt: skip
-    ax.set_title(TESTS[test].replace("-", " "))
+    ax.set_title(SHAKER_TESTS[test].replace("-", " "))
     ax.set_ylabel("output over nominal, %")
     _scale(ax, test)
     ax.legend(loc="best")

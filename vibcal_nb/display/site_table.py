@@ -6,10 +6,11 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from html import escape
 
-from vibcal_nb.analysis.site import TESTS, ChannelState, SiteOverview
+from vibcal_nb.analysis.site import ChannelState, SiteOverview
 from vibcal_nb.display.style import VERDICT_LOOKS
 from vibcal_nb.display.wording import MINUS
 from vibcal_nb.display.wording import TESTS as TEST_NAMES
+from vibcal_nb.inputs.readings import TESTS
 
 NONE = "–"
 SHOWN = 60  # channels that stand open on the page; the others are folded

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from vibcal_nb.units import Unit
 
-TESTS = ("linearity", "band-response", "sensor-alone", "module-alone")
+SHAKER_TESTS = ("linearity", "band-response", "sensor-alone")
+TESTS = (*SHAKER_TESTS, "module-alone")
 CONDITIONS = ("as-found", "as-left")
 
 

@@ -7,13 +7,12 @@ from pathlib import Path
 
 from vibcal_nb.inputs.asset import Asset
 from vibcal_nb.inputs.problems import InputRefused, Problem, one_of, shown
-from vibcal_nb.inputs.readings import CONDITIONS
+from vibcal_nb.inputs.readings import CONDITIONS, SHAKER_TESTS
 from vibcal_nb.inputs.toml_table import TomlTable, load_toml
 from vibcal_nb.units import Unit
 
 LIST = "waveforms/waveforms.toml"
 KINDS = (".wav", ".csv", ".npz")
-TESTS = ("linearity", "band-response", "sensor-alone")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,7 +65,7 @@ def read_waveform_list(visit_folder: Path, *, asset: Asset) -> tuple[Waveform, .
 def _read_waveform(table: TomlTable, folder: Path, asset: Asset) -> Waveform | None:
     before = len(table.problems)
     name, channel = table.text("file", longest=200), table.text("channel", longest=64)
-    test = table.choice("test", TESTS, default="linearity")
+    test = table.choice("test", SHAKER_TESTS, default="linearity")
     condition = table.choice("condition", CONDITIONS, default="as-found")
     reference, output = _read_track(table, "reference"), _read_track(table, "output")
     sampling = table.number("sampling_hz", required=False, above=0.0)

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from vibcal_nb.analysis.band_response import analyse_band_response
-from vibcal_nb.analysis.linearity import analyse_linearity
-from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
-from vibcal_nb.inputs.case import Case, select_case
+from vibcal_nb.analysis.of_tests import ANALYSE
+from vibcal_nb.inputs.case import select_case
 from vibcal_nb.inputs.channel_case import ANALYSIS as CHANNEL_VERDICT
 from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.records.open_history import analyse_history, read_history
@@ -17,12 +15,6 @@ from vibcal_nb.records.quantities import result_entry
 SAME_WITHIN = 1e-6
 """Relative difference up to which a number counts as the same: results are rounded to eight digits, of which
 platforms and versions of numerical libraries reproduce six."""
-
-ANALYSES: dict[str, Callable[[Case], Any]] = {
-    "linearity": analyse_linearity,
-    "band-response": analyse_band_response,
-    "sensor-alone": analyse_sensor_alone,
-}
 
 
 class NotReperformed(Exception):  # noqa: N818  # a state, named as one says it
@@ -42,7 +34,7 @@ def perform(folder: VisitFolder, *, channel: str, analysis: str, condition: str)
         from vibcal_nb.records.channel_record import load_channel_case
 
         return analyse_channel(load_channel_case(folder, channel=channel, condition=condition))
-    analyse = ANALYSES.get(analysis)
+    analyse = ANALYSE.get(analysis)
     if analyse is None:
         raise NotReperformed(f"This version of the software performs no analysis '{analysis}'.")
     return analyse(select_case(folder, channel=channel, test=analysis, condition=condition))

@@ -15,11 +15,12 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.records.intact import check_seal
 from vibcal_nb.records.keep import SUPERSEDED
-from vibcal_nb.records.reperform import ANALYSES, entry_of, list_differences, perform
+from vibcal_nb.records.reperform import entry_of, list_differences, perform
 from vibcal_nb.records.sealed import result_of
 from vibcal_nb.records.sheet_content import SealedResult, sheet_content
 from vibcal_nb.records.sheet_template import SHEET_TEMPLATE
@@ -61,7 +62,7 @@ def _sealed(folder: VisitFolder, entry: Mapping[str, Any], results_folder: Path)
         raise SheetRefused(f"{entry['record']} is not intact ({'; '.join(check.faults)}): no sheet is made of it.")
     names = {name: entry[name] for name in ("channel", "analysis", "condition")}
     result, again = None, result_of(check.notebook)
-    if entry["analysis"] in ANALYSES:  # others read many visits; `verify` performs them again
+    if entry["analysis"] in ANALYSE:  # others read many visits; `verify` performs them again
         result = perform(folder, **names)
         again = entry_of(result)
     differences = list_differences({**names, **_said(entry)}, {**names, **_said(again)})

@@ -9,7 +9,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.analysis.site import TESTS, ChannelState, SiteOverview
+from vibcal_nb.analysis.site import ChannelState, SiteOverview
+from vibcal_nb.inputs.readings import TESTS
 from vibcal_nb.records.atomic import write_atomically
 
 Cell = str | float | int | date | None

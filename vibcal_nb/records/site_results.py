@@ -10,8 +10,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.analysis.channel_history import ANALYSES
 from vibcal_nb.analysis.history import Observation
+from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.analysis.site_results import Instrument, SetPointReach, SiteResult
 from vibcal_nb.inputs.case import NothingToAnalyse, list_cases, select_case
 from vibcal_nb.inputs.folder import find_visits, load_visits
@@ -41,12 +41,10 @@ def read_site(folder: Path) -> list[SiteResult]:
 def _analysed(folder: Path) -> Iterator[SiteResult]:
     for visit in load_visits(find_visits(folder)):
         for channel, test, condition in list_cases(visit):
-            if test not in ANALYSES:
+            if test not in ANALYSE:
                 continue
             try:
-                entry = result_entry(
-                    ANALYSES[test](select_case(visit, channel=channel, test=test, condition=condition))
-                )
+                entry = result_entry(ANALYSE[test](select_case(visit, channel=channel, test=test, condition=condition)))
             except NothingToAnalyse:
                 continue
             yield _result(entry, entry["summary"], record="")

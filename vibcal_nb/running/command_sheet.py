@@ -53,13 +53,13 @@ def _refuse(sentence: str) -> ExitStatus:
 
 def _write(item: AssetFolder, arguments: argparse.Namespace) -> ExitStatus:
     from vibcal_nb.analysis.asset_plan import plan_asset
-    from vibcal_nb.analysis.plan import TESTS
+    from vibcal_nb.inputs.readings import SHAKER_TESTS
     from vibcal_nb.records.reading_sheet import write_sheet_csv, write_sheet_xlsx
     from vibcal_nb.records.reading_sheet_rows import gap_sentences
 
-    unknown = [test for test in arguments.test if test not in TESTS]
+    unknown = [test for test in arguments.test if test not in SHAKER_TESTS]
     if unknown:
-        return _refuse(f"No test '{unknown[0]}' can be planned; give one of {', '.join(TESTS)}.")
+        return _refuse(f"No test '{unknown[0]}' can be planned; give one of {', '.join(SHAKER_TESTS)}.")
     shakers = item.equipment.shakers
     chosen = [shaker for shaker in shakers if arguments.shaker in (None, shaker.id)]
     if not chosen:
@@ -75,7 +75,7 @@ def _write(item: AssetFolder, arguments: argparse.Namespace) -> ExitStatus:
         shakers=chosen,
         others=shakers,
         moving_mass_kg=arguments.moving_mass,
-        tests=arguments.test or TESTS,
+        tests=arguments.test or SHAKER_TESTS,
     )
     write = write_sheet_csv if arguments.format == "csv" else write_sheet_xlsx
     write(path, plans, condition=arguments.condition)
