@@ -17,7 +17,7 @@ from vibcal_nb.analysis.limits_broken import broken
 from vibcal_nb.analysis.linearity import analyse_linearity
 from vibcal_nb.analysis.minimax import independent_line, minimax_deviations
 from vibcal_nb.analysis.plan import plan_channel
-from vibcal_nb.analysis.plan_suggestions import suggest_readings
+from vibcal_nb.analysis.plan_suggestions import suggest_more_readings
 from vibcal_nb.analysis.planned_case import Instruments, planned_case, with_outputs
 from vibcal_nb.analysis.power import find_power, prepare_tests, simulate_outputs, smallest_gain_error_pct
 from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
@@ -148,7 +148,7 @@ def test_suggestions_raise_the_power_for_few_readings():
     plan, instruments = planned("STG-1/2026-05-19", "STG-1-V11", tests=["linearity", "sensor-alone"])
     clip = next(f for f in usual_faults(plan.channel) if f.clip is not None)
     corner = ChannelFault(name="corner", high_corner=0.8)
-    found = suggest_readings(plan, [clip, corner], instruments=instruments, rng=np.random.default_rng(1))
+    found = suggest_more_readings(plan, [clip, corner], instruments=instruments, rng=np.random.default_rng(1))
     level = next(s for s in found if s.before.fault is clip)
     assert level.what == "one more level, 22.5 mm/s pk at 50 Hz"
     assert level.before.probability < 0.1 < 0.9 < level.after.probability
@@ -159,7 +159,7 @@ def test_suggestions_raise_the_power_for_few_readings():
         again = find_power(item.plan, [item.before.fault], instruments=instruments, rng=np.random.default_rng(99))
         assert again[0].probability == pytest.approx(item.after.probability, abs=0.05)
     sure = ChannelFault(name="half", gain=0.5)
-    assert suggest_readings(plan, [sure], instruments=instruments, rng=np.random.default_rng(1)) == ()
+    assert suggest_more_readings(plan, [sure], instruments=instruments, rng=np.random.default_rng(1)) == ()
 
 
 def test_more_uncertainty_hides_more():

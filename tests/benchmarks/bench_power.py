@@ -10,7 +10,7 @@ import numpy as np
 
 from tests.test_power import DEMO_PLANS, found_by_full_analysis, planned
 from vibcal_nb.analysis.channel_faults import NO_FAULT, usual_faults
-from vibcal_nb.analysis.plan_suggestions import suggest_readings
+from vibcal_nb.analysis.plan_suggestions import suggest_more_readings
 from vibcal_nb.analysis.power import find_power, prepare_tests, smallest_gain_error_pct
 
 
@@ -31,7 +31,7 @@ def main(trials: int = 300) -> None:
             z = (share - figure.probability) / math.sqrt(p * (1.0 - p) * (1.0 / trials + 1.0 / figure.trials))
             worst = max(worst, abs(z))
             print(f"  {figure.fault.name:28s} plan {figure.probability:6.3f}  full analysis {share:6.3f}  z {z:+.1f}")
-        for item in suggest_readings(plan, faults[1:], instruments=instruments, rng=np.random.default_rng(1)):
+        for item in suggest_more_readings(plan, faults[1:], instruments=instruments, rng=np.random.default_rng(1)):
             chances = f"{item.before.probability:.2f} -> {item.after.probability:.2f}"
             print(f"  + {item.what}: {item.before.fault.name} {chances}")
     print(f"largest |z| {worst:.1f} over {trials} trials each")

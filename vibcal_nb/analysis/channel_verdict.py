@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from vibcal_nb.analysis.chain import Attribution, attribute
 from vibcal_nb.analysis.channel_tests import ChannelTests, analyse_tests
-from vibcal_nb.analysis.conditions import Change, compare_conditions
+from vibcal_nb.analysis.conditions import ConditionChange, compare_conditions
 from vibcal_nb.analysis.conformity import DecisionRule, Verdict, worst_verdict
 from vibcal_nb.analysis.consequence import Consequence, state_consequence
 from vibcal_nb.analysis.reach import ReachPoint, assess_reach
@@ -32,7 +32,7 @@ class ChannelVerdict:
     tests: ChannelTests
     reach: tuple[ReachPoint, ...]
     attribution: Attribution | None
-    changes: tuple[Change, ...] | None
+    changes: tuple[ConditionChange, ...] | None
     consequence: Consequence | None
     undetermined: Mapping[str, str]
     verdict: Verdict
@@ -85,7 +85,7 @@ def _undetermined(
     tests: ChannelTests,
     reach: tuple[ReachPoint, ...],
     attribution: Attribution | None,
-    changes: tuple[Change, ...] | None,
+    changes: tuple[ConditionChange, ...] | None,
     consequence: Consequence | None,
     found: ChannelTests | None,
 ) -> dict[str, str]:

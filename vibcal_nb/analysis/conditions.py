@@ -26,7 +26,7 @@ from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 
 
 @dataclass(frozen=True, kw_only=True)
-class Change:
+class ConditionChange:
     """One quantity as found and as left.
 
     ``as_found`` and ``as_left`` are in ``unit``: deviations from nominal in %, corners in Hz. ``change_pct`` is the
@@ -48,9 +48,9 @@ class Change:
         return abs(self.change_pct) > self.expanded.U
 
 
-def compare_conditions(found: ChannelTests, left: ChannelTests) -> tuple[Change, ...]:
+def compare_conditions(found: ChannelTests, left: ChannelTests) -> tuple[ConditionChange, ...]:
     """Compare all that was determined in both conditions: sensitivities at their frequencies, corners."""
-    changes: list[Change] = []
+    changes: list[ConditionChange] = []
     if found.linearity is not None and left.linearity is not None:
         changes += _lines(found.linearity, left.linearity)
     if found.sensor is not None and left.sensor is not None:
@@ -60,7 +60,7 @@ def compare_conditions(found: ChannelTests, left: ChannelTests) -> tuple[Change,
     return tuple(changes)
 
 
-def _lines(found: LinearityResult, left: LinearityResult) -> Iterator[Change]:
+def _lines(found: LinearityResult, left: LinearityResult) -> Iterator[ConditionChange]:
     later = line_sensitivities(left)
     for before in line_sensitivities(found):
         near = [a for a in later if same_frequency(a.frequency_hz, before.frequency_hz)]
@@ -69,7 +69,7 @@ def _lines(found: LinearityResult, left: LinearityResult) -> Iterator[Change]:
             yield _change(name, before, after, found, found.case.channel.tolerance_pct)
 
 
-def _sensors(found: SensorAloneResult, left: SensorAloneResult) -> Iterator[Change]:
+def _sensors(found: SensorAloneResult, left: SensorAloneResult) -> Iterator[ConditionChange]:
     hz = found.specification.reference_hz
     before, after = (sensitivity_at(reading_sensitivities(result), hz) for result in (found, left))
     if before is not None and after is not None:
@@ -82,11 +82,11 @@ def _change(
     after: SensitivityAt,
     found: LinearityResult | SensorAloneResult,
     tolerance_pct: float | None,
-) -> Change:
+) -> ConditionChange:
     ratio = after.ratio / before.ratio
     shared_pct = math.sqrt(2.0) * found.uncertainty.u_frequency_pct
     own = ((100.0 * ratio * item.own, item.nu) for item in (before, after))
-    return Change(
+    return ConditionChange(
         quantity=name,
         unit="%",
         as_found=100.0 * (before.ratio - 1.0),
@@ -97,14 +97,14 @@ def _change(
     )
 
 
-def _corners(found: BandResponseResult, left: BandResponseResult) -> Iterator[Change]:
+def _corners(found: BandResponseResult, left: BandResponseResult) -> Iterator[ConditionChange]:
     for side, name in (("low", "lower corner"), ("high", "upper corner")):
         before, after = (_corner(result, side) for result in (found, left))
         if before is None or after is None:
             continue
         (hz, u), (hz_left, u_left) = before, after
         ratio = hz_left / hz
-        yield Change(
+        yield ConditionChange(
             quantity=name,
             unit="Hz",
             as_found=hz,

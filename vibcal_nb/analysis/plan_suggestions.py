@@ -21,7 +21,7 @@ ALREADY_SURE = 0.99
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Suggestion:
+class MoreReadings:
     """More readings, what they are, and what they do for the fault they help most; ``plan`` holds them too."""
 
     what: str
@@ -42,10 +42,10 @@ class PlanPower:
 
     figures: tuple[PowerFigure, ...]
     smallest_gain_error_pct: float | None
-    suggestions: tuple[Suggestion, ...]
+    suggestions: tuple[MoreReadings, ...]
 
 
-def suggest_readings(
+def suggest_more_readings(
     plan: ChannelPlan,
     faults: Sequence[ChannelFault],
     *,
@@ -53,7 +53,7 @@ def suggest_readings(
     rng: np.random.Generator,
     trials: int = TRIALS,
     most: int = 4,
-) -> tuple[Suggestion, ...]:
+) -> tuple[MoreReadings, ...]:
     """Suggest readings that raise the power for at least one of ``faults``, one suggestion a fault and kind.
 
     Every candidate is simulated on the same errors as the plan itself. Faults found already 99 times in 100
@@ -73,14 +73,14 @@ def suggest_readings(
         pairs = zip(before, power(longer), strict=True)
         old, new = max(pairs, key=lambda pair: pair[1].probability - pair[0].probability)
         if new.probability - old.probability >= LEAST_GAIN:
-            found.append(Suggestion(what=what, extra=extra, before=old, after=new, plan=longer))
+            found.append(MoreReadings(what=what, extra=extra, before=old, after=new, plan=longer))
     return tuple(_best(found)[:most])
 
 
-def _best(found: Iterable[Suggestion]) -> list[Suggestion]:
+def _best(found: Iterable[MoreReadings]) -> list[MoreReadings]:
     """Per fault the suggestions that no other beats with as few readings, the most for the fewest first."""
     ordered = sorted(found, key=lambda s: (-s.gain_per_reading, len(s.extra)))
-    kept: list[Suggestion] = []
+    kept: list[MoreReadings] = []
     for item in ordered:
         rivals = [k for k in kept if k.before.fault == item.before.fault]
         if all(item.after.probability > k.after.probability + LEAST_GAIN for k in rivals):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vibcal_nb.analysis.channel_verdict import ChannelVerdict
-from vibcal_nb.analysis.conditions import Change
+from vibcal_nb.analysis.conditions import ConditionChange
 from vibcal_nb.analysis.reach_point import ReachPoint
 from vibcal_nb.display.table import Row, Table
 from vibcal_nb.display.wording import CONDITIONS, TESTS, frequency, number, percent, with_uncertainty
@@ -95,12 +95,13 @@ def changes_table(result: ChannelVerdict) -> Table:
         headings=("quantity", found, left, "change", "U of the change", "significant", "limit"),
         rows=tuple(_change_row(change) for change in result.changes or ()),
         text_columns=(0, 5),
-        note="Sensitivities as deviations from nominal. Significant: the change exceeds its expanded uncertainty; the "
-        "reference and the readout are common to both conditions and have cancelled in it.",
+        note="Sensitivities as deviations from nominal; the change is in % of the value as found. Significant: the "
+        "change exceeds its expanded uncertainty; the reference and the readout are common to both conditions and "
+        "have cancelled in it.",
     )
 
 
-def _change_row(change: Change) -> Row:
+def _change_row(change: ConditionChange) -> Row:
     if change.unit == "%":
         found, left = percent(change.as_found), percent(change.as_left)
     else:

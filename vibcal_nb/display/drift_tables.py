@@ -47,8 +47,9 @@ def changes_table(result: DriftResult) -> Table:
         headings=("quantity", "from", "to", "change", "U", "E_n", "more than U explains", "shared and removed"),
         rows=tuple(rows),
         text_columns=(0, 1, 2, 6, 7),
-        note="U is of the change alone, 95 %. |E_n| above 1: more than the uncertainties explain. What both states "
-        "share has cancelled and is not in U; another certificate is another error and is in U.",
+        note="The change is in % of nominal; U is of the change alone, 95 %. |E_n| above 1: more than the "
+        "uncertainties explain. What both states share has cancelled and is not in U; another certificate is "
+        "another error and is in U.",
     )
 
 

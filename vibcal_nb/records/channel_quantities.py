@@ -6,7 +6,7 @@ from typing import Any
 
 from vibcal_nb.analysis.chain import Attribution, AttributionAt
 from vibcal_nb.analysis.channel_verdict import ChannelVerdict
-from vibcal_nb.analysis.conditions import Change
+from vibcal_nb.analysis.conditions import ConditionChange
 from vibcal_nb.analysis.consequence import Consequence
 from vibcal_nb.analysis.reach_point import ReachPoint
 from vibcal_nb.display.channel_statements import consequence_sentences, next_steps
@@ -70,7 +70,7 @@ def _attribution_at(point: AttributionAt) -> dict[str, Any]:
     }
 
 
-def _change(change: Change) -> dict[str, Any]:
+def _change(change: ConditionChange) -> dict[str, Any]:
     return {
         "quantity": change.quantity,
         "unit": change.unit,

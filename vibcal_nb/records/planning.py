@@ -12,7 +12,7 @@ import numpy as np
 from vibcal_nb.analysis.asset_plan import plan_asset
 from vibcal_nb.analysis.channel_faults import NO_FAULT, usual_faults
 from vibcal_nb.analysis.plan import ChannelPlan
-from vibcal_nb.analysis.plan_suggestions import PlanPower, suggest_readings
+from vibcal_nb.analysis.plan_suggestions import PlanPower, suggest_more_readings
 from vibcal_nb.analysis.planned_case import Instruments
 from vibcal_nb.analysis.power import find_power, smallest_gain_error_pct
 from vibcal_nb.inputs.asset_folder import AssetFolder, find_asset_folders, load_asset_folder
@@ -84,5 +84,5 @@ def assess_power(opened: OpenedPlan) -> PlanPower:
     return PlanPower(
         figures=find_power(plan, (NO_FAULT, *faults), instruments=instruments, rng=rng()),
         smallest_gain_error_pct=smallest_gain_error_pct(plan, instruments=instruments, rng=rng()),
-        suggestions=suggest_readings(plan, faults, instruments=instruments, rng=rng()),
+        suggestions=suggest_more_readings(plan, faults, instruments=instruments, rng=rng()),
     )
