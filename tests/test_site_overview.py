@@ -18,7 +18,7 @@ from vibcal_nb.analysis.site import oversee
 from vibcal_nb.display.show_site import margins_png
 from vibcal_nb.display.site_panel import build_site_panel
 from vibcal_nb.display.site_table import matrix_html, select_channels
-from vibcal_nb.display.site_tables import actions_table, site_sentence
+from vibcal_nb.display.site_tables import actions_table, shifts_table, site_sentence
 from vibcal_nb.records.open_site import open_site
 from vibcal_nb.records.plain_errors import ParameterError
 from vibcal_nb.records.register import append_rows, register_path
@@ -91,6 +91,14 @@ def test_a_reference_that_is_off_is_named_before_any_channel(tmp_path):
     assert not any(state.drift for state in overview.channels)  # the last change is from the visit in doubt
     quiet = oversee(read_site(DEMO), on=ON, interval_months=13.0)
     assert quiet.shifts == ()
+
+
+def test_a_shift_downwards_is_written_with_a_true_minus(tmp_path):
+    append_rows(register_path(tmp_path), register_rows(40, shifts={2024: -2.5}))
+    overview = oversee(read_site(tmp_path), on=ON, interval_months=13.0)
+    cells = shifts_table(overview).rows[0].cells
+    assert overview.shifts[0].E_n < 0.0
+    assert cells[1].startswith("−2.") and cells[3] == f"−{abs(overview.shifts[0].E_n):.2f}"
 
 
 def test_channels_are_sorted_and_filtered(site):

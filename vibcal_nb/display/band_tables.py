@@ -9,10 +9,10 @@ from vibcal_nb.analysis.band_response import BandResponseResult
 from vibcal_nb.display.judged_values import value_cells, worst_text
 from vibcal_nb.display.table import Row, Table
 from vibcal_nb.display.wording import (
-    MINUS,
     NONE,
     coverage,
     coverage_factor_text,
+    fixed,
     frequency,
     number,
     percent_with_uncertainty,
@@ -46,8 +46,7 @@ def band_points(result: BandResponseResult) -> tuple[Table, ...]:
 
 def decibel_text(response_pct: float) -> str:
     """Write a response in % as decibels: 20 log10 of the ratio."""
-    text = f"{20.0 * math.log10(response_pct / 100.0):.2f}"
-    return "0.00" if text == "-0.00" else text.replace("-", MINUS)
+    return fixed(20.0 * math.log10(response_pct / 100.0))
 
 
 def band_summary(result: BandResponseResult) -> Table:

@@ -9,7 +9,7 @@ import numpy as np
 
 from vibcal_nb.analysis.drift import QuantityDrift
 from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, SKY, VERMILION
-from vibcal_nb.display.wording import MINUS
+from vibcal_nb.display.wording import percent
 
 COLUMNS = 2
 FORECAST_YEARS = 3.0  # drawn beyond the last visit, or as far as the date lies, if that is not far
@@ -71,8 +71,7 @@ def _draw_observation(ax: Any, observation: Any, edge: float) -> None:
     at = float(np.clip(y, -0.9 * edge, 0.9 * edge))
     look["marker"] = "^" if y > 0 else "v"
     ax.plot([x], [at], **look)
-    text = f"{y:+.0f} %".replace("-", MINUS)
-    ax.annotate(text, (x, at), xytext=(7, 0), textcoords="offset points", va="center", fontsize=8.5)
+    ax.annotate(percent(y, decimals=0), (x, at), xytext=(7, 0), textcoords="offset points", va="center", fontsize=8.5)
 
 
 def _draw_date(item: QuantityDrift, ax: Any, last: float, end: float, edge: float) -> None:

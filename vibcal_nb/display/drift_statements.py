@@ -8,7 +8,7 @@ from datetime import timedelta
 from vibcal_nb.analysis.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.normalized_error import Change
 from vibcal_nb.display.findings import Finding, Wording, failures_first
-from vibcal_nb.display.wording import CONDITIONS, MINUS, percent, plural
+from vibcal_nb.display.wording import CONDITIONS, fixed, percent, plural
 
 
 def word_drift(result: DriftResult) -> Wording:
@@ -55,13 +55,8 @@ def change_sentence(item: QuantityDrift, change: Change) -> str:
     return (
         f"The {item.quantity} changed by {percent(change.change_pct)} (U = {percent(change.expanded.U, signed=False)}) "
         f"from {before.date.isoformat()} {CONDITIONS[before.condition]} to {after.date.isoformat()} "
-        f"{CONDITIONS[after.condition]}: {more} its uncertainty explains (E_n = {signed(change.E_n)})"
+        f"{CONDITIONS[after.condition]}: {more} its uncertainty explains (E_n = {fixed(change.E_n, signed=True)})"
     )
-
-
-def signed(value: float, decimals: int = 2) -> str:
-    """Write a number with its sign."""
-    return f"{value:+.{decimals}f}".replace("-", MINUS)
 
 
 def date_sentence(result: DriftResult, item: QuantityDrift) -> str:

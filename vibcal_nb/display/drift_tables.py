@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import re
-
 from vibcal_nb.analysis.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.interval import IntervalProposal
 from vibcal_nb.analysis.normalized_error import Change
 from vibcal_nb.analysis.trend import Trend
-from vibcal_nb.display.drift_statements import month, signed
+from vibcal_nb.display.drift_statements import month
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import CONDITIONS, MINUS, percent
+from vibcal_nb.display.wording import CONDITIONS, fixed, percent, true_minus
 
 NONE = "–"
-_MINUS = re.compile(r"-(?=\d)")
 
 
 def history_table(result: DriftResult) -> Table:
@@ -66,7 +63,7 @@ def _change_row(item: QuantityDrift, change: Change) -> Row:
         f"{after.date.isoformat()} {CONDITIONS[after.condition]}",
         percent(change.change_pct),
         percent(change.expanded.U, signed=False),
-        signed(change.E_n),
+        fixed(change.E_n, signed=True),
         "yes" if change.significant else "no",
         removed,
     )
@@ -136,7 +133,7 @@ def _proposal_row(of: str, proposal: IntervalProposal) -> Row:
         proposal.method,
         of,
         months,
-        _MINUS.sub(MINUS, proposal.reason),
+        true_minus(proposal.reason),
         proposal.assumptions,
         proposal.caution or NONE,
     )

@@ -11,7 +11,7 @@ from vibcal_nb.analysis.chain_physics import PARAMETERS
 from vibcal_nb.analysis.faults import Explanation, FaultExplanations
 from vibcal_nb.analysis.next_measurement import Suggestion
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import frequency
+from vibcal_nb.display.wording import fixed, frequency
 
 SHOWN = 6
 K = 2.0  # sizes are given with U for about 95 %
@@ -55,14 +55,17 @@ _Size = Callable[[FaultExplanations, float, float], str]
 
 def _percent(what: str) -> _Size:
     def say(found: FaultExplanations, value: float, u: float) -> str:
-        change = 100.0 * math.expm1(value)
-        return f"{what} {change:+.1f} ± {100.0 * math.exp(value) * K * u:.1f} %".replace("-", "−")
+        return _change(what, math.expm1(value), math.exp(value) * u)
 
     return say
 
 
 def _relative(what: str) -> _Size:
-    return lambda found, value, u: f"{what} {100.0 * value:+.1f} ± {100.0 * K * u:.1f} %".replace("-", "−")
+    return lambda found, value, u: _change(what, value, u)
+
+
+def _change(what: str, change: float, u: float) -> str:
+    return f"{what} {fixed(100.0 * change, decimals=1, signed=True)} ± {100.0 * K * u:.1f} %"
 
 
 def _hertz(what: str, unit_hz: Callable[[FaultExplanations], float | None]) -> _Size:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import CONDITIONS, MINUS, NONE, TESTS, frequency, sensitivity_unit
+from vibcal_nb.display.wording import CONDITIONS, NONE, TESTS, frequency, sensitivity_unit, true_minus
 from vibcal_nb.inputs.asset import BandSpecification, Channel, SensorSpecification
 from vibcal_nb.inputs.case import Case
 from vibcal_nb.inputs.readings import Reading
@@ -47,7 +47,7 @@ def _band_rows(band: BandSpecification) -> list[tuple[str, str]]:
     rows = [("reference frequency", frequency(band.reference_hz))]
     if band.flat_hz is not None and band.flat_pct is not None:
         rows.append(("flat part", f"{band.flat_hz[0]:g} to {frequency(band.flat_hz[1])}, ± {band.flat_pct:g} %"))
-    low, high = (f"{limit:g}".replace("-", MINUS) for limit in band.corner_db)
+    low, high = (true_minus(f"{limit:g}") for limit in band.corner_db)
     for name, corner in (("lower corner", band.corner_low_hz), ("upper corner", band.corner_high_hz)):
         if corner is not None:
             rows.append((name, f"{frequency(corner)}, allowed {low} to {high} dB"))

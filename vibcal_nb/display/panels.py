@@ -17,7 +17,7 @@ from vibcal_nb.display.live_figure import LiveFigure
 from vibcal_nb.display.show import verdict_head_html, verdict_reasons_html
 from vibcal_nb.display.statements import Result, rule_in_short
 from vibcal_nb.display.tables import summary_table
-from vibcal_nb.display.wording import coverage, frequency
+from vibcal_nb.display.wording import coverage, frequency, true_minus
 from vibcal_nb.inputs.case import Case
 
 AS_WRITTEN = "as written"
@@ -57,7 +57,7 @@ def applied_limits(result: Result) -> str:
         band = result.specification
         flat = f"flat part ± {band.flat_pct:g} %; " if band.flat_pct else ""
         low, high = band.corner_db
-        return f"{flat}corners {low:g} to {high:g} dB re {frequency(band.reference_hz)}; {rule}".replace("-", "−")
+        return true_minus(f"{flat}corners {low:g} to {high:g} dB re {frequency(band.reference_hz)}; {rule}")
     sensor = result.specification
     flat = f"flat part ± {sensor.flat_pct:g} %; " if sensor.flat_pct else ""
     return f"sensitivity ± {sensor.tolerance_pct:g} % at {frequency(sensor.reference_hz)}; {flat}{rule}"

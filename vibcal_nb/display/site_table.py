@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Sequence
 from html import escape
 
 from vibcal_nb.analysis.site import ChannelState, SiteOverview
 from vibcal_nb.display.style import VERDICT_LOOKS
-from vibcal_nb.display.wording import MINUS
 from vibcal_nb.display.wording import TESTS as TEST_NAMES
+from vibcal_nb.display.wording import fixed, true_minus
 from vibcal_nb.inputs.readings import TESTS
 
 NONE = "–"
@@ -98,15 +97,17 @@ def _table(states: Iterable[ChannelState], tests: Sequence[str]) -> str:
 
 
 def _row(state: ChannelState, tests: Sequence[str]) -> str:
-    margin = NONE if state.margin_pct is None else _signed(f"{state.margin_pct:.0f}")
+    margin = NONE if state.margin_pct is None else fixed(state.margin_pct, decimals=0)
     change, normalized = (NONE, NONE)
     if state.drift is not None:
-        change, normalized = _signed(f"{state.drift.change_pct:+.1f}"), _signed(f"{state.drift.E_n:+.1f}")
+        change, normalized = (
+            fixed(value, decimals=1, signed=True) for value in (state.drift.change_pct, state.drift.E_n)
+        )
     name = f'<td class=n title="{escape(state.location)}">{escape(state.channel)}</td>'
     verdicts = "".join(_verdict_cell(state.tests.get(test)) for test in tests)
     cells = "".join(f"<td>{escape(text)}</td>" for text in (margin, change, normalized))
     cells += f"<td class=n>{state.last.isoformat()}</td>"
-    why = escape(_signed("; ".join(state.reasons)) or NONE)
+    why = escape(true_minus("; ".join(state.reasons)) or NONE)
     return (
         f"<tr><td>{state.urgency}</td><td class=n>{escape(state.asset)}</td>{name}{verdicts}{cells}<td>{why}</td></tr>"
     )
@@ -116,12 +117,3 @@ def _verdict_cell(pair: tuple[str, str] | None) -> str:
     if pair is None:
         return f"<td>{NONE}</td>"
     return f'<td style="color:{VERDICT_LOOKS[pair[1]].colour}">{escape(verdict_mark(pair))}</td>'
-
-
-_NUMBER = re.compile(r"-(?=\d)(?<![\w-]-)")
-
-
-def _signed(text: str) -> str:
-    """Write the minus of a number as one; a hyphen inside a tag stays, and zero has no sign."""
-    text = _NUMBER.sub(MINUS, text)
-    return text[1:] if text[:1] in ("+", MINUS) and not text[1:].strip("0.") else text

@@ -9,7 +9,7 @@ from vibcal_nb.analysis.site import URGENCIES, SiteOverview
 from vibcal_nb.display.site_table import NONE
 from vibcal_nb.display.style import verdict_text
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import percent
+from vibcal_nb.display.wording import fixed, percent
 
 MOST_ROWS = 20  # assets, or shifts, that a table lists
 MOST_NAMED = 12  # subjects that an action names; the matrix has them all
@@ -90,7 +90,7 @@ def shifts_table(overview: SiteOverview) -> Table:
                 shift.occasion,
                 percent(shift.shift_pct),
                 percent(shift.expanded.U, signed=False),
-                f"{shift.E_n:+.2f}",
+                fixed(shift.E_n, signed=True),
                 f"{shift.alike} of {shift.channels}",
             )
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 from vibcal_nb.analysis.coverage import Expanded, rounded
 from vibcal_nb.inputs.case import Case
@@ -28,7 +29,21 @@ def number(value: float, *, digits: int = 4) -> str:
         return "0" if value == 0.0 else str(value)
     decimals = max(digits - 1 - math.floor(math.log10(abs(value))), 0)
     text = f"{value:.{decimals}f}" if 1e-4 <= abs(value) < 1e7 else f"{value:.{digits - 1}e}"
-    return text.replace("-", MINUS)
+    return true_minus(text)
+
+
+_HYPHEN = re.compile(r"(?<![\w-])-(?=\d|inf)|(?<=\de)-(?=\d)")
+
+
+def true_minus(text: str) -> str:
+    """Write the minus of each number in a text as one; the hyphen of a tag, a word or a date stays."""
+    return _HYPHEN.sub(MINUS, text)
+
+
+def fixed(value: float, *, decimals: int = 2, signed: bool = False) -> str:
+    """Write a number to so many decimals, with its sign where told to; zero has none."""
+    text = f"{value:+.{decimals}f}" if signed else f"{value:.{decimals}f}"
+    return true_minus(text.lstrip("+-") if float(text) == 0.0 else text)
 
 
 def frequency(hz: float) -> str:
@@ -38,10 +53,7 @@ def frequency(hz: float) -> str:
 
 def percent(value: float, *, signed: bool = True, decimals: int = 2) -> str:
     """Write a percentage, with its sign unless told otherwise."""
-    text = f"{value:+.{decimals}f}" if signed else f"{value:.{decimals}f}"
-    if float(text) == 0.0:
-        text = text.lstrip("+-")
-    return text.replace("-", MINUS) + " %"
+    return fixed(value, decimals=decimals, signed=signed) + " %"
 
 
 def with_uncertainty(value: float, expanded: Expanded, *, signed: bool = False) -> str:
@@ -53,7 +65,7 @@ def with_uncertainty(value: float, expanded: Expanded, *, signed: bool = False) 
     text = pair.value
     if signed and not text.startswith("-") and float(text) != 0.0:
         text = f"+{text}"
-    return f"{text} ± {pair.uncertainty}".replace("-", MINUS)
+    return f"{true_minus(text)} ± {pair.uncertainty}"
 
 
 def percent_with_uncertainty(value: float, expanded: Expanded, *, signed: bool = True) -> str:
@@ -65,7 +77,7 @@ def percent_with_uncertainty(value: float, expanded: Expanded, *, signed: bool =
 
 def like_uncertainty(value: float, uncertainty: float) -> str:
     """Write a value to the place at which its uncertainty ends when that is rounded to two significant digits."""
-    return number(value) if uncertainty == 0.0 else rounded(value, uncertainty).value.replace("-", MINUS)
+    return number(value) if uncertainty == 0.0 else true_minus(rounded(value, uncertainty).value)
 
 
 def uncertainty_text(uncertainty: float) -> str:
