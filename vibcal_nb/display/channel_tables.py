@@ -6,9 +6,7 @@ from vibcal_nb.analysis.channel_verdict import ChannelVerdict
 from vibcal_nb.analysis.conditions import ConditionChange
 from vibcal_nb.analysis.reach_point import ReachPoint
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import CONDITIONS, TESTS, frequency, number, percent, with_uncertainty
-
-NONE = "–"
+from vibcal_nb.display.wording import CONDITIONS, NONE, TESTS, frequency, number, percent, with_uncertainty
 
 
 def reach_table(result: ChannelVerdict) -> Table:

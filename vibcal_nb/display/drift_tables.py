@@ -8,9 +8,7 @@ from vibcal_nb.analysis.normalized_error import Change
 from vibcal_nb.analysis.trend import Trend
 from vibcal_nb.display.drift_statements import month
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import CONDITIONS, fixed, percent, true_minus
-
-NONE = "–"
+from vibcal_nb.display.wording import CONDITIONS, NONE, fixed, percent, true_minus
 
 
 def history_table(result: DriftResult) -> Table:

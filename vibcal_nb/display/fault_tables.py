@@ -11,7 +11,7 @@ from vibcal_nb.analysis.chain_physics import PARAMETERS
 from vibcal_nb.analysis.faults import Explanation, FaultExplanations
 from vibcal_nb.analysis.next_measurement import Suggestion
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import fixed, frequency
+from vibcal_nb.display.wording import NONE, fixed, frequency
 
 SHOWN = 6
 K = 2.0  # sizes are given with U for about 95 %
@@ -20,7 +20,7 @@ K = 2.0  # sizes are given with U for about 95 %
 def ranking_table(found: FaultExplanations) -> Table:
     """The likeliest explanations with their weights, sizes, and what the readings cannot tell from them."""
     rows = [
-        Row(cells=(item.name, _share(item.weight), sizes(found, item) or "–", ", ".join(item.alike) or "–"))
+        Row(cells=(item.name, _share(item.weight), sizes(found, item) or NONE, ", ".join(item.alike) or NONE))
         for item in found.explanations[:SHOWN]
     ]
     note = (
@@ -127,7 +127,7 @@ def _in_words(found: FaultExplanations, item: Suggestion) -> str:
 
 
 def _would_read(item: Suggestion) -> str:
-    return "; ".join(f"{name}: {100.0 * value:.1f} %" for name, value in item.would_read) or "–"
+    return "; ".join(f"{name}: {100.0 * value:.1f} %" for name, value in item.would_read) or NONE
 
 
 def top_sentence(found: FaultExplanations) -> str:

@@ -13,7 +13,7 @@ from vibcal_nb.display import show
 from vibcal_nb.display.figures import new_figure, render_png
 from vibcal_nb.display.style import BLUE, FAINT, GREEN, ORANGE, PURPLE, RC, VERMILION
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import TESTS, frequency, number
+from vibcal_nb.display.wording import NONE, TESTS, frequency, number
 from vibcal_nb.units import convert
 
 _LOOKS = {"linearity": ("o", BLUE), "band-response": ("s", GREEN), "sensor-alone": ("^", PURPLE)}
@@ -89,7 +89,7 @@ def _power_table(power: PlanPower) -> Table:
 
 def _chance(probability: float | None) -> str:
     if probability is None:
-        return "–"
+        return NONE
     if 0.0 < probability < 0.01 or 0.99 < probability < 1.0:
         return "below 1 %" if probability < 0.5 else "above 99 %"
     return f"{100.0 * probability:.0f} %"

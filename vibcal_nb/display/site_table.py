@@ -7,11 +7,10 @@ from html import escape
 
 from vibcal_nb.analysis.site import ChannelState, SiteOverview
 from vibcal_nb.display.style import VERDICT_LOOKS
+from vibcal_nb.display.wording import NONE, fixed, true_minus
 from vibcal_nb.display.wording import TESTS as TEST_NAMES
-from vibcal_nb.display.wording import fixed, true_minus
 from vibcal_nb.inputs.readings import TESTS
 
-NONE = "–"
 SHOWN = 60  # channels that stand open on the page; the others are folded
 
 SORTS: dict[str, Callable[[ChannelState], tuple[object, ...]]] = {

@@ -6,10 +6,9 @@ from collections import Counter
 
 from vibcal_nb.analysis.conformity import VERDICTS
 from vibcal_nb.analysis.site import URGENCIES, SiteOverview
-from vibcal_nb.display.site_table import NONE
 from vibcal_nb.display.style import verdict_text
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import fixed, percent
+from vibcal_nb.display.wording import NONE, fixed, percent
 
 MOST_ROWS = 20  # assets, or shifts, that a table lists
 MOST_NAMED = 12  # subjects that an action names; the matrix has them all

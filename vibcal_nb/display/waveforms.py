@@ -12,7 +12,7 @@ from vibcal_nb.display import show
 from vibcal_nb.display.figures import new_figure, render_png
 from vibcal_nb.display.style import BLUE, FAINT, ORANGE, RC, SKY
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import fixed, number
+from vibcal_nb.display.wording import NONE, fixed, number
 
 
 def show_rows(rows: Sequence[dict[str, Any]]) -> None:
@@ -64,8 +64,8 @@ def _fit_cells(name: str, reading: WaveformReading) -> tuple[str, ...]:
         f"{begin:.2f} to {end:.2f}",
         f"{snr[0]:.0f} and {snr[1]:.0f}",
         f"{100.0 * reading.reference_distortion.thd_f:.2f} %",
-        "–" if output is None else f"{100.0 * output.thd_f:.2f} %",
-        "–" if reading.phase_deg is None else f"{fixed(reading.phase_deg, decimals=1)}°",
+        NONE if output is None else f"{100.0 * output.thd_f:.2f} %",
+        NONE if reading.phase_deg is None else f"{fixed(reading.phase_deg, decimals=1)}°",
         f"{reading.u_noise_pct:.2g} %",
     )
 

@@ -6,7 +6,8 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-_NONE = "–"
+from vibcal_nb.display.wording import NONE
+
 _WIDEST = 7
 _FIRST = ("row", "rotor", "frequency_hz")
 
@@ -45,7 +46,7 @@ def _flat_tables(title: str, rows: list[Mapping[str, Any]]) -> Iterator[dict[str
     """Lay out rows of plain values; more columns than fit stand in a further table with the same first ones."""
     flat = [dict(pair for key, value in row.items() for pair in _pairs(key, value)) for row in rows]
     names = sorted({name for row in flat for name in row}, key=lambda name: (name not in _FIRST, name))
-    texts = {name: [row.get(name, _NONE) for row in flat] for name in names}
+    texts = {name: [row.get(name, NONE) for row in flat] for name in names}
     alike = [name for name in names if len(rows) > 1 and len(set(texts[name])) == 1]
     varied = [name for name in names if name not in alike]
     first = [name for name in varied if name in _FIRST]
@@ -79,7 +80,7 @@ def _pairs(name: str, value: Any) -> Iterator[list[str]]:
 
 def _text(value: Any) -> str:
     if value is None:
-        return _NONE
+        return NONE
     if isinstance(value, str):
         return value
     if isinstance(value, list):
