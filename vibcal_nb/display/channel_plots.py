@@ -9,14 +9,15 @@ from typing import Any
 from vibcal_nb.analysis.channel_verdict import ChannelVerdict
 from vibcal_nb.analysis.nearness import same_speed
 from vibcal_nb.analysis.reach_point import ReachPoint
-from vibcal_nb.display.figures import new_figure, render_png
+from vibcal_nb.display.figures import drawn_png
 from vibcal_nb.display.plots import draw_band_response, draw_level_deviations, draw_sensor_alone, plain_log_axis
-from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, PURPLE, RC, RECORD_DPI, SKY, VERMILION, verdict_text
+from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, PURPLE, RECORD_DPI, SET_POINT_COLOURS, SKY, verdict_text
 from vibcal_nb.display.wording import TESTS, frequency, number
 
 Axes = Any  # matplotlib's, which is imported by whoever makes a figure
 
-_SET_COLOURS = {"alert": ORANGE, "trip": VERMILION}
+_ATTRIBUTION = "whose deviation it is"
+_SMALL = {"font.size": 8.0, "axes.titlesize": 9.0, "axes.labelsize": 8.0}
 _MARKERS = {"demonstrated": "o", "inferred": "D", "not verified": "s"}
 
 
@@ -71,7 +72,7 @@ def _draw_column(result: ChannelVerdict, column: int, points: list[ReachPoint], 
         text = f"driven to\n{number(top, digits=3)}"
         ax.text(column - 0.15, 0.02 * top, text, ha="center", va="bottom", fontsize=8, color=INK)
     for point in points:
-        colour = _SET_COLOURS[point.set_point]
+        colour = SET_POINT_COLOURS[point.set_point]
         ax.plot([column - 0.28, column - 0.03], [point.set_level] * 2, color=colour, lw=1.2, ls=(0, (5, 3)))
         label = f"{point.set_point} set\nat {point.set_level:g}"
         ax.text(column - 0.29, point.set_level, label, ha="right", va="center", fontsize=8.5)
@@ -139,45 +140,42 @@ def small_multiples(result: ChannelVerdict) -> list[tuple[str, Callable[[Axes], 
         title = f"sensor alone: {verdict_text(tests.sensor.verdict)}"
         panels.append((title, partial(draw_sensor_alone, tests.sensor)))
     if result.attribution is not None:
-        panels.append(("whose deviation it is", partial(draw_attribution, result)))
+        panels.append((_ATTRIBUTION, partial(draw_attribution, result)))
     return panels
-
-
-def _fixed_figure(height: float, **margins: float) -> Any:
-    """Return an empty figure with fixed margins: letting them be sought costs more than the drawing itself."""
-    figure = new_figure(height, layout=None)
-    figure.subplots_adjust(**margins)
-    return figure
 
 
 def ladder_png(result: ChannelVerdict, *, dpi: int = RECORD_DPI) -> bytes:
     """Return the ladder of levels as PNG."""
-    import matplotlib as mpl
 
-    with mpl.rc_context(RC):
-        figure = _fixed_figure(4.6, left=0.08, right=0.98, bottom=0.12, top=0.97)
+    def draw(figure: Any) -> None:
+        figure.subplots_adjust(left=0.08, right=0.98, bottom=0.12, top=0.97)
         draw_ladder(result, figure.subplots())
-        return render_png(figure, dpi=dpi)
+
+    return drawn_png(4.6, draw, dpi=dpi, layout=None)  # letting margins be sought costs more than the drawing itself
 
 
 def tests_png(result: ChannelVerdict, *, dpi: int = RECORD_DPI) -> bytes:
     """Return the tests in small multiples as PNG, three to a row."""
-    import matplotlib as mpl
-
     panels = small_multiples(result)
     columns = min(3, len(panels))
     rows = -(-len(panels) // columns)
-    with mpl.rc_context({**RC, "font.size": 8.0, "axes.titlesize": 9.0, "axes.labelsize": 8.0}):
-        inches = 2.8 * rows
-        margins = {"left": 0.06, "right": 0.99, "bottom": 0.45 / inches, "top": 1.0 - 0.4 / inches}
-        figure = _fixed_figure(inches, **margins, wspace=0.3, hspace=0.5)
+    height = 2.8 * rows
+
+    def draw(figure: Any) -> None:
+        margins = {"left": 0.06, "right": 0.99, "bottom": 0.45 / height, "top": 1.0 - 0.4 / height}
+        figure.subplots_adjust(**margins, wspace=0.3, hspace=0.5)
         axes = list(figure.subplots(rows, columns, squeeze=False).flat)
-        for ax, (title, draw) in zip(axes, panels, strict=False):
-            draw(ax)
-            ax.yaxis.get_major_locator().set_params(nbins=5)
-            ax.set_title(title, y=1.07)  # above the rotors' names; with y given its place is not sought
-            if title != "whose deviation it is" and ax.get_legend() is not None:
-                ax.get_legend().remove()
+        for ax, (title, draw_panel) in zip(axes, panels, strict=False):
+            _draw_small(title, draw_panel, ax)
         for ax in axes[len(panels) :]:
             ax.remove()
-        return render_png(figure, dpi=dpi)
+
+    return drawn_png(height, draw, dpi=dpi, layout=None, look=_SMALL)
+
+
+def _draw_small(title: str, draw_panel: Callable[[Axes], Axes], ax: Axes) -> None:
+    draw_panel(ax)
+    ax.yaxis.get_major_locator().set_params(nbins=5)
+    ax.set_title(title, y=1.07)  # above the rotors' names; with y given its place is not sought
+    if title != _ATTRIBUTION and ax.get_legend() is not None:
+        ax.get_legend().remove()

@@ -14,6 +14,7 @@ from vibcal_nb.display.findings import Wording
 from vibcal_nb.display.statements import word_result
 from vibcal_nb.display.wording import (
     CONDITIONS,
+    NEVER_SHOWN,
     TESTS,
     capital,
     frequency,
@@ -80,8 +81,13 @@ def _if_inferred(point: ReachPoint) -> str:
     return " (inferred)" if point.status == "inferred" else ""
 
 
+def _by_itself(outcome: Any) -> tuple[Any, ...]:
+    """The results that a test's outcome consists of: one, or for the module alone one a frequency."""
+    return outcome.results if isinstance(outcome, ModuleAloneResult) else (outcome,)
+
+
 def _test_finding(test: str, outcome: Any) -> str:
-    inner = outcome.results if isinstance(outcome, ModuleAloneResult) else (outcome,)
+    inner = _by_itself(outcome)
     worst = next((item for item in inner if item.verdict == outcome.verdict), inner[0])
     said = word_result(worst)
     first = (*said.findings, *said.gaps)[:1]
@@ -129,8 +135,7 @@ def attribution_sentence(result: ChannelVerdict) -> str:
 
 def _equipment_remarks(result: ChannelVerdict) -> Iterator[str]:
     for _, outcome in result.tests.results():
-        inner = outcome.results if isinstance(outcome, ModuleAloneResult) else (outcome,)
-        for item in inner:
+        for item in _by_itself(outcome):
             yield from item.uncertainty.remarks
 
 
@@ -201,8 +206,7 @@ def not_shown(result: ChannelVerdict) -> tuple[str, ...]:
         *(parts if by_parts else []),
         *([limit] if beyond else []),
         "where the monitor puts its set points: the levels are those of asset.toml, at the nominal sensitivity",
-        "how the channel behaves when the sensor is back in its place on the machine, hot and with its own cable run",
-        "that the protection acted on its alert and trip: relays, voting and annunciation were not part of this test",
+        *NEVER_SHOWN,
     )
 
 

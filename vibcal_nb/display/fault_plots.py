@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 
 from vibcal_nb.analysis.faults import Explanation, FaultExplanations
-from vibcal_nb.display.figures import new_figure, render_png
+from vibcal_nb.display.figures import drawn_png
 from vibcal_nb.display.plots import plain_log_axis
-from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, RC, RECORD_DPI, SKY, VERMILION
+from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, RECORD_DPI, SKY, VERMILION
 from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 HEIGHT = 5.4
@@ -18,16 +18,15 @@ AGAINST = -2.0  # nats: a reading that speaks so clearly against the explanation
 
 def explanation_png(found: FaultExplanations, item: Explanation, *, dpi: int = RECORD_DPI) -> bytes:
     """Return the figure of one explanation as PNG."""
-    import matplotlib as mpl
+    tests = [number for number in range(len(SHAKER_TESTS)) if (found.readings.points.test == number).any()]
 
-    with mpl.rc_context(RC):
-        figure = new_figure(HEIGHT)
-        tests = [number for number in range(len(SHAKER_TESTS)) if (found.readings.points.test == number).any()]
+    def draw(figure: Any) -> None:
         axes = figure.subplots(2, len(tests), squeeze=False, sharex="col", height_ratios=(1.6, 1.0))
         for column, number in enumerate(tests):
             draw_explanation(found, item, number, axes[0][column])
             draw_remainder(found, item, number, axes[1][column])
-        return render_png(figure, dpi=dpi)
+
+    return drawn_png(HEIGHT, draw, dpi=dpi)
 
 
 def draw_explanation(found: FaultExplanations, item: Explanation, test: int, ax: Any) -> Any:

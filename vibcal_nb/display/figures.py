@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import singledispatch
+from types import MappingProxyType
 from typing import Any
 
 from vibcal_nb.analysis.band_response import BandResponseResult
@@ -46,6 +47,23 @@ def make_axes(result: Any, figure: Any) -> tuple[Any, ...]:
     return tuple(figure.subplots(2, columns, squeeze=False, sharex="col", height_ratios=(1.7, 1.0)).flat)
 
 
+def drawn_png(
+    height: float,
+    draw: Callable[[Any], object],
+    *,
+    dpi: int = RECORD_DPI,
+    layout: Any = "constrained",
+    look: Any = MappingProxyType({}),
+) -> bytes:
+    """Return as PNG what ``draw`` draws into an empty figure of this height, in the one style; ``look`` changes it."""
+    import matplotlib as mpl
+
+    with mpl.rc_context({**RC, **look}):
+        figure = new_figure(height, layout=layout)
+        draw(figure)
+        return render_png(figure, dpi=dpi)
+
+
 @singledispatch
 def draw_into(result: object, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
     """Draw a result into the axes that `make_axes` made for one of its kind."""
@@ -75,22 +93,17 @@ HEIGHTS = {LinearityResult: 5.6, BandResponseResult: 4.6, SensorAloneResult: 4.0
 
 def figure_png(result: Any, *, speed_axis: bool = False, dpi: int = RECORD_DPI) -> bytes:
     """Return the figure of a result as PNG."""
-    import matplotlib as mpl
-
-    with mpl.rc_context(RC):
-        figure = new_figure(HEIGHTS[type(result)])
-        draw_into(result, make_axes(result, figure), speed_axis=speed_axis)
-        return render_png(figure, dpi=dpi)
+    return drawn_png(
+        HEIGHTS[type(result)],
+        lambda figure: draw_into(result, make_axes(result, figure), speed_axis=speed_axis),
+        dpi=dpi,
+    )
 
 
 def budget_png(budget: Any, *, dpi: int = RECORD_DPI) -> bytes:
     """Return the bars of an uncertainty budget as PNG."""
-    import matplotlib as mpl
-
-    with mpl.rc_context(RC):
-        figure = new_figure(0.32 * len(budget.lines) + 0.9)
-        draw_budget(budget, figure.subplots())
-        return render_png(figure, dpi=dpi)
+    height = 0.32 * len(budget.lines) + 0.9
+    return drawn_png(height, lambda figure: draw_budget(budget, figure.subplots()), dpi=dpi)
 
 
 def alternative_text(result: Any) -> str:

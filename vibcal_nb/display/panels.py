@@ -13,6 +13,7 @@ from vibcal_nb.analysis.band_response import BandResponseResult, analyse_band_re
 from vibcal_nb.analysis.coverage import PROBABILITY_OF_K_2, coverage_factor
 from vibcal_nb.analysis.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult, analyse_sensor_alone
+from vibcal_nb.display import show
 from vibcal_nb.display.live_figure import LiveFigure
 from vibcal_nb.display.show import verdict_head_html, verdict_reasons_html
 from vibcal_nb.display.statements import Result, rule_in_short
@@ -43,7 +44,7 @@ def explore(result: Result) -> None:
         text = (
             f"Limits applied: {applied_limits(result)}. The what-if panel appears when the notebook is opened and run."
         )
-        display({"text/plain": text, "text/html": f"<p>{text}</p>"}, raw=True)
+        show.sentence(text)
 
 
 def applied_limits(result: Result) -> str:

@@ -10,8 +10,9 @@ from vibcal_nb.analysis.plan import ChannelPlan
 from vibcal_nb.analysis.plan_suggestions import PlanPower
 from vibcal_nb.analysis.shaker import find_reach
 from vibcal_nb.display import show
-from vibcal_nb.display.figures import new_figure, render_png
-from vibcal_nb.display.style import BLUE, FAINT, GREEN, ORANGE, PURPLE, RC, VERMILION
+from vibcal_nb.display.figures import drawn_png
+from vibcal_nb.display.plots import mark_rotors, plain_log_axis
+from vibcal_nb.display.style import BLUE, FAINT, GREEN, PURPLE, SET_POINT_COLOURS
 from vibcal_nb.display.table import Row, Table
 from vibcal_nb.display.wording import NONE, TESTS, frequency, number
 from vibcal_nb.units import convert
@@ -129,12 +130,7 @@ def reach_text(plan: ChannelPlan) -> str:
 
 def reach_png(plan: ChannelPlan) -> bytes:
     """Draw the reach as PNG."""
-    import matplotlib as mpl
-
-    with mpl.rc_context(RC):
-        figure = new_figure(4.4)
-        draw_reach(plan, figure.subplots())
-        return render_png(figure)
+    return drawn_png(4.4, lambda figure: draw_reach(plan, figure.subplots()))
 
 
 def draw_reach(plan: ChannelPlan, ax: Any) -> Any:
@@ -153,16 +149,11 @@ def draw_reach(plan: ChannelPlan, ax: Any) -> Any:
         if points:
             style = {"ls": "none", "marker": marker, "ms": 5, "color": colour}
             ax.plot([p.frequency_hz for p in points], levels, label=TESTS[test], **style)
-    for name, value, colour in (("alert", plan.channel.alert, ORANGE), ("trip", plan.channel.trip, VERMILION)):
-        if value is not None:
-            ax.axhline(value, color=colour, lw=1.2, ls="--", label=name)
-    for rotor in plan.channel.rotors:
-        ax.axvline(rotor.speed_hz, color=FAINT, lw=1.0, ls=(0, (2, 2)))
-        ax.text(
-            rotor.speed_hz, 1.0, rotor.name, transform=ax.get_xaxis_transform(), fontsize=8.5, ha="center", va="bottom"
-        )
+    for name, value in plan.channel.set_points:
+        ax.axhline(value, color=SET_POINT_COLOURS[name], lw=1.2, ls="--", label=name)
+    mark_rotors(plan.channel.rotors, ax, f[0], f[-1])
     ax.set(xscale="log", yscale="log", xlabel="frequency, Hz", ylabel=f"level, {unit}")
-    ax.xaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
+    plain_log_axis(ax)
     ax.yaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
     ax.legend(loc="best", ncols=2)
     return ax

@@ -14,7 +14,7 @@ from vibcal_nb.analysis.judged import JudgedPoint
 from vibcal_nb.analysis.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.analysis.sensor_model import evaluate_sensor
-from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, PURPLE, SKY, VERDICT_LOOKS, VERMILION
+from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, PURPLE, SET_POINT_COLOURS, SKY, VERDICT_LOOKS
 from vibcal_nb.display.wording import coverage, frequency
 from vibcal_nb.inputs.asset import Rotor
 
@@ -73,12 +73,10 @@ def _read_and_beyond(level: Any, item: FrequencyLinearity) -> list[tuple[Any, An
 
 
 def _mark_levels(result: LinearityResult, ax: Axes, *, named: bool = True) -> None:
-    channel = result.case.channel
-    for name, level, colour in (("alert", channel.alert, ORANGE), ("trip", channel.trip, VERMILION)):
-        if level is not None:
-            ax.axvline(level, color=colour, lw=1.1, ls=(0, (5, 3)))
-            if named:
-                ax.text(level, 0.03, f" {name}", transform=ax.get_xaxis_transform(), color=INK, fontsize=8.5, ha="left")
+    for name, level in result.case.channel.set_points:
+        ax.axvline(level, color=SET_POINT_COLOURS[name], lw=1.1, ls=(0, (5, 3)))
+        if named:
+            ax.text(level, 0.03, f" {name}", transform=ax.get_xaxis_transform(), color=INK, fontsize=8.5, ha="left")
 
 
 def _at_speed(hz: float, rotors: Iterable[Rotor]) -> str:
@@ -149,7 +147,7 @@ def draw_band_response(result: BandResponseResult, ax: Axes, *, speed_axis: bool
     top = max([_decibels(p.value_pct or 100.0) for p in used] + [0.0])
     ax.set(xscale="log", xlim=(low, high), ylim=(max(bottom, -60.0) - 2.0, top + 1.5))
     plain_log_axis(ax)
-    _mark_rotors(result.case.channel.rotors, ax, low, high)
+    mark_rotors(result.case.channel.rotors, ax, low, high)
     ax.set_xlabel("frequency, Hz")
     ax.set_ylabel(f"response re {frequency(band.reference_hz)}, dB")
     if speed_axis:
@@ -180,7 +178,8 @@ def _decibels(response_pct: float) -> float:
     return float(20.0 * np.log10(max(response_pct, 1e-4) / 100.0))
 
 
-def _mark_rotors(rotors: Iterable[Rotor], ax: Axes, low: float, high: float) -> None:
+def mark_rotors(rotors: Iterable[Rotor], ax: Axes, low: float, high: float) -> None:
+    """Mark the rotors' speeds that lie on the axis."""
     for rotor in rotors:
         if low <= rotor.speed_hz <= high:
             ax.axvline(rotor.speed_hz, color=FAINT, lw=1.0, ls=(0, (2, 2)))
@@ -228,7 +227,7 @@ def draw_sensor_alone(result: SensorAloneResult, ax: Axes) -> Axes:
     _limit_range(ax, result.points, centre=0.0, least=1.6 * (sensor.flat_pct or 3.0))
     ax.set(xscale="log", xlim=(low, high))
     plain_log_axis(ax)
-    _mark_rotors(result.case.channel.rotors, ax, low, high)
+    mark_rotors(result.case.channel.rotors, ax, low, high)
     ax.set_xlabel("frequency, Hz")
     ax.set_ylabel(f"deviation from {frequency(sensor.reference_hz)}, %")
     ax.legend(loc="upper left", ncols=3)

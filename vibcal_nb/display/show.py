@@ -18,31 +18,27 @@ from vibcal_nb.display.statements import Result, basis_in_short, compose_stateme
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.table import Table
 from vibcal_nb.display.tables import budget_table, points_tables, summary_table
-from vibcal_nb.display.wording import frequency, subject
+from vibcal_nb.display.wording import NEVER_SHOWN, frequency, subject
 from vibcal_nb.inputs.case import Case
 
 SCREEN_WIDTH = 900
 
 
-def _display(html: str, text: str) -> None:
+def html(content: str, text: str) -> None:
+    """Show HTML; ``text`` is for whatever shows no HTML."""
     from IPython.display import display
 
-    display({"text/html": html, "text/plain": text}, raw=True)
-
-
-def html(html: str, text: str) -> None:
-    """Show HTML; ``text`` is for whatever shows no HTML."""
-    _display(html, text)
+    display({"text/html": content, "text/plain": text}, raw=True)
 
 
 def table(*tables: Table) -> None:
     """Show tables one below the other."""
-    _display("".join(item.to_html() for item in tables), "\n\n".join(item.to_text() for item in tables))
+    html("".join(item.to_html() for item in tables), "\n\n".join(item.to_text() for item in tables))
 
 
 def sentence(text: str) -> None:
     """Show one sentence."""
-    _display(f"<p>{escape(text)}</p>", text)
+    html(f"<p>{escape(text)}</p>", text)
 
 
 def inputs(case: Case) -> None:
@@ -68,8 +64,7 @@ def figure(result: Result, *, speed_axis: bool = False) -> None:
 def png(png: bytes, text: str) -> None:
     """Show a picture with its alternative text."""
     data = base64.b64encode(png).decode("ascii")
-    html = f'<img alt="{escape(text)}" width="{SCREEN_WIDTH}" src="data:image/png;base64,{data}">'
-    _display(html, f"[figure] {text}")
+    html(f'<img alt="{escape(text)}" width="{SCREEN_WIDTH}" src="data:image/png;base64,{data}">', f"[figure] {text}")
 
 
 def budget(result: Result) -> None:
@@ -91,7 +86,7 @@ def _budgets(result: Result) -> list[tuple[str, Budget]]:
 
 def verdict(result: Result | DriftResult) -> None:
     """Show the verdict, why it is so, what was not verified, and the decision rule."""
-    _display(verdict_html(result), compose_statement(result))
+    html(verdict_html(result), compose_statement(result))
 
 
 def verdict_html(result: Result | DriftResult) -> str:
@@ -101,10 +96,14 @@ def verdict_html(result: Result | DriftResult) -> str:
 
 def verdict_head_html(result: Result | DriftResult) -> str:
     """Return the verdict's word and marker, and what it is of, as one line of HTML."""
-    look = VERDICT_LOOKS[result.verdict]
+    return head_html(result.verdict, subject(result.case))
+
+
+def head_html(verdict: str, text: str) -> str:
+    """Return a verdict's word and marker, and a text beside it, as one line of HTML."""
     return (
-        f'<p style="font-size: 130%"><b style="color: {look.colour}">{escape(verdict_text(result.verdict))}</b> '
-        f"&nbsp; {escape(subject(result.case))}</p>"
+        f'<p style="font-size: 130%"><b style="color: {VERDICT_LOOKS[verdict].colour}">'
+        f"{escape(verdict_text(verdict))}</b> &nbsp; {escape(text)}</p>"
     )
 
 
@@ -131,18 +130,18 @@ def list_html(title: str, items: tuple[str, ...]) -> str:
 
 def not_shown(result: Result | DriftResult) -> None:
     """Show what the record does not show, so that a reader does not assume it."""
-    items = list_not_shown(result)
-    _display(list_html("This record does not show", items), "This record does not show: " + "; ".join(items) + ".")
+    listed("This record does not show", list_not_shown(result))
+
+
+def listed(title: str, items: tuple[str, ...]) -> None:
+    """Show items, which are sentences without their full stops, under a title."""
+    html(list_html(title, items), f"{title}: " + "; ".join(items) + ".")
 
 
 def list_not_shown(result: Result | DriftResult) -> tuple[str, ...]:
     """List what a result does not show: what was not verified, where its readings end, what was not tested."""
     said = word_result(result)
-    common = (
-        "how the channel behaves when the sensor is back in its place on the machine, hot and with its own cable run",
-        "that the protection acted on its alert and trip: relays, voting and annunciation were not part of this test",
-    )
-    return (*said.gaps, *_own_limits(result), *common)
+    return (*said.gaps, *_own_limits(result), *NEVER_SHOWN)
 
 
 def _own_limits(result: Result | DriftResult) -> tuple[str, ...]:

@@ -19,17 +19,12 @@ from vibcal_nb.display.channel_statements import (
 from vibcal_nb.display.channel_tables import attribution_table, changes_table, reach_table, tests_table
 from vibcal_nb.display.input_tables import readings_table, specification_table
 from vibcal_nb.display.statements import compose_statement, word_result
-from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 
 
 def verdict(result: ChannelVerdict) -> None:
     """Show the verdict in one sentence, then the reasons, what was not verified, and the decision rule."""
     said = word_result(result)
-    look = VERDICT_LOOKS[result.verdict]
-    head = (
-        f'<p style="font-size: 130%"><b style="color: {look.colour}">{escape(verdict_text(result.verdict))}</b> '
-        f"&nbsp; {escape(headline(result))}.</p>"
-    )
+    head = show.head_html(result.verdict, f"{headline(result)}.")
     parts = [("Not verified", said.gaps), ("Reasons", said.findings[1:]), ("Also seen", said.remarks)]
     body = "".join(show.list_html(title, items) for title, items in parts if items)
     html = f"{head}{body}<p>{escape(decision_rule_sentence(result.rule))}</p>"
@@ -40,7 +35,7 @@ def ladder(result: ChannelVerdict) -> None:
     """Show the ladder of levels, and the same as a table."""
     if not result.reach:
         reason = result.undetermined["reach"]
-        show.html(f"<p>No ladder: {escape(reason)}.</p>", f"No ladder: {reason}.")
+        show.sentence(f"No ladder: {reason}.")
         return
     said = ". ".join(reach_sentence(point, result) for point in result.reach)
     show.png(ladder_png(result), f"Ladder of levels in true vibration, a column a running speed. {said}.")
@@ -59,7 +54,7 @@ def attribution(result: ChannelVerdict) -> None:
     """Show which part the deviation belongs to, by frequency; or why that cannot be told."""
     if result.attribution is None:
         reason = result.undetermined["attribution"]
-        show.html(f"<p>Not attributed: {escape(reason)}.</p>", f"Not attributed: {reason}.")
+        show.sentence(f"Not attributed: {reason}.")
         return
     contradictions = result.attribution.contradictions
     text = f"{attribution_sentence(result)}."
@@ -74,7 +69,7 @@ def conditions(result: ChannelVerdict) -> None:
     """Show as-found against as-left, and what a failed as-found meant; or why there is nothing to compare."""
     if result.changes is None:
         reason = result.undetermined["as_found_as_left"]
-        show.html(f"<p>Nothing to compare: {escape(reason)}.</p>", f"Nothing to compare: {reason}.")
+        show.sentence(f"Nothing to compare: {reason}.")
     else:
         show.table(changes_table(result))
     sentences = consequence_sentences(result)
@@ -88,16 +83,12 @@ def conditions(result: ChannelVerdict) -> None:
 
 def gaps(result: ChannelVerdict) -> None:
     """Show what the record does not show, so that a reader does not assume it."""
-    items = not_shown(result)
-    show.html(
-        show.list_html("This record does not show", items), "This record does not show: " + "; ".join(items) + "."
-    )
+    show.listed("This record does not show", not_shown(result))
 
 
 def steps(result: ChannelVerdict) -> None:
     """Show what the record asks for next, the most urgent first."""
-    items = next_steps(result)
-    show.html(show.list_html("Next", items), "Next: " + "; ".join(items) + ".")
+    show.listed("Next", next_steps(result))
 
 
 def inputs(result: ChannelVerdict) -> None:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from vibcal_nb.analysis.drift import DriftResult
 from vibcal_nb.display import show
 from vibcal_nb.display.drift_plots import COLUMNS, draw_quantity
 from vibcal_nb.display.drift_tables import changes_table, history_table, intervals_table, trend_table
-from vibcal_nb.display.figures import new_figure, render_png
+from vibcal_nb.display.figures import drawn_png
 from vibcal_nb.display.statements import compose_statement
-from vibcal_nb.display.style import RC
 
 ROW_HEIGHT = 2.9
 
@@ -42,14 +42,13 @@ def figure(result: DriftResult) -> None:
 
 def drift_png(result: DriftResult) -> bytes:
     """Return the figure of a drift result as PNG."""
-    import matplotlib as mpl
-
     rows = math.ceil(len(result.quantities) / COLUMNS)
-    with mpl.rc_context(RC):
-        drawing = new_figure(ROW_HEIGHT * rows)
-        axes = drawing.subplots(rows, COLUMNS, squeeze=False).flat
+
+    def draw(figure: Any) -> None:
+        axes = list(figure.subplots(rows, COLUMNS, squeeze=False).flat)
         for item, ax in zip(result.quantities, axes, strict=False):
             draw_quantity(item, ax)
-        for ax in list(axes)[len(result.quantities) :]:
+        for ax in axes[len(result.quantities) :]:
             ax.set_axis_off()
-        return render_png(drawing)
+
+    return drawn_png(ROW_HEIGHT * rows, draw)

@@ -8,11 +8,11 @@ import numpy as np
 
 from vibcal_nb.analysis.site import SMALL_MARGIN_PCT, ChannelState, SiteOverview
 from vibcal_nb.display import show
-from vibcal_nb.display.figures import new_figure, render_png
+from vibcal_nb.display.figures import drawn_png
 from vibcal_nb.display.panels import is_interactive
 from vibcal_nb.display.site_table import matrix_html, select_channels
 from vibcal_nb.display.site_tables import actions_table, counts_table, instruments_table, shifts_table, site_sentence
-from vibcal_nb.display.style import BLUE, FAINT, RC, VERDICT_LOOKS
+from vibcal_nb.display.style import BLUE, FAINT, VERDICT_LOOKS
 
 FEW = 45  # channels that a figure names one by one
 
@@ -43,7 +43,7 @@ def shifts(overview: SiteOverview) -> None:
         show.table(shifts_table(overview))
     else:
         text = "No shift that all channels of an occasion share was found."
-        show.html(f"<p>{text}</p>", text)
+        show.sentence(text)
 
 
 def matrix(overview: SiteOverview) -> None:
@@ -61,7 +61,7 @@ def explore(overview: SiteOverview) -> None:
         display(build_site_panel(overview)[0])
     else:
         text = "Sorting and filtering appear when the notebook is opened and run; the whole matrix stands above."
-        show.html(f"<p>{text}</p>", text)
+        show.sentence(text)
 
 
 def figure(overview: SiteOverview) -> None:
@@ -77,17 +77,17 @@ def figure(overview: SiteOverview) -> None:
 
 def margins_png(overview: SiteOverview) -> bytes:
     """Return the figure of margins as PNG: channel by channel where they are few, else how many lie below each."""
-    import matplotlib as mpl
-
     known = [state for state in select_channels(overview, sort="margin") if state.margin_pct is not None]
-    with mpl.rc_context(RC):
-        drawing = new_figure(0.9 + 0.24 * len(known) if len(known) <= FEW else 3.4)
-        ax = drawing.subplots()
-        (_draw_each if len(known) <= FEW else _draw_share)(known, ax)
+    few = len(known) <= FEW
+
+    def draw(figure: Any) -> None:
+        ax = figure.subplots()
+        (_draw_each if few else _draw_share)(known, ax)
         ax.axvspan(-100, 0, color=VERDICT_LOOKS["fail"].colour, alpha=0.10, lw=0)
         ax.axvline(0.0, color=VERDICT_LOOKS["fail"].colour, lw=1.0)
         ax.set(xlim=(-100, 100), xlabel="margin to the nearest limit, % of the room there is (0: on the limit)")
-        return render_png(drawing)
+
+    return drawn_png(0.9 + 0.24 * len(known) if few else 3.4, draw)
 
 
 def _draw_each(states: list[ChannelState], ax: Any) -> None:

@@ -9,8 +9,8 @@ import numpy as np
 
 from vibcal_nb.analysis.waveform_reading import WaveformReading
 from vibcal_nb.display import show
-from vibcal_nb.display.figures import new_figure, render_png
-from vibcal_nb.display.style import BLUE, FAINT, ORANGE, RC, SKY
+from vibcal_nb.display.figures import drawn_png
+from vibcal_nb.display.style import BLUE, FAINT, ORANGE, SKY
 from vibcal_nb.display.table import Row, Table
 from vibcal_nb.display.wording import NONE, fixed, number
 
@@ -80,16 +80,15 @@ def show_settled(named: Sequence[tuple[str, WaveformReading]]) -> None:
 
 def settled_png(named: Sequence[tuple[str, WaveformReading]]) -> bytes:
     """Draw the blocks of each record as PNG."""
-    import matplotlib as mpl
 
-    with mpl.rc_context(RC):
-        figure = new_figure(1.9 * len(named) + 0.5)
+    def draw(figure: Any) -> None:
         axes = figure.subplots(len(named), 1, squeeze=False)[:, 0]
         for (name, reading), ax in zip(named, axes, strict=True):
             draw_settled(name, reading, ax)
         axes[0].legend(loc="lower right", ncols=3)
         axes[-1].set_xlabel("time, s")
-        return render_png(figure)
+
+    return drawn_png(1.9 * len(named) + 0.5, draw)
 
 
 def draw_settled(name: str, reading: WaveformReading, ax: Any) -> Any:

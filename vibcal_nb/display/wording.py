@@ -13,6 +13,10 @@ from vibcal_nb.units import Unit
 MINUS = "−"
 NONE = "–"  # where a table has nothing to say
 CONDITIONS = {"as-found": "as found", "as-left": "as left"}
+NEVER_SHOWN = (
+    "how the channel behaves when the sensor is back in its place on the machine, hot and with its own cable run",
+    "that the protection acted on its alert and trip: relays, voting and annunciation were not part of this test",
+)
 TESTS = {
     "linearity": "linearity",
     "band-response": "band response",

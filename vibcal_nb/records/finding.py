@@ -46,8 +46,7 @@ def find_by_hand(found: FaultExplanations, *, visit_folder: str) -> None:
     from IPython.display import display
 
     if not is_interactive():
-        text = "Choices appear here when the notebook is opened and run."
-        display({"text/plain": text, "text/html": f"<p>{text}</p>"}, raw=True)
+        show.sentence("Choices appear here when the notebook is opened and run.")
         return
     channels = list_channels(Path(visit_folder))
     first = next(name for name in channels if name.endswith(_name(found)))
