@@ -21,7 +21,8 @@ from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.inputs.history import earlier_visits, load_history
 from vibcal_nb.records.open_history import USUAL, analyse_history, open_history, read_history
 from vibcal_nb.records.plain_errors import ParameterError
-from vibcal_nb.records.reperform import entry_of, list_differences, perform
+from vibcal_nb.records.quantities import result_entry
+from vibcal_nb.records.reperform import list_differences, perform
 from vibcal_nb.running.drift_records import hash_earlier_visits, list_drift_cases
 
 ROOT = Path(__file__).parents[1]
@@ -108,7 +109,7 @@ def test_the_notebook_as_it_stands_is_what_is_performed_again():
     assert stated["target_reliability"] == USUAL.target_reliability
     (kept,) = [o.data for c in notebook.cells for o in c.get("outputs", []) if "quantities" in str(o.data)[:5000]][-1:]
     entry = kept["application/vnd.vibcal-nb.result+json"]
-    again = entry_of(perform(load_visit(STG), channel=stated["channel"], analysis="drift", condition="as-found"))
+    again = result_entry(perform(load_visit(STG), channel=stated["channel"], analysis="drift", condition="as-found"))
     assert list_differences(entry, again) == []
 
 

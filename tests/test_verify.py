@@ -17,8 +17,9 @@ from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.records.canonical import kept_bytes, results_bytes
 from vibcal_nb.records.failed import keep_failed
 from vibcal_nb.records.keep import keep_record, page_path
+from vibcal_nb.records.quantities import result_entry
 from vibcal_nb.records.register_records import rebuild_register
-from vibcal_nb.records.reperform import entry_of, list_differences, perform
+from vibcal_nb.records.reperform import list_differences, perform
 from vibcal_nb.records.seal import digest_of, make_seal
 from vibcal_nb.records.sealed import result_of
 from vibcal_nb.records.visit_sheets import list_due_sheets, make_sheets
@@ -35,7 +36,7 @@ def make_records(root, *, gain=4.05, package=PACKAGE, version="0.1.0"):
     """Make a site and the records folder of its one result, without a kernel; return the record."""
     visit = build_site(root / "site", linearity_rows(gain=gain))
     folder, out = load_visit(visit), root / "records" / "STG-1" / "2026-05-19"
-    entry = entry_of(perform(folder, **NAMES))
+    entry = result_entry(perform(folder, **NAMES))
     record = out / "STG-1-V11" / "linearity.as-found.ipynb"
     kept = keep_record(
         executed(entry),

@@ -18,6 +18,7 @@ GREEN = "#009E73"
 ORANGE = "#E69F00"
 VERMILION = "#D55E00"
 PURPLE = "#CC79A7"
+YELLOW = "#F0E442"
 
 SET_POINT_COLOURS = {"alert": ORANGE, "trip": VERMILION}
 
@@ -50,6 +51,12 @@ RC: Any = {
     "figure.facecolor": "white",
     "savefig.facecolor": "white",
 }
+
+
+def tint(colour: str, share: float) -> str:
+    """Return a colour thinned with white to a ``share`` between 0 and 1, as ``#RRGGBB``."""
+    parts = (int(colour[place : place + 2], 16) for place in (1, 3, 5))
+    return "#" + "".join(f"{round(255 - share * (255 - part)):02X}" for part in parts)
 
 
 @dataclass(frozen=True, kw_only=True)

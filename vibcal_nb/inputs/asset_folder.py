@@ -11,6 +11,9 @@ from vibcal_nb.inputs.equipment import Equipment
 from vibcal_nb.inputs.problems import InputRefused, Problem
 from vibcal_nb.inputs.read_asset import read_asset
 from vibcal_nb.inputs.read_equipment import read_equipment
+from vibcal_nb.inputs.read_readings import COLUMNS
+from vibcal_nb.inputs.read_visit import read_visit
+from vibcal_nb.inputs.visit import Visit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,6 +40,15 @@ def find_asset_folders(path: Path) -> list[Path]:
         remedy = "give the folder of a visit, an asset or a site"
         raise InputRefused([Problem(file=path.as_posix(), found="no asset.toml", remedy=remedy)])
     return found
+
+
+def load_visit_file(visit: Path) -> Visit:
+    """Load a visit's ``visit.toml`` without its readings. Raises ``InputRefused`` with every problem."""
+    problems: list[Problem] = []
+    read = read_visit(visit / "visit.toml", problems, columns=COLUMNS)
+    if read is None or problems:
+        raise InputRefused(problems)
+    return read
 
 
 def load_asset_folder(path: Path) -> AssetFolder:

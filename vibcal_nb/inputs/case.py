@@ -109,9 +109,7 @@ def select_case(folder: VisitFolder, *, channel: str, test: str, condition: str)
 
     Raises ``NothingToAnalyse`` with a sentence naming what the visit holds where there is nothing to select.
     """
-    if channel not in folder.asset.channels:
-        known = ", ".join(folder.asset.channels)
-        raise NothingToAnalyse(f"Asset {folder.asset.tag} has no channel '{channel}'; its channels are {known}.")
+    require_channel(folder, channel)
     readings = tuple(
         reading
         for reading in folder.table.readings
@@ -123,6 +121,20 @@ def select_case(folder: VisitFolder, *, channel: str, test: str, condition: str)
             f"{folder.table.file} holds no {test} readings of {channel} {condition}; "
             f"it holds {', '.join(held) or 'nothing of this channel'}."
         )
+    return make_case(folder, channel=channel, test=test, condition=condition, readings=readings)
+
+
+def require_channel(folder: VisitFolder, channel: str) -> None:
+    """Raise ``NothingToAnalyse``, naming the channels that there are, where the asset has no such channel."""
+    if channel not in folder.asset.channels:
+        known = ", ".join(folder.asset.channels)
+        raise NothingToAnalyse(f"Asset {folder.asset.tag} has no channel '{channel}'; its channels are {known}.")
+
+
+def make_case(
+    folder: VisitFolder, *, channel: str, test: str, condition: str, readings: tuple[Reading, ...] = ()
+) -> Case:
+    """Return the case of a channel that the asset has, with the equipment of its visit that fits the test."""
     return Case(
         asset_tag=folder.asset.tag,
         asset_name=folder.asset.name,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from vibcal_nb.inputs.asset import Channel
-from vibcal_nb.inputs.case import Case, NothingToAnalyse, list_cases, select_case
+from vibcal_nb.inputs.case import Case, NothingToAnalyse, list_cases, require_channel, select_case
 from vibcal_nb.inputs.equipment import Readout, Reference
 from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.inputs.readings import CONDITIONS
@@ -81,9 +81,7 @@ def select_channel_case(folder: VisitFolder, *, channel: str, condition: str) ->
     Raises ``NothingToAnalyse`` with a sentence where the asset has no such channel or the visit no reading of it in
     this condition.
     """
-    if channel not in folder.asset.channels:
-        known = ", ".join(folder.asset.channels)
-        raise NothingToAnalyse(f"Asset {folder.asset.tag} has no channel '{channel}'; its channels are {known}.")
+    require_channel(folder, channel)
     by_condition = {name: select_tests(folder, channel=channel, condition=name) for name in CONDITIONS}
     if not by_condition.get(condition):
         held = ", ".join(name for name, cases in by_condition.items() if cases) or "nothing"

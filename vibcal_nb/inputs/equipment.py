@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
@@ -70,3 +71,10 @@ class Equipment:
     references: tuple[Reference, ...] = ()
     readouts: tuple[Readout, ...] = ()
     shakers: tuple[Shaker, ...] = ()
+
+    def used_by(self, ids: Collection[str]) -> tuple[tuple[Reference, ...], tuple[Readout, ...]]:
+        """Return the references and the readouts with these ids, in the order of ``equipment.toml``."""
+        return (
+            tuple(item for item in self.references if item.id in ids),
+            tuple(item for item in self.readouts if item.id in ids),
+        )

@@ -119,14 +119,15 @@ def _read_all(path: Path, folder: Path, asset_folder: Path, site: Path, problems
         ]
     if problems or asset is None or equipment is None or visit is None or table is None:
         return None
+    references, readouts = equipment.used_by(visit.equipment)
     return VisitFolder(
         path=path,
         asset=asset,
         equipment=equipment,
         visit=visit,
         table=table,
-        references=tuple(item for item in equipment.references if item.id in visit.equipment),
-        readouts=tuple(item for item in equipment.readouts if item.id in visit.equipment),
+        references=references,
+        readouts=readouts,
     )
 
 
@@ -134,13 +135,11 @@ def _table_path(folder: Path, problems: list[Problem]) -> Path | None:
     present = [folder / name for name in TABLES if (folder / name).exists()]
     if len(present) == 1:
         return present[0]
-    found = "both readings.csv and readings.xlsx" if present else "no such file"
+    found = f"both {' and '.join(TABLES)}" if present else "no such file"
     remedy = (
-        "keep one of the two"
-        if present
-        else "put the reading table, readings.csv or readings.xlsx, into the visit's folder"
+        "keep one of the two" if present else f"put the reading table, {' or '.join(TABLES)}, into the visit's folder"
     )
-    problems.append(Problem(file="readings.csv", found=found, remedy=remedy))
+    problems.append(Problem(file=TABLES[0], found=found, remedy=remedy))
     return None
 
 

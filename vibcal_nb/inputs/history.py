@@ -7,8 +7,10 @@ import tomllib
 from datetime import date
 from pathlib import Path
 
-from vibcal_nb.inputs.case import Case, NothingToAnalyse
+from vibcal_nb.inputs.case import Case, NothingToAnalyse, make_case, require_channel
 from vibcal_nb.inputs.folder import VisitFolder, find_visits, load_visit, load_visits
+
+ANALYSIS = "drift"
 
 
 def earlier_visits(visit: VisitFolder) -> list[Path]:
@@ -35,34 +37,15 @@ def load_history(path: Path, *, channel: str) -> tuple[VisitFolder, ...]:
     ``NothingToAnalyse`` with a sentence where the last one holds no readings of the channel.
     """
     last = load_visit(path)
-    _require_channel(last, channel)
+    require_channel(last, channel)
+    if not any(reading.channel == channel for reading in last.table.readings):
+        raise NothingToAnalyse(f"{last.table.file} holds no readings of {channel}; take a visit that holds some.")
     folder = Path(os.path.abspath(path))  # noqa: PTH100
     others = load_visits(other for other in find_visits(folder.parent) if other.name != folder.name)
     earlier = (visit for visit in others if visit.visit.date < last.visit.date)
     return (*sorted(earlier, key=lambda visit: visit.visit.date), last)
 
 
-def _require_channel(last: VisitFolder, channel: str) -> None:
-    if channel not in last.asset.channels:
-        known = ", ".join(last.asset.channels)
-        raise NothingToAnalyse(f"Asset {last.asset.tag} has no channel '{channel}'; its channels are {known}.")
-    if not any(reading.channel == channel for reading in last.table.readings):
-        raise NothingToAnalyse(f"{last.table.file} holds no readings of {channel}; take a visit that holds some.")
-
-
 def history_case(history: tuple[VisitFolder, ...], *, channel: str) -> Case:
     """Return the case of a channel's drift up to the last visit: who and what, without readings of its own."""
-    last = history[-1]
-    return Case(
-        asset_tag=last.asset.tag,
-        asset_name=last.asset.name,
-        visit_name=last.path.name,
-        channel=last.asset.channels[channel],
-        test="drift",
-        condition="as-found",
-        readings=(),
-        references=tuple(r for r in last.references if r.quantity == "vibration"),
-        readouts=last.readouts,
-        visit=last.visit,
-        table_file=last.table.file,
-    )
+    return make_case(history[-1], channel=channel, test=ANALYSIS, condition="as-found")

@@ -61,27 +61,39 @@ def read_table(path: Path, problems: list[Problem]) -> RawTable | None:
 
 def _read_csv(data: bytes) -> RawTable:
     text = _decode(data)
-    separator = _separator(text)
+    separator = find_separator(_first_line(text))
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=False)
     return _make_table(_csv_rows(reader), decimal_comma=separator != ",", keeps_zeros=True)
 
 
 def _decode(data: bytes) -> str:
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return data.decode("utf-16", errors="replace")
-    if b"\0" in data:
+    encoding = find_encoding(data)
+    if encoding != "utf-16" and b"\0" in data:
         raise TableRefused("NUL bytes, which no text file has", "export the table again as CSV or XLSX")
+    return data.decode(encoding, errors="replace")
+
+
+def find_encoding(data: bytes) -> str:
+    """Return what a table's text is encoded in; ``utf-8-sig`` only where the mark is there."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return "utf-16"
+    if data.startswith(b"\xef\xbb\xbf"):
+        return "utf-8-sig"
     try:
-        return data.decode("utf-8-sig")
+        data.decode("utf-8")
     except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")
+        return "cp1252"
+    return "utf-8"
 
 
-def _separator(text: str) -> str:
-    """The separator is the one of comma, semicolon and tab that the heading row holds most of."""
+def _first_line(text: str) -> str:
     lines = (line for line in text.splitlines() if line.strip() and not line.lstrip('"').startswith(REMARK))
-    first = next(lines, "")
-    return max((";", "\t", ","), key=first.count)
+    return next(lines, "")
+
+
+def find_separator(heading: str) -> str:
+    """Return the one of comma, semicolon and tab that the heading row holds most of."""
+    return max((";", "\t", ","), key=heading.count)
 
 
 def _csv_rows(reader: Iterator[list[str]]) -> Iterator[tuple[int, tuple[str, ...]]]:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.inputs.problems import InputRefused, Problem, one_of, shown
+from vibcal_nb.inputs.table_files import find_separator
 from vibcal_nb.inputs.waveforms import Waveform
 
 MOST_BYTES = 2_000_000_000
@@ -92,7 +93,7 @@ def _read_csv(path: Path) -> _Tracks:
 
     with path.open(encoding="utf-8-sig") as file:
         first, rows = file.readline(), file.read(4000)
-    separator = max((";", "\t", ","), key=first.count)
+    separator = find_separator(first)
     decimal = "," if separator != "," and "," in rows else "."
     table = pd.read_csv(path, sep=separator, decimal=decimal, encoding="utf-8-sig", dtype=np.float64)
     tracks = {str(name).strip(): table[name].to_numpy() for name in table.columns}

@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.inputs.asset import Asset
+from vibcal_nb.inputs.folder import TABLES
 from vibcal_nb.inputs.problems import InputRefused, Problem
 from vibcal_nb.inputs.read_readings import OPTIONAL, REQUIRED, read_readings
-from vibcal_nb.inputs.table_files import RawTable, read_table
+from vibcal_nb.inputs.table_files import RawTable, find_encoding, find_separator, read_table
 from vibcal_nb.records.atomic import write_atomically
 
 NewRow = Mapping[str, str | float]
@@ -25,8 +26,7 @@ def append_readings(visit_folder: Path, rows: Sequence[NewRow], *, asset: Asset,
     ``columns`` maps other headings, as in visit.toml. The new table is read before it takes the old one's place.
     Raises ``InputRefused`` with every problem, the old table untouched.
     """
-    path = next((p for name in ("readings.xlsx", "readings.csv") if (p := visit_folder / name).exists()), None)
-    path = path or visit_folder / "readings.csv"
+    path = next((p for name in TABLES if (p := visit_folder / name).exists()), visit_folder / TABLES[0])
     content = _longer_xlsx(path, rows, columns) if path.suffix == ".xlsx" else _longer_csv(path, rows, columns)
     with tempfile.TemporaryDirectory() as folder:
         trial = Path(folder) / path.name
@@ -69,9 +69,9 @@ def _longer_csv(path: Path, rows: Sequence[NewRow], columns: Mapping[str, str]) 
     if not path.exists():
         return _new_csv(rows)
     raw, old = _raw(path), path.read_bytes()
-    encoding = _encoding(old)
+    encoding = find_encoding(old)
     text = old.decode(encoding)
-    separator = _separator(text, raw)
+    separator = find_separator(text.splitlines()[raw.heading_row - 1])
     lines = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
     names = _headings(raw, columns, rows)
     lines[raw.heading_row - 1] += names[len(raw.headings) :]
@@ -89,23 +89,6 @@ def _raw(path: Path) -> RawTable:
     if raw is None:
         raise InputRefused(problems)
     return raw
-
-
-def _encoding(data: bytes) -> str:
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return "utf-16"
-    if data.startswith(b"\xef\xbb\xbf"):
-        return "utf-8-sig"
-    try:
-        data.decode("utf-8")
-    except UnicodeDecodeError:
-        return "cp1252"
-    return "utf-8"
-
-
-def _separator(text: str, raw: RawTable) -> str:
-    heading = text.splitlines()[raw.heading_row - 1]
-    return max((";", "\t", ","), key=heading.count)
 
 
 def _uses_comma(raw: RawTable) -> bool:

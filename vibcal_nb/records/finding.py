@@ -15,8 +15,7 @@ from vibcal_nb.display.fault_panel import Cases, FaultPanel, next_steps
 from vibcal_nb.display.fault_plots import explanation_png, explanation_text
 from vibcal_nb.display.fault_tables import ranking_table, sizes, suggestions_table, top_sentence
 from vibcal_nb.display.panels import is_interactive
-from vibcal_nb.inputs.case import list_cases, select_case
-from vibcal_nb.inputs.channel_case import select_channel_case
+from vibcal_nb.inputs.channel_case import list_channel_cases, select_channel_case, select_tests
 from vibcal_nb.inputs.folder import VisitFolder, find_visits, load_visit
 from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.records.record import checked_parameters
@@ -63,14 +62,13 @@ def list_channels(visit_folder: Path) -> dict[str, Callable[[], Cases]]:
     channels: dict[str, Callable[[], Cases]] = {}
     for path in find_visits(visit_folder.absolute().parent.parent):
         folder = load_visit(path)
-        for tag, _, condition in list_cases(folder):
+        for tag, condition in list_channel_cases(folder):
             channels[f"{path.name} {tag} {condition}"] = partial(_load, folder, tag, condition)
     return channels
 
 
 def _load(folder: VisitFolder, tag: str, condition: str) -> Cases:
-    tests = [test for other, test, when in list_cases(folder) if (other, when) == (tag, condition)]
-    return tuple(select_case(folder, channel=tag, test=test, condition=condition) for test in tests)
+    return tuple(select_tests(folder, channel=tag, condition=condition).values())
 
 
 def keep_finding(home: Path, found: FaultExplanations, text: str) -> str:

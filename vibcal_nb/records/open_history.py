@@ -17,13 +17,14 @@ from vibcal_nb.display import show
 from vibcal_nb.inputs.case import Case
 from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.inputs.history import history_case, load_history
-from vibcal_nb.records.parameters import check_parameters
+from vibcal_nb.records.parameters import check_parameters, require_number, require_text
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
-from vibcal_nb.records.record import sources_table
+from vibcal_nb.records.record import input_files, sources_table
 
 _TEXTS = ("visit_folder", "channel", "condition")
 _STEPS = ("interval_months", "extend_months", "shorten_months", "longest_months")
 _SHARES = ("conformity_level", "target_reliability")
+_SHARE = "a number between 0 and 1, such as 0.95"
 SHORTEST_MONTHS = 1.0  # an interval below this is no interval but a measurement to be repeated now
 MOST_LIKE = 24  # like channels whose history is worked out: enough for a rate, and bounded on a large asset
 
@@ -57,7 +58,7 @@ def open_history(namespace: Mapping[str, Any]) -> ChannelHistory:
     """
     show_refusals_plainly()
     check_parameters(namespace, (*_TEXTS, *_STEPS, *_SHARES, "inner_pct"))
-    visit_folder, channel, _ = (_text(namespace, name) for name in _TEXTS)
+    visit_folder, channel, _ = (require_text(name, namespace.get(name)) for name in _TEXTS)
     return read_history(Path(visit_folder), channel=channel, settings=_settings(namespace))
 
 
@@ -86,41 +87,22 @@ def show_history_sources(history: ChannelHistory) -> None:
     """Show what the record was made from: the files of every visit with their SHA-256 sums, and versions."""
     files: dict[str, Path] = {}
     for visit in history.visits:
-        folder = visit.path
-        files |= {
-            "equipment.toml": folder.parent.parent / "equipment.toml",
-            f"{folder.parent.name}/asset.toml": folder.parent / "asset.toml",
-            f"{folder.name}/visit.toml": folder / "visit.toml",
-            f"{folder.name}/{visit.table.file}": folder / visit.table.file,
-        }
+        files |= input_files(visit.path, visit.table.file)
     show.table(sources_table(files))
 
 
 def _settings(namespace: Mapping[str, Any]) -> DriftSettings:
-    months = {name: _number(namespace, name) for name in _STEPS}
-    shares = {name: _number(namespace, name) for name in _SHARES}
-    for name, value in shares.items():
-        if not 0.0 < value < 1.0:
-            raise ParameterError(f"The parameter {name} is {value:g}; give a number between 0 and 1, such as 0.95.")
+    months = {name: require_number(name, namespace.get(name)) for name in _STEPS}
+    shares = {name: require_number(name, namespace.get(name), _is_share, wanted=_SHARE) for name in _SHARES}
     if months["longest_months"] < SHORTEST_MONTHS:
         raise ParameterError(f"The parameter longest_months is below {SHORTEST_MONTHS:g}; give more.")
     steps = {("current_months" if name == "interval_months" else name): value for name, value in months.items()}
     return DriftSettings(
         steps=IntervalSteps(**steps, shortest_months=SHORTEST_MONTHS),
-        inner_pct=_number(namespace, "inner_pct"),
+        inner_pct=require_number("inner_pct", namespace.get("inner_pct")),
         **shares,
     )
 
 
-def _text(namespace: Mapping[str, Any], name: str) -> str:
-    value = namespace.get(name)
-    if not isinstance(value, str) or not value:
-        raise ParameterError(f"The parameter {name} is {value!r}; give a text in quotes.")
-    return value
-
-
-def _number(namespace: Mapping[str, Any], name: str) -> float:
-    value = namespace.get(name)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0.0 < value < 1e6:
-        raise ParameterError(f"The parameter {name} is {value!r}; give a number above 0.")
-    return float(value)
+def _is_share(value: float) -> bool:
+    return 0.0 < value < 1.0

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.analysis.site import SiteOverview, oversee
-from vibcal_nb.records.parameters import check_parameters
+from vibcal_nb.records.parameters import check_parameters, require_number
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
 from vibcal_nb.records.site_results import read_site
 
@@ -25,9 +25,8 @@ def open_site(namespace: Mapping[str, Any]) -> SiteOverview:
     folder, on, months = (namespace.get(name) for name in PARAMETERS)
     if not isinstance(folder, str) or not Path(folder).is_dir():
         raise ParameterError(f"The parameter site_folder is {folder!r}; give a records folder or a site folder.")
-    if isinstance(months, bool) or not isinstance(months, int | float) or not 0.0 < months < 1e4:
-        raise ParameterError(f"The parameter interval_months is {months!r}; give a number above 0.")
-    return look_at(Path(folder), on=read_day(on), interval_months=float(months))
+    interval = require_number("interval_months", months, lambda value: 0.0 < value < 1e4)
+    return look_at(Path(folder), on=read_day(on), interval_months=interval)
 
 
 def look_at(folder: Path, *, on: date, interval_months: float) -> SiteOverview:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from typing import Any
 
 from vibcal_nb.display.panels import is_interactive
@@ -25,3 +25,19 @@ def check_parameters(namespace: Mapping[str, Any], known: Collection[str]) -> No
         if is_interactive() and nearest(name, known) is None:
             continue
         raise ParameterError(f"The notebook has no parameter '{name}'; its parameters are {', '.join(known)}.")
+
+
+def require_text(name: str, value: object) -> str:
+    """Return a parameter that must be a text which is not empty. Raises ``ParameterError``."""
+    if not isinstance(value, str) or not value:
+        raise ParameterError(f"The parameter {name} is {value!r}; give a text in quotes.")
+    return value
+
+
+def require_number(
+    name: str, value: object, fits: Callable[[float], bool] = lambda value: 0.0 < value < 1e6, *, wanted: str = ""
+) -> float:
+    """Return a parameter that must be a number which ``fits``. Raises ``ParameterError``, which asks for ``wanted``."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not fits(value):
+        raise ParameterError(f"The parameter {name} is {value!r}; give {wanted or 'a number above 0'}.")
+    return float(value)

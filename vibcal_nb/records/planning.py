@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,11 +16,9 @@ from vibcal_nb.analysis.plan import ChannelPlan
 from vibcal_nb.analysis.plan_suggestions import PlanPower, suggest_more_readings
 from vibcal_nb.analysis.planned_case import Instruments
 from vibcal_nb.analysis.power import find_power, smallest_gain_error_pct
-from vibcal_nb.inputs.asset_folder import AssetFolder, find_asset_folders, load_asset_folder
-from vibcal_nb.inputs.problems import InputRefused, Problem, one_of, shown
-from vibcal_nb.inputs.read_readings import COLUMNS
-from vibcal_nb.inputs.read_visit import read_visit
-from vibcal_nb.records.parameters import check_parameters
+from vibcal_nb.inputs.asset_folder import AssetFolder, find_asset_folders, load_asset_folder, load_visit_file
+from vibcal_nb.inputs.problems import one_of, shown
+from vibcal_nb.records.parameters import check_parameters, require_number
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
 
 SEED = 20260519  # the same plan shows the same figures
@@ -44,8 +43,7 @@ def open_plan(
     show_refusals_plainly()
     parameters = ("visit_folder", "channel", "shaker", "moving_mass_kg")
     check_parameters(namespace, parameters)
-    if not isinstance(moving_mass_kg, int | float) or moving_mass_kg < 0:
-        raise ParameterError(f"The parameter moving_mass_kg is {moving_mass_kg!r}; give a mass in kg, or 0.")
+    require_number("moving_mass_kg", moving_mass_kg, lambda kg: 0.0 <= kg < math.inf, wanted="a mass in kg, or 0")
     folder = load_asset_folder(find_asset_folders(Path(visit_folder))[0])
     if channel not in folder.asset.channels:
         raise ParameterError(f"There is no channel {shown(channel)}; {one_of(channel, folder.asset.channels)}.")
@@ -60,17 +58,10 @@ def open_plan(
 
 
 def _instruments(folder: AssetFolder, visit_folder: Path) -> Instruments:
-    problems: list[Problem] = []
-    visit = read_visit(visit_folder / "visit.toml", problems, columns=COLUMNS)
-    if visit is None or problems:
-        raise InputRefused(problems)
-    return Instruments(
-        visit=visit,
-        references=tuple(
-            item for item in folder.equipment.references if item.id in visit.equipment and item.quantity == "vibration"
-        ),
-        readouts=tuple(item for item in folder.equipment.readouts if item.id in visit.equipment),
-    )
+    visit = load_visit_file(visit_folder)
+    references, readouts = folder.equipment.used_by(visit.equipment)
+    vibration = tuple(item for item in references if item.quantity == "vibration")
+    return Instruments(visit=visit, references=vibration, readouts=readouts)
 
 
 def assess_power(opened: OpenedPlan) -> PlanPower:

@@ -10,8 +10,11 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.analysis.plan import ChannelPlan
+from vibcal_nb.display.style import BLUE, INK, ORANGE, VERMILION, YELLOW, tint
+from vibcal_nb.inputs.reading_row import DIRECTIONS
 from vibcal_nb.inputs.readings import CONDITIONS, TESTS
 from vibcal_nb.inputs.table_files import REMARK
+from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.records.reading_sheet_rows import (
     COLUMNS,
     FILLED_IN,
@@ -31,7 +34,9 @@ _WIDTHS = {
     "note": 34.0,
     "repeat": 8.0,
 }
-_INPUT, _ALARM, _HEAD, _CAUTION = "FFF8DC", "FFC7B8", "D9E6F2", "FBE3B4"
+_INPUT, _OUTSIDE, _HEAD, _CAUTION = (
+    tint(colour, share).lstrip("#") for colour, share in ((YELLOW, 0.2), (VERMILION, 0.3), (BLUE, 0.15), (ORANGE, 0.3))
+)
 
 
 def write_sheet_csv(path: Path, plans: Sequence[ChannelPlan], *, condition: str) -> None:
@@ -47,8 +52,7 @@ def write_sheet_csv(path: Path, plans: Sequence[ChannelPlan], *, condition: str)
     for row in sheet_rows(plans, condition=condition):
         cells = row.cells()
         writer.writerow(["" if cells[column] is None else cells[column] for column in columns])
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(text.getvalue(), encoding="utf-8-sig", newline="")
+    write_atomically(path, text.getvalue().encode("utf-8-sig"))
 
 
 def write_sheet_xlsx(path: Path, plans: Sequence[ChannelPlan], *, condition: str) -> None:
@@ -78,8 +82,9 @@ def write_sheet_xlsx(path: Path, plans: Sequence[ChannelPlan], *, condition: str
     sheet.protection.formatColumns = False
     _set_up_page(sheet, heading)
     _write_gaps(book, gap_sentences(plans))
-    path.parent.mkdir(parents=True, exist_ok=True)
-    book.save(path)
+    content = io.BytesIO()
+    book.save(content)
+    write_atomically(path, content.getvalue())
 
 
 def _write_remarks(sheet: Any, remarks: Sequence[str]) -> None:
@@ -175,7 +180,7 @@ def _validate(sheet: Any, first: int, last: int, plans: Sequence[ChannelPlan]) -
         ("condition", CONDITIONS),
         ("applied_unit", inputs),
         ("output_unit", outputs),
-        ("direction", ("rising", "falling")),
+        ("direction", DIRECTIONS),
     ):
         _offer(sheet, f"{_place(column)}{first}:{_place(column)}{spare}", choices)
     _question(sheet, "applied", first, last, ("0", f"1.5*{_place('planned')}{first}"), "above what was planned")
@@ -220,8 +225,8 @@ def _watch(sheet: Any, first: int, last: int) -> None:
     cell = f"${_place('outside')}{first}"
     rule = FormulaRule(
         formula=[f'{cell}<>""'],
-        fill=PatternFill("solid", bgColor=_ALARM, fgColor=_ALARM),
-        font=Font(bold=True, color="9C0006"),
+        fill=PatternFill("solid", bgColor=_OUTSIDE, fgColor=_OUTSIDE),
+        font=Font(bold=True, color=INK.lstrip("#")),
     )
     for column in ("outside", "output"):
         sheet.conditional_formatting.add(f"{_place(column)}{first}:{_place(column)}{last}", rule)

@@ -15,8 +15,8 @@ from vibcal_nb.display.statements import Result
 from vibcal_nb.display.table import Row, Table
 from vibcal_nb.inputs.case import Case, select_case
 from vibcal_nb.inputs.folder import load_visit
-from vibcal_nb.records.parameters import check_parameters
-from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
+from vibcal_nb.records.parameters import check_parameters, require_text
+from vibcal_nb.records.plain_errors import show_refusals_plainly
 from vibcal_nb.records.quantities import result_entry
 from vibcal_nb.records.report_content import list_report_items, missing_table, present_table
 from vibcal_nb.records.sealed import MIME_TYPE
@@ -45,11 +45,7 @@ def checked_parameters(namespace: Mapping[str, Any], parameters: Mapping[str, ob
     """
     show_refusals_plainly()
     check_parameters(namespace, parameters)
-    texts = {name: parameters.get(name) for name in ("visit_folder", "channel", "condition")}
-    for name, value in texts.items():
-        if not isinstance(value, str) or not value:
-            raise ParameterError(f"The parameter {name} is {value!r}; give a text in quotes.")
-    return {name: str(value) for name, value in texts.items()}
+    return {name: require_text(name, parameters.get(name)) for name in ("visit_folder", "channel", "condition")}
 
 
 def keep_result(result: Result | DriftResult | ChannelVerdict) -> None:

@@ -9,8 +9,8 @@ from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.inputs.case import select_case
 from vibcal_nb.inputs.channel_case import ANALYSIS as CHANNEL_VERDICT
 from vibcal_nb.inputs.folder import VisitFolder
+from vibcal_nb.inputs.history import ANALYSIS as DRIFT
 from vibcal_nb.records.open_history import analyse_history, read_history
-from vibcal_nb.records.quantities import result_entry
 
 SAME_WITHIN = 1e-6
 """Relative difference up to which a number counts as the same: results are rounded to eight digits, of which
@@ -27,7 +27,7 @@ def perform(folder: VisitFolder, *, channel: str, analysis: str, condition: str)
     Raises ``NotReperformed`` where this version has no such analysis, ``NothingToAnalyse`` where the visit has
     no such readings.
     """
-    if analysis == "drift":
+    if analysis == DRIFT:
         return analyse_history(read_history(folder.path, channel=channel))
     if analysis == CHANNEL_VERDICT:
         from vibcal_nb.analysis.channel_verdict import analyse_channel
@@ -38,11 +38,6 @@ def perform(folder: VisitFolder, *, channel: str, analysis: str, condition: str)
     if analyse is None:
         raise NotReperformed(f"This version of the software performs no analysis '{analysis}'.")
     return analyse(select_case(folder, channel=channel, test=analysis, condition=condition))
-
-
-def entry_of(result: Any) -> dict[str, Any]:
-    """Return the entry of a result as a record holds it."""
-    return result_entry(result)
 
 
 def list_differences(kept: Any, again: Any, *, within: float = SAME_WITHIN) -> list[str]:

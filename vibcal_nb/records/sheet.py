@@ -20,7 +20,8 @@ from vibcal_nb.inputs.folder import VisitFolder
 from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.records.intact import check_seal
 from vibcal_nb.records.keep import SUPERSEDED
-from vibcal_nb.records.reperform import entry_of, list_differences, perform
+from vibcal_nb.records.quantities import result_entry
+from vibcal_nb.records.reperform import list_differences, perform
 from vibcal_nb.records.sealed import result_of
 from vibcal_nb.records.sheet_content import SealedResult, sheet_content
 from vibcal_nb.records.sheet_template import SHEET_TEMPLATE
@@ -64,7 +65,7 @@ def _sealed(folder: VisitFolder, entry: Mapping[str, Any], results_folder: Path)
     result, again = None, result_of(check.notebook)
     if entry["analysis"] in ANALYSE:  # others read many visits; `verify` performs them again
         result = perform(folder, **names)
-        again = entry_of(result)
+        again = result_entry(result)
     differences = list_differences({**names, **_said(entry)}, {**names, **_said(again)})
     if differences:
         raise SheetRefused(f"{entry['record']} does not follow from the inputs as they are now: {differences[0]}.")

@@ -11,14 +11,12 @@ from vibcal_nb.analysis.tones import SineFitError
 from vibcal_nb.analysis.waveform_reading import WaveformReading, read_waveform
 from vibcal_nb.display import show, waveforms
 from vibcal_nb.inputs.asset import Asset
-from vibcal_nb.inputs.asset_folder import find_asset_folders, load_asset_folder
+from vibcal_nb.inputs.asset_folder import find_asset_folders, load_asset_folder, load_visit_file
 from vibcal_nb.inputs.problems import InputRefused, Problem
-from vibcal_nb.inputs.read_readings import COLUMNS
-from vibcal_nb.inputs.read_visit import read_visit
 from vibcal_nb.inputs.waveform_files import SampledPair, load_waveform
 from vibcal_nb.inputs.waveforms import Waveform, read_waveform_list
 from vibcal_nb.records.append_readings import append_readings
-from vibcal_nb.records.parameters import check_parameters
+from vibcal_nb.records.parameters import check_parameters, require_number
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
 
 
@@ -51,8 +49,7 @@ def open_waveforms(
     """
     show_refusals_plainly()
     check_parameters(namespace, ("visit_folder", "tolerance_pct", "append_to_table"))
-    if not isinstance(tolerance_pct, int | float) or not 0.0 < tolerance_pct <= 20.0:
-        raise ParameterError(f"The parameter tolerance_pct is {tolerance_pct!r}; give a number above 0 up to 20.")
+    require_number("tolerance_pct", tolerance_pct, lambda pct: 0.0 < pct <= 20.0, wanted="a number above 0 up to 20")
     if not isinstance(append_to_table, bool):
         raise ParameterError(f"The parameter append_to_table is {append_to_table!r}; give True or False.")
     listed = read_waveform_list(Path(visit_folder), asset=_asset(visit_folder))
@@ -114,10 +111,7 @@ def append_waveforms(opened: Sequence[OpenedWaveform], *, visit_folder: str, app
     rows = [reading_row(item) for item in opened]
     if not append_to_table:
         return f"{len(rows)} readings are ready; set append_to_table to True to add them to the reading table."
-    problems: list[Problem] = []
-    visit = read_visit(Path(visit_folder) / "visit.toml", problems, columns=COLUMNS)
-    if visit is None or problems:
-        raise InputRefused(problems)
+    visit = load_visit_file(Path(visit_folder))
     path = append_readings(Path(visit_folder), rows, asset=_asset(visit_folder), columns=visit.columns)
     return f"{len(rows)} readings were added to {path.name}."
 

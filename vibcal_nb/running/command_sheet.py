@@ -53,6 +53,7 @@ def _refuse(sentence: str) -> ExitStatus:
 
 def _write(item: AssetFolder, arguments: argparse.Namespace) -> ExitStatus:
     from vibcal_nb.analysis.asset_plan import plan_asset
+    from vibcal_nb.inputs.folder import TABLES
     from vibcal_nb.inputs.readings import SHAKER_TESTS
     from vibcal_nb.records.reading_sheet import write_sheet_csv, write_sheet_xlsx
     from vibcal_nb.records.reading_sheet_rows import gap_sentences
@@ -66,7 +67,7 @@ def _write(item: AssetFolder, arguments: argparse.Namespace) -> ExitStatus:
         ids = ", ".join(shaker.id for shaker in shakers) or "none: add a [[shaker]] table"
         return _refuse(f"There is no shaker '{arguments.shaker or ''}' in equipment.toml; it has {ids}.")
     path = _target(item, arguments)
-    there = [path.parent / name for name in ("readings.xlsx", "readings.csv") if (path.parent / name).exists()]
+    there = [path.parent / name for name in TABLES if (path.parent / name).exists()]
     if there:
         return _refuse(f"{there[0].as_posix()} is there already and is not overwritten; give another folder by --out.")
     channels = [c for tag, c in item.asset.channels.items() if not arguments.channel or tag in arguments.channel]

@@ -7,11 +7,11 @@ from pathlib import Path
 
 from vibcal_nb.inputs.channel_case import ANALYSIS as CHANNEL_VERDICT
 from vibcal_nb.inputs.folder import VisitFolder
+from vibcal_nb.inputs.history import ANALYSIS as DRIFT
 from vibcal_nb.inputs.history import earlier_visits
 from vibcal_nb.running.fingerprint import hash_files, list_input_files
 
-ANALYSIS = "drift"
-WITH_HISTORY = (ANALYSIS, CHANNEL_VERDICT)  # analyses that look into the asset's earlier visits
+WITH_HISTORY = (DRIFT, CHANNEL_VERDICT)  # analyses that look into the asset's earlier visits
 
 
 def list_drift_cases(visit: VisitFolder) -> list[tuple[str, str, str]]:
@@ -22,7 +22,7 @@ def list_drift_cases(visit: VisitFolder) -> list[tuple[str, str, str]]:
     read = {reading.channel for reading in visit.table.readings if reading.condition == "as-found"}
     if not read or not earlier_visits(visit):
         return []
-    return [(tag, ANALYSIS, "as-found") for tag in visit.asset.channels if tag in read]
+    return [(tag, DRIFT, "as-found") for tag in visit.asset.channels if tag in read]
 
 
 def hash_earlier_visits(visit: VisitFolder) -> dict[str, str]:

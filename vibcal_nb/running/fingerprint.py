@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import vibcal_nb
+from vibcal_nb.inputs.folder import TABLES
 from vibcal_nb.records.seal import METADATA_KEY
 
 
@@ -23,7 +24,7 @@ def list_input_files(visit: Path) -> dict[str, Path]:
     named = {
         "asset.toml": folder.parent / "asset.toml",
         "equipment.toml": folder.parent.parent / "equipment.toml",
-        **{name: folder / name for name in ("visit.toml", "readings.csv", "readings.xlsx")},
+        **{name: folder / name for name in ("visit.toml", *TABLES)},
         **{path.relative_to(folder).as_posix(): path for path in sorted(folder.glob("waveforms/**/*"))},
     }
     return {name: path for name, path in named.items() if path.is_file()}

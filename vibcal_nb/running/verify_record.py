@@ -15,11 +15,11 @@ from vibcal_nb.inputs.problems import InputRefused
 from vibcal_nb.records import page
 from vibcal_nb.records.intact import SealCheck, check_seal
 from vibcal_nb.records.keep import SUPERSEDED, page_path
+from vibcal_nb.records.quantities import result_entry
 from vibcal_nb.records.reperform import (
     SAME_WITHIN,
     NotReperformed,
     count_numbers,
-    entry_of,
     list_differences,
     perform,
 )
@@ -178,7 +178,7 @@ def _reperformed(check: SealCheck, verifier: Verifier, folder: Path) -> Iterator
         return
     same = _stamp(check).get("package_sha256") == verifier.package_sha256
     exact = same and (check.seal or {}).get("environment") == environment()
-    differences = list_differences(kept, entry_of(result), within=0.0 if exact else SAME_WITHIN)
+    differences = list_differences(kept, result_entry(result), within=0.0 if exact else SAME_WITHIN)
     if not differences:
         how = "bit for bit" if exact else f"to within {SAME_WITHIN:g} of their size"
         yield False, f"performed again: {count_numbers(kept)} numbers the same {how}"
