@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
+from hypothesis import HealthCheck, settings
 from scipy import signal
 
 from vibcal_nb.inputs.asset import BandSpecification, Channel, Rotor, SensorSpecification
@@ -12,8 +15,10 @@ from vibcal_nb.inputs.case import Case
 from vibcal_nb.inputs.equipment import Readout, Reference, ReferenceBand
 from vibcal_nb.inputs.readings import Reading
 from vibcal_nb.inputs.visit import Visit
-from vibcal_nb.units import parse_unit
+from vibcal_nb.records.quantities import result_entry
+from vibcal_nb.units import convert, parse_unit
 
+SHORT = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 CERTIFICATE = {"serial": "S1", "calibrated": date(2026, 1, 10), "due": date(2027, 1, 10)}
 REFERENCE = Reference(
     id="REF-1",
@@ -84,6 +89,22 @@ def make_case(test, frequency_hz, output, *, applied=10.0, units=None, channel=C
     )
 
 
+def in_units(case, applied_units, output_unit):
+    """Return the case with each level in another quantity at its own frequency, the output with another detector."""
+    output = parse_unit(output_unit)
+    readings = tuple(
+        replace(
+            r,
+            applied=convert(r.applied, r.applied_unit, parse_unit(unit), frequency_hz=r.frequency_hz),
+            applied_unit=parse_unit(unit),
+            output=convert(r.output, r.output_unit, output),
+            output_unit=output,
+        )
+        for r, unit in zip(case.readings, applied_units, strict=True)
+    )
+    return replace(case, readings=readings)
+
+
 def butterworth(frequency_hz, *, low=None, high=None):
     """Magnitude of analogue Butterworth filters in series, by scipy.signal; ``low``, ``high``: (corner Hz, order)."""
     f = np.asarray(frequency_hz, float)
@@ -94,3 +115,14 @@ def butterworth(frequency_hz, *, low=None, high=None):
             _, response = signal.freqs(*signal.butter(order, corner, kind, analog=True), worN=f)
             magnitude = magnitude * np.abs(response)
     return magnitude
+
+
+def sane(result):
+    """The entry is JSON without NaN, and every quantity that is null has its reason."""
+    entry = json.loads(json.dumps(result_entry(result), allow_nan=False))
+    for name, value in entry["quantities"].items():
+        if value is None:
+            assert entry["undetermined"][name]
+    if entry["verdict"] == "not verified":
+        assert result.not_verified
+    return entry

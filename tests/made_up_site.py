@@ -6,9 +6,8 @@ import json
 
 import numpy as np
 
+from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.records.register_rows import RegisterRow
-
-ANALYSES = ("linearity", "band-response", "sensor-alone")
 
 
 def equipment(year):
@@ -67,7 +66,7 @@ def register_rows(channels, *, years=(2023, 2024, 2026), per_asset=20, seed=1, s
     for year in years:
         for number in range(channels):
             asset, channel = f"A-{number // per_asset:04d}", f"A-{number // per_asset:04d}-V{number % per_asset:02d}"
-            for analysis in ANALYSES:
+            for analysis in ANALYSE:
                 said = summary(
                     rng,
                     asset=asset,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from dataclasses import replace
 
@@ -10,16 +9,15 @@ import GTC
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.cases import BAND, CHANNEL, READOUT, REFERENCE, butterworth, make_case
+from tests.cases import BAND, CHANNEL, READOUT, REFERENCE, SHORT, butterworth, in_units, make_case, sane
 from vibcal_nb.analysis.band_response import analyse_band_response
 from vibcal_nb.inputs.asset import BandSpecification, ResponseLimit
 from vibcal_nb.inputs.case import NothingToAnalyse
 from vibcal_nb.inputs.equipment import ReferenceBand
-from vibcal_nb.records.quantities import result_entry
-from vibcal_nb.units import convert, parse_unit
+from vibcal_nb.units import parse_unit
 
 F = np.array([8, 12, 16, 20, 25, 31.5, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 1000.0])
 AT_REFERENCE = int(np.flatnonzero(F == 80.0)[0])
@@ -31,7 +29,6 @@ LIVE_ZERO = replace(
     nominal_sensitivity=0.64,
     output_zero=4.0,
 )
-SHORT = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def truth(f=F, **filters):
@@ -45,17 +42,6 @@ def case_of(output=None, *, f=F, band=BAND, channel=CHANNEL, **how):
 
 def analyse(output=None, **how):
     return analyse_band_response(case_of(output, **how))
-
-
-def sane(result):
-    """The entry is JSON without NaN, and every quantity that is null has its reason."""
-    entry = json.loads(json.dumps(result_entry(result), allow_nan=False))
-    for name, value in entry["quantities"].items():
-        if value is None:
-            assert entry["undetermined"][name]
-    if entry["verdict"] == "not verified":
-        assert result.not_verified
-    return entry
 
 
 # --- truth ---
@@ -392,18 +378,8 @@ def test_row_order_changes_nothing(errors, order):
 def test_units_of_the_table_change_nothing(errors, applied_units, output_unit):
     """Each reading's level in another quantity at its own frequency, the output with another detector."""
     case = case_of(40.0 * truth() * np.array(errors))
-    output = parse_unit(output_unit)
-    readings = tuple(
-        replace(
-            r,
-            applied=convert(r.applied, r.applied_unit, parse_unit(unit), frequency_hz=r.frequency_hz),
-            applied_unit=parse_unit(unit),
-            output=convert(r.output, r.output_unit, output),
-            output_unit=output,
-        )
-        for r, unit in zip(case.readings, applied_units, strict=True)
-    )
-    assert_same(analyse_band_response(case), analyse_band_response(replace(case, readings=readings)))
+    other_units = in_units(case, applied_units, output_unit)
+    assert_same(analyse_band_response(case), analyse_band_response(other_units))
 
 
 @SHORT

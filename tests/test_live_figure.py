@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.test_panels import ANALYSES, VISIT
+from tests.test_panels import VISIT
+from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.display.live_figure import LiveFigure
 from vibcal_nb.inputs.case import select_case
 
@@ -20,11 +21,11 @@ def picture(data: bytes) -> np.ndarray:
 def results(test: str):
     case = select_case(VISIT, channel="STG-1-V11", test=test, condition="as-found")
     rows = [reading.row for reading in case.readings]
-    analyse = ANALYSES[test]
+    analyse = ANALYSE[test]
     return analyse(case), analyse(case.with_excluded(rows[3:6])), analyse(case.with_applied_detector("rms"))
 
 
-@pytest.mark.parametrize("test", ANALYSES)
+@pytest.mark.parametrize("test", ANALYSE)
 def test_going_back_shows_the_first_picture_again(test):
     first, second, third = results(test)
     figure = LiveFigure()
@@ -36,7 +37,7 @@ def test_going_back_shows_the_first_picture_again(test):
     assert figure.png(first) == shown
 
 
-@pytest.mark.parametrize("test", ANALYSES)
+@pytest.mark.parametrize("test", ANALYSE)
 def test_a_later_picture_is_that_of_a_new_figure(test):
     first, second, _ = results(test)
     figure = LiveFigure()
@@ -46,8 +47,8 @@ def test_a_later_picture_is_that_of_a_new_figure(test):
 
 def test_a_frequency_that_comes_or_goes_gets_its_own_axes():
     case = select_case(VISIT, channel="STG-1-V31", test="linearity", condition="as-found")
-    both = ANALYSES["linearity"](case)
-    one = ANALYSES["linearity"](
+    both = ANALYSE["linearity"](case)
+    one = ANALYSE["linearity"](
         case.with_excluded([r.row for r in case.readings if abs(r.frequency_hz - both.frequencies[0].frequency_hz) < 1])
     )
     figure = LiveFigure()

@@ -6,28 +6,21 @@ from pathlib import Path
 
 import pytest
 
-from vibcal_nb.analysis.band_response import analyse_band_response
-from vibcal_nb.analysis.linearity import analyse_linearity
-from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
+from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.display.panels import applied_limits, build_panel, is_interactive
 from vibcal_nb.inputs.case import select_case
 from vibcal_nb.inputs.folder import load_visit
 
 VISIT = load_visit(Path(__file__).parents[1] / "data_demo" / "STG-1" / "2026-05-19")
-ANALYSES = {
-    "linearity": analyse_linearity,
-    "band-response": analyse_band_response,
-    "sensor-alone": analyse_sensor_alone,
-}
 
 
 @pytest.fixture
 def panel(request):
     case = select_case(VISIT, channel="STG-1-V11", test=request.param, condition="as-found")
-    return build_panel(ANALYSES[request.param](case))
+    return build_panel(ANALYSE[request.param](case))
 
 
-@pytest.mark.parametrize("panel", ANALYSES, indirect=True)
+@pytest.mark.parametrize("panel", ANALYSE, indirect=True)
 def test_a_panel_begins_where_the_record_stands(panel):
     assert panel.result.verdict == "pass"
     assert bytes(panel.picture.value).startswith(b"\x89PNG")
@@ -82,7 +75,7 @@ def test_a_guard_band_makes_a_close_reading_conditional(panel):
     assert panel.result.verdict == "conditional pass"
 
 
-@pytest.mark.parametrize("panel", ANALYSES, indirect=True)
+@pytest.mark.parametrize("panel", ANALYSE, indirect=True)
 def test_a_larger_coverage_factor_widens_every_uncertainty(panel):
     point = panel.result.points[0] if panel.result.case.test != "linearity" else panel.result.frequencies[0].points[0]
     control, shown = panel.controls["coverage_probability"], panel.table.value
@@ -107,7 +100,7 @@ def test_the_guard_band_widens_with_the_coverage_factor(panel):
     assert panel.result.verdict == "conditional pass"
 
 
-@pytest.mark.parametrize("panel", ANALYSES, indirect=True)
+@pytest.mark.parametrize("panel", ANALYSE, indirect=True)
 def test_the_limits_are_said_in_one_line(panel):
     assert "%" in applied_limits(panel.result)
     assert "simple acceptance" in applied_limits(panel.result)

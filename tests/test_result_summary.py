@@ -7,28 +7,22 @@ from pathlib import Path
 
 import pytest
 
-from vibcal_nb.analysis.band_response import analyse_band_response
 from vibcal_nb.analysis.history import covariance, observe
 from vibcal_nb.analysis.linearity import analyse_linearity
 from vibcal_nb.analysis.margins import worst_margin
-from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
+from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.inputs.case import list_cases, select_case
 from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.records.quantities import result_entry
 
 DEMO = Path(__file__).parents[1] / "data_demo"
-ANALYSES = {
-    "linearity": analyse_linearity,
-    "band-response": analyse_band_response,
-    "sensor-alone": analyse_sensor_alone,
-}
 
 
 def results(visit):
     folder = load_visit(DEMO / visit)
     for channel, test, condition in list_cases(folder):
-        if test in ANALYSES:
-            yield ANALYSES[test](select_case(folder, channel=channel, test=test, condition=condition))
+        if test in ANALYSE:
+            yield ANALYSE[test](select_case(folder, channel=channel, test=test, condition=condition))
 
 
 @pytest.mark.parametrize("visit", ["STG-1/2026-05-19", "FDF-3/2026-05-05", "BFP-2/2026-04-21"])

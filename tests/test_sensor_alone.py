@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from dataclasses import replace
 
@@ -10,21 +9,18 @@ import GTC
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.figure import Figure
 
-from tests.cases import CHANNEL, SENSOR, make_case
+from tests.cases import CHANNEL, SENSOR, SHORT, in_units, make_case, sane
 from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
 from vibcal_nb.analysis.sensor_model import evaluate_sensor, fit_sensor
 from vibcal_nb.display.plots import draw_sensor_alone
 from vibcal_nb.inputs.case import NothingToAnalyse
-from vibcal_nb.records.quantities import result_entry
-from vibcal_nb.units import convert, parse_unit
 
 F = np.array([20, 25, 31.5, 40, 63, 80, 125, 200, 315, 500, 800, 1250, 1600, 2000.0])
 AT_REFERENCE = int(np.flatnonzero(F == 80.0)[0])
-SHORT = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def physics(f=F, *, gain=5.0, fn=None, f1=None, fall=0.0):
@@ -43,17 +39,6 @@ def case_of(sensitivity=None, *, f=F, sensor=SENSOR, applied=10.0, **how):
 
 def analyse(sensitivity=None, **how):
     return analyse_sensor_alone(case_of(sensitivity, **how))
-
-
-def sane(result):
-    """The entry is JSON without NaN, and every quantity that is null has its reason."""
-    entry = json.loads(json.dumps(result_entry(result), allow_nan=False))
-    for name, value in entry["quantities"].items():
-        if value is None:
-            assert entry["undetermined"][name]
-    if entry["verdict"] == "not verified":
-        assert result.not_verified
-    return entry
 
 
 # --- truth ---
@@ -358,18 +343,8 @@ def test_row_order_changes_nothing(errors, order):
 )
 def test_units_of_the_table_change_nothing(errors, applied_units, output_unit):
     case = case_of(physics() * np.array(errors))
-    output = parse_unit(output_unit)
-    readings = tuple(
-        replace(
-            r,
-            applied=convert(r.applied, r.applied_unit, parse_unit(unit), frequency_hz=r.frequency_hz),
-            applied_unit=parse_unit(unit),
-            output=convert(r.output, r.output_unit, output),
-            output_unit=output,
-        )
-        for r, unit in zip(case.readings, applied_units, strict=True)
-    )
-    one, other = analyse_sensor_alone(case), analyse_sensor_alone(replace(case, readings=readings))
+    other_units = in_units(case, applied_units, output_unit)
+    one, other = analyse_sensor_alone(case), analyse_sensor_alone(other_units)
     assert_same(one, other)
     assert other.reference_sensitivity == pytest.approx(one.reference_sensitivity, rel=1e-12)
     assert other.expanded.u == pytest.approx(one.expanded.u, rel=1e-9)

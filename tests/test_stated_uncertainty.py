@@ -12,8 +12,7 @@ import pytest
 
 from tests.plants import EQUIPMENT, VISIT, build_site, linearity_rows
 from vibcal_nb.analysis.band_response import analyse_band_response
-from vibcal_nb.analysis.linearity import analyse_linearity
-from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
+from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.display.show import verdict_html
 from vibcal_nb.display.statements import compose_statement
 from vibcal_nb.display.tables import summary_table
@@ -22,11 +21,6 @@ from vibcal_nb.inputs.case import list_cases, select_case
 from vibcal_nb.inputs.folder import find_visits, load_visit
 from vibcal_nb.inputs.problems import InputRefused
 
-ANALYSES = {
-    "linearity": analyse_linearity,
-    "band-response": analyse_band_response,
-    "sensor-alone": analyse_sensor_alone,
-}
 SITE = Path(__file__).parents[1] / "data_demo"
 
 
@@ -42,13 +36,13 @@ def rows_of(test):
 
 def analyse(tmp_path, test="linearity", *, rows=None, **files):
     folder = build_site(tmp_path, rows_of(test) if rows is None else rows, **files)
-    return ANALYSES[test](select_case(load_visit(folder), channel="STG-1-V11", test=test, condition="as-found"))
+    return ANALYSE[test](select_case(load_visit(folder), channel="STG-1-V11", test=test, condition="as-found"))
 
 
 # --- equipment ---
 
 
-@pytest.mark.parametrize("test", ANALYSES)
+@pytest.mark.parametrize("test", ANALYSE)
 @pytest.mark.parametrize(
     ("change", "said"),
     [
@@ -63,7 +57,7 @@ def test_the_verdict_says_what_is_wrong_with_the_equipment(tmp_path, test, chang
     assert said in verdict_html(result)
 
 
-@pytest.mark.parametrize("test", ANALYSES)
+@pytest.mark.parametrize("test", ANALYSE)
 def test_equipment_due_on_the_day_of_the_visit_is_not_overdue(tmp_path, test):
     result = analyse(tmp_path, test, equipment=EQUIPMENT.replace("due = 2027-01-10", "due = 2026-05-19"))
     assert "overdue" not in compose_statement(result)
@@ -153,9 +147,9 @@ def test_every_uncertainty_has_two_digits_and_every_value_ends_with_it():
     for path in find_visits(SITE):
         visit = load_visit(path)
         for channel, test, condition in list_cases(visit):
-            if test not in ANALYSES:
+            if test not in ANALYSE:
                 continue
-            result = ANALYSES[test](select_case(visit, channel=channel, test=test, condition=condition))
+            result = ANALYSE[test](select_case(visit, channel=channel, test=test, condition=condition))
             shown = compose_statement(result) + summary_table(result).to_text()
             for value, uncertainty in re.findall(r"([\d.]+) ± ([\d.]+)(?= )", shown.replace("limit ± ", "")):
                 digits = uncertainty.replace(".", "").lstrip("0")

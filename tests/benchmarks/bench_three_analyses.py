@@ -12,23 +12,15 @@ import statistics
 import subprocess
 import sys
 import time
-from collections.abc import Callable
 from pathlib import Path
 
 import nbformat
 
-from vibcal_nb.analysis.band_response import analyse_band_response
-from vibcal_nb.analysis.linearity import analyse_linearity
-from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
+from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.inputs.case import Case, list_cases, select_case
 from vibcal_nb.inputs.folder import find_visits, load_visit
 
 ROOT = Path(__file__).parents[2]
-ANALYSES: dict[str, Callable[[Case], object]] = {
-    "linearity": analyse_linearity,
-    "band-response": analyse_band_response,
-    "sensor-alone": analyse_sensor_alone,
-}
 REPEATS = 5
 INTERPRETERS = 7
 
@@ -42,14 +34,14 @@ def channels() -> list[dict[str, Case]]:
         for channel, test, condition in list_cases(visit):
             case = select_case(visit, channel=channel, test=test, condition=condition)
             by_channel.setdefault((channel, condition), {})[test] = case
-        found += [cases for cases in by_channel.values() if set(ANALYSES) <= set(cases)]
+        found += [cases for cases in by_channel.values() if set(ANALYSE) <= set(cases)]
     return found
 
 
 def milliseconds(cases: dict[str, Case]) -> dict[str, float]:
     """Return the best time of each analysis of one channel: what else runs on the machine only adds to it."""
     times = {}
-    for test, analyse in ANALYSES.items():
+    for test, analyse in ANALYSE.items():
         rounds = []
         for _ in range(REPEATS):
             started = time.process_time()
@@ -77,11 +69,11 @@ def main() -> None:
     """Print the first channel (cold), then median and worst over all, then the imports."""
     everything = channels()
     started = time.process_time()
-    for test, analyse in ANALYSES.items():
+    for test, analyse in ANALYSE.items():
         analyse(everything[0][test])
     print(f"first channel, nothing used before: {1e3 * (time.process_time() - started):.1f} ms")
     times = [milliseconds(cases) for cases in everything]
-    for test in ANALYSES:
+    for test in ANALYSE:
         one = sorted(t[test] for t in times)
         print(f"{test:15s} median {statistics.median(one):6.2f} ms, worst {one[-1]:6.2f} ms")
     totals = sorted(sum(t.values()) for t in times)
