@@ -9,6 +9,7 @@ from pathlib import Path
 DEMO = Path(__file__).parents[1] / "data_demo"
 CHANNELS_PER_ASSET = 6
 ANALYSES = ("linearity", "band-response", "sensor-alone")
+ONLY = [argument for analysis in ANALYSES for argument in ("--analysis", analysis)]
 
 
 def build_fleet(folder: Path, *, channels: int) -> int:

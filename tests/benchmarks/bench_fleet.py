@@ -18,7 +18,7 @@ import time
 import warnings
 from pathlib import Path
 
-from tests.fleet_site import ANALYSES, build_fleet
+from tests.fleet_site import ANALYSES, ONLY, build_fleet
 from vibcal_nb.running.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks
 
 POSITIONS = ("V11", "V12", "V21", "V22", "V31", "V32")
@@ -32,7 +32,19 @@ def cpu_of_children() -> float:
 def measure_run(site: Path, out: Path, *options: str) -> tuple[float, float]:
     """Seconds and CPU seconds of one `run`."""
     started, cpu = time.monotonic(), cpu_of_children()
-    command = [sys.executable, "-m", "vibcal_nb", "run", str(site), "--out", str(out), "--workers", "2", *options]
+    command = [
+        sys.executable,
+        "-m",
+        "vibcal_nb",
+        "run",
+        str(site),
+        "--out",
+        str(out),
+        "--workers",
+        "2",
+        *ONLY,
+        *options,
+    ]
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     print(done.stdout.splitlines()[0], done.stderr.strip())
     return time.monotonic() - started, cpu_of_children() - cpu

@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Iterator, Mapping
-from functools import cache
+from functools import cache, lru_cache
 from html import escape
 from typing import Any
 
@@ -107,10 +107,16 @@ def _cells(notebook: Mapping[str, Any]) -> Iterator[str]:
     for cell in notebook["cells"]:
         source = joined(cell.get("source", ""))
         if cell["cell_type"] == "markdown":
-            yield f"<section>{_markdown()(source)}</section>"
+            yield f"<section>{_render(source)}</section>"
         elif cell["cell_type"] == "code":
             yield f"<details><summary>code</summary><pre>{escape(source)}</pre></details>"
             yield from (f"<div class=output>{_output(output)}</div>" for output in cell.get("outputs", ()))
+
+
+@lru_cache(maxsize=256)
+def _render(text: str) -> str:
+    """Return Markdown as HTML; all records of a notebook have the same texts."""
+    return str(_markdown()(text))
 
 
 @cache

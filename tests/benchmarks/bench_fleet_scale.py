@@ -1,0 +1,55 @@
+"""Time and memory of a large run: 500 and 1000 channels.
+
+python -m tests.benchmarks.bench_fleet_scale [CHANNELS...], by default 500 and 1000. Memory is the resident set of the
+parent process, read twice a second; growth is from the first tenth of the records to the end.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from tests.fleet_site import ONLY, build_fleet
+
+
+def resident_mb(process: int) -> float:
+    for line in Path(f"/proc/{process}/status").read_text(encoding="utf-8").splitlines():
+        if line.startswith("VmRSS:"):
+            return int(line.split()[1]) / 1024
+    return 0.0
+
+
+def measure(channels: int) -> tuple[int, float, list[float]]:
+    """Records, seconds, and the parent's memory over time."""
+    with tempfile.TemporaryDirectory() as name:
+        records = build_fleet(Path(name) / "site", channels=channels)
+        started, memory = time.monotonic(), []
+        command = [sys.executable, "-m", "vibcal_nb", "run", f"{name}/site", "--out", f"{name}/out"]
+        with subprocess.Popen(
+            [*command, "--workers", "2", "--no-pdf", *ONLY], stdout=subprocess.PIPE, text=True
+        ) as run:
+            while run.poll() is None:
+                memory.append(resident_mb(run.pid))
+                time.sleep(0.5)
+            print(run.stdout.readline().strip() if run.stdout else "")
+        return records, time.monotonic() - started, [value for value in memory if value]
+
+
+def main() -> None:
+    sizes = [int(a) for a in sys.argv[1:]] or [500, 1000]
+    seconds = []
+    for channels in sizes:
+        records, taken, memory = measure(channels)
+        seconds.append(taken)
+        growth = max(memory) - memory[len(memory) // 10]
+        print(f"{channels} channels, {records} records: {taken:.0f} s, {60 * records / taken:.1f} a minute; parent")
+        print(f"  {max(memory):.0f} MB at most, growth {growth:.0f} MB")
+    for small, large, one, other in zip(sizes, sizes[1:], seconds, seconds[1:], strict=False):
+        print(f"{small} against {large} channels: {other / one:.2f} times as long")
+
+
+if __name__ == "__main__":
+    main()
