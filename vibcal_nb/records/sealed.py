@@ -15,15 +15,20 @@ MIME_TYPE = "application/vnd.vibcal-nb.result+json"
 _SOFTWARE = ("vibcal_nb", "numpy", "scipy", "matplotlib", "papermill")
 
 
-def result_of(notebook: Any) -> dict[str, Any]:
-    """Return the result inside a record's content; empty where there is none or more than one."""
+def results_in(notebook: Any) -> list[Any]:
+    """Return every result, whatever it holds, that the outputs of a notebook's content carry."""
     cells = notebook.get("cells", ()) if isinstance(notebook, Mapping) else ()
-    found = [
+    return [
         output["data"][MIME_TYPE]
         for cell in cells
         for output in cell.get("outputs", ())
         if MIME_TYPE in output.get("data", {})
     ]
+
+
+def result_of(notebook: Any) -> dict[str, Any]:
+    """Return the result inside a record's content; empty where there is none or more than one."""
+    found = results_in(notebook)
     return found[0] if len(found) == 1 and isinstance(found[0], dict) else {}
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from vibcal_nb.analysis.conformity import VERDICTS
-from vibcal_nb.records.sealed import MIME_TYPE
+from vibcal_nb.records.sealed import MIME_TYPE, results_in
 from vibcal_nb.running.record_path import RecordCase
 
 
@@ -21,7 +21,7 @@ def read_result(notebook: Mapping[str, Any], case: RecordCase) -> dict[str, Any]
     Raises ``ResultUnusable`` where there is none or more than one, where it is the result of another case
     (a notebook that ran on its defaults), where it is not strict JSON (NaN), or lacks its verdict.
     """
-    found = list(_results(notebook))
+    found = results_in(notebook)
     if len(found) != 1:
         count = "no result" if not found else f"{len(found)} results where one belongs"
         raise ResultUnusable(f"the notebook shows {count} of type {MIME_TYPE}")
@@ -31,13 +31,6 @@ def read_result(notebook: Mapping[str, Any], case: RecordCase) -> dict[str, Any]
     _check_case(result, case)
     _check_contents(result)
     return dict(result)
-
-
-def _results(notebook: Mapping[str, Any]) -> Iterator[Any]:
-    for cell in notebook["cells"]:
-        for output in cell.get("outputs", ()):
-            if MIME_TYPE in output.get("data", {}):
-                yield output["data"][MIME_TYPE]
 
 
 def _check_case(result: Mapping[str, Any], case: RecordCase) -> None:
