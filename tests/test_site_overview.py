@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import json
 import re
 from dataclasses import replace
 from datetime import date
@@ -19,6 +20,7 @@ from vibcal_nb.display.show_site import margins_png
 from vibcal_nb.display.site_panel import build_site_panel
 from vibcal_nb.display.site_table import matrix_html, select_channels
 from vibcal_nb.display.site_tables import actions_table, shifts_table, site_sentence
+from vibcal_nb.records.intact import check_seal
 from vibcal_nb.records.open_site import open_site
 from vibcal_nb.records.plain_errors import ParameterError
 from vibcal_nb.records.register import append_rows, register_path
@@ -186,6 +188,11 @@ def test_the_command(site):
     page = (site / "site_overview.html").read_text(encoding="utf-8")
     assert "A-0001-V07" in page
     assert "<script" not in page
+    notebook = json.loads((site / "site_overview.ipynb").read_text(encoding="utf-8"))
+    assert check_seal((site / "site_overview.ipynb").read_bytes()).intact
+    run = notebook["metadata"]["papermill"]  # where folders lie on this machine is nobody else's business
+    assert (run["input_path"], run["output_path"].count("/")) == ("site_overview.ipynb", 0)
+    assert [path.name for path in site.glob(".*")] == []
     assert (site / "o.csv").is_file()
     assert (site / "o.xlsx").is_file()
     assert call("overview", site, "--on", "soon", cwd=site).returncode == 2

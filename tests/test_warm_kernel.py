@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import logging
 import os
 import signal
@@ -100,6 +101,43 @@ def test_a_kernel_is_watched_signalled_and_killed():
     process.kill()
     assert process.wait(10) == 0
     process.kill()  # nothing is left to kill, and nothing else is hit
+
+
+@linux_only
+def test_a_kernel_is_gone_as_soon_as_it_was_killed():
+    async def start_and_kill():
+        manager = WarmKernelManager(kernel_name="python3")
+        await manager.start_kernel()
+        pid = manager.provisioner.pid
+        await manager.shutdown_kernel(now=True)
+        return pid
+
+    assert not is_running(asyncio.run(start_and_kill()))
+
+
+@linux_only
+def test_nothing_is_imported_after_the_fork():
+    """Whatever a record needs is loaded once, in the template: the parts of IPython too that start with a kernel."""
+    done = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            "from vibcal_nb.running.kernel_template import load_imports as l; l(); import sys; print(*sys.modules)",
+        ],
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=True,
+        cwd=ROOT,
+    )
+    cells = ["import sys"]
+    for cell in nbformat.read(ROOT / "notebooks" / "band_response.ipynb", as_version=4).cells:
+        if cell.cell_type == "code":
+            cells.append(cell.source)
+        if cell.id == "parameters":
+            cells.append("visit_folder = 'data_demo/STG-1/2026-05-19'")
+    loaded = said(execute(*cells, "' '.join(sys.modules)")).split()
+    assert sorted(set(loaded) - set(done.stdout.split())) == []
 
 
 @linux_only

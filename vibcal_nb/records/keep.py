@@ -53,6 +53,32 @@ def keep_record(
         return Kept(seal=earlier.seal["digest"], revision=earlier.seal["revision"])
     signoffs = [] if earlier is None else list_signoffs(record)
     replaces = None if earlier is None else _set_aside(record, earlier, content)
+    kept = _seal_and_write(content, record=record, identity=identity, parameters=parameters, replaces=replaces)
+    for path in signoffs:  # they were given to the earlier record, and lie beside it now
+        path.unlink()
+        path.with_name(f"{path.name}.sig").unlink(missing_ok=True)
+    return kept
+
+
+def keep_latest(notebook: Any, *, record: Path, identity: Mapping[str, str], parameters: Mapping[str, Any]) -> Kept:
+    """Seal a notebook that can be executed anew at any time, and write it and its page in place of the one before.
+
+    Raises ``OSError``.
+    """
+    content = _content(notebook)
+    content["metadata"][METADATA_KEY] = {}
+    return _seal_and_write(content, record=record, identity=identity, parameters=parameters, replaces=None)
+
+
+def _seal_and_write(
+    content: dict[str, Any],
+    *,
+    record: Path,
+    identity: Mapping[str, str],
+    parameters: Mapping[str, Any],
+    replaces: Mapping[str, Any] | None,
+) -> Kept:
+    """Put the seal into the content, and write record and page: the record first, since a page alone shows less."""
     seal = make_seal(
         content,
         record=dict(identity),
@@ -67,9 +93,6 @@ def keep_record(
     page = record_page(json.loads(data))  # of the record as it will be read
     write_atomically(record, data)
     write_atomically(page_path(record), page)
-    for path in signoffs:  # they were given to the earlier record, and lie beside it now
-        path.unlink()
-        path.with_name(f"{path.name}.sig").unlink(missing_ok=True)
     return Kept(seal=seal["digest"], revision=seal["revision"])
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.records.atomic import partial_path
 from vibcal_nb.records.keep import SUPERSEDED
 from vibcal_nb.records.register import append_rows, register_path
 from vibcal_nb.records.register_rows import RegisterRow, make_row
@@ -42,7 +43,7 @@ def rebuild_register(records: Path) -> Rebuilt:
     ``OSError``.
     """
     path = register_path(records)
-    fresh = path.with_name(f".{path.name}.partial")
+    fresh = partial_path(path)
     fresh.unlink(missing_ok=True)
     unusable: list[str] = []
     try:

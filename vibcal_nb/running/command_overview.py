@@ -22,7 +22,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Check the register (or make it), run the overview notebook, and write what was asked for."""
+    from vibcal_nb.analysis.conformity import PASSING
     from vibcal_nb.display.site_tables import site_sentence
+    from vibcal_nb.records.atomic import remove_stale_partials
     from vibcal_nb.records.open_site import look_at, read_day
     from vibcal_nb.records.plain_errors import ParameterError
     from vibcal_nb.records.register import RegisterUnusable
@@ -33,6 +35,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     if not records.is_dir():
         print(f"{records.as_posix()}: no such folder; give a records folder, as run makes it.", file=sys.stderr)
         return ExitStatus.REFUSED
+    remove_stale_partials([records])
     try:
         on = date.today() if arguments.on is None else read_day(arguments.on)
         whole = _ready_register(records, rebuild=arguments.rebuild)
@@ -52,7 +55,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     for path in (records / "site_overview.html", arguments.csv, arguments.xlsx):
         if path is not None:
             print(f"  {path.as_posix()}")
-    good = all(state.verdict in ("pass", "conditional pass") for state in overview.channels)
+    good = all(state.verdict in PASSING for state in overview.channels)
     return ExitStatus.NOT_DONE if not whole else ExitStatus.DONE if good else ExitStatus.NOT_ALL_PASS
 
 

@@ -42,6 +42,7 @@ def _positive(text: str) -> int:
 
 def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Validate everything, then make the records. Input problems refuse the whole run before anything is written."""
+    from vibcal_nb.analysis.conformity import PASSING
     from vibcal_nb.inputs.folder import find_visits, load_visits
     from vibcal_nb.records.atomic import remove_stale_partials
     from vibcal_nb.running.run import named_visits, plan_records
@@ -77,7 +78,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     _summarise(verdicts, outcomes, files, len(failures), time.monotonic() - started)
     if failures:
         return ExitStatus.NOT_DONE
-    return ExitStatus.DONE if not set(verdicts) - {"pass", "conditional pass"} else ExitStatus.NOT_ALL_PASS
+    return ExitStatus.DONE if not set(verdicts) - set(PASSING) else ExitStatus.NOT_ALL_PASS
 
 
 def _make(plan: Plan, arguments: argparse.Namespace) -> Made:

@@ -7,7 +7,6 @@ import contextvars
 import errno
 import logging
 import threading
-import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial as partial_function
@@ -20,6 +19,7 @@ from vibcal_nb.records.folder_lock import locked
 from vibcal_nb.records.keep import is_kept, keep_record
 from vibcal_nb.records.seal import METADATA_KEY
 from vibcal_nb.running.fingerprint import is_stamped
+from vibcal_nb.running.papermill_call import execute_template
 from vibcal_nb.running.record_path import RecordCase
 from vibcal_nb.running.result_output import ResultUnusable, read_result
 
@@ -138,19 +138,13 @@ def _papermill(job: Job, output: Path, cell_seconds: int) -> tuple[Any, str | No
         logging.getLogger(name).setLevel(logging.CRITICAL)
     for manager in (WarmKernelManager, AsyncKernelManager):  # a start that failed is tried once more, the ordinary way
         try:
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore")
-                notebook = papermill.execute_notebook(
-                    job.template,
-                    output,
-                    parameters=job.parameters,
-                    progress_bar=False,
-                    request_save_on_cell_execute=False,
-                    execution_timeout=cell_seconds,
-                    kernel_manager_class=manager,
-                    shutdown_kernel="immediate",  # all outputs are here, and nothing in the kernel needs an orderly end
-                    extra_arguments=["--IPKernelApp.log_level=50"],  # start-up and shut-down noise
-                )
+            notebook = execute_template(
+                job.template,
+                output,
+                parameters=job.parameters,
+                cell_seconds=cell_seconds,
+                kernel_manager_class=manager,
+            )
             return notebook, None
         except papermill.PapermillExecutionError as error:
             return None, f"{error.ename}: {error.evalue}".removeprefix("InputRefused: ").splitlines()[0]

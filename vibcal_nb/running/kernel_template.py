@@ -30,8 +30,13 @@ LAYERS = ("analysis", "display", "inputs", "records")
 # hooks itself into the running shell when it is imported.
 LOADED_LATER = (
     "IPython.core.completerlib",
+    "IPython.core.debugger",
+    "IPython.core.logger",
     "IPython.core.magics",
+    "IPython.core.oinspect",
     "IPython.extensions.storemagic",
+    "encodings.utf_8_sig",
+    "faulthandler",
     "ipykernel.debugger",
     "ipykernel.ipkernel",
     "ipykernel.kernelapp",
@@ -40,6 +45,8 @@ LOADED_LATER = (
     "psutil",
     "scipy.optimize",
     "scipy.special",
+    "tornado.platform.asyncio",
+    "zmq.utils.garbage",
 )
 
 

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date
 from pathlib import Path
 
-from vibcal_nb.records.atomic import write_atomically
-from vibcal_nb.records.canonical import kept_bytes
-from vibcal_nb.records.page import record_page
-from vibcal_nb.records.seal import METADATA_KEY, make_seal
-from vibcal_nb.records.sealed import environment, now
+from vibcal_nb.records.atomic import partial_path
+from vibcal_nb.records.keep import keep_latest
+from vibcal_nb.running.papermill_call import execute_template
 from vibcal_nb.running.standard_notebooks import find_notebooks
 
 NAME = "site_overview"
@@ -25,23 +22,15 @@ def write_site_page(records: Path, *, on: date, interval_months: float) -> str |
     import papermill
 
     parameters = {"site_folder": records.as_posix(), "on": on.isoformat(), "interval_months": interval_months}
-    partial = records / f".{NAME}.partial.ipynb"
+    partial = partial_path(records / f"{NAME}.ipynb").with_suffix(".partial.ipynb")
     try:
-        papermill.execute_notebook(
-            find_notebooks() / f"{NAME}.ipynb",
-            partial,
-            parameters=parameters,
-            progress_bar=False,
-            request_save_on_cell_execute=False,
-            execution_timeout=SECONDS,
-            extra_arguments=["--IPKernelApp.log_level=50"],
+        notebook = execute_template(
+            find_notebooks() / f"{NAME}.ipynb", partial, parameters=parameters, cell_seconds=SECONDS
         )
-        content = json.loads(partial.read_text(encoding="utf-8"))
     except papermill.PapermillExecutionError as error:
         return f"The overview could not be made: {error.evalue}"
     finally:
         partial.unlink(missing_ok=True)
-    content["metadata"][METADATA_KEY] = {}
     identity = {
         "channel": "Site overview",
         "analysis": "all-tests",
@@ -49,16 +38,5 @@ def write_site_page(records: Path, *, on: date, interval_months: float) -> str |
         "asset": records.name,
         "visit": on.isoformat(),
     }
-    seal = make_seal(
-        content,
-        record=identity,
-        made=now(),
-        parameters=parameters,
-        environment=environment(),
-        revision=1,
-        replaces=None,
-    )
-    content["metadata"][METADATA_KEY]["seal"] = seal
-    write_atomically(records / f"{NAME}.ipynb", kept_bytes(content))
-    write_atomically(records / f"{NAME}.html", record_page(content))
+    keep_latest(notebook, record=records / f"{NAME}.ipynb", identity=identity, parameters=parameters)
     return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import atexit
 import contextlib
 import json
@@ -61,6 +62,18 @@ class WarmProcess:
         if not self._wait(None if timeout is None else round(1000 * timeout)):
             raise subprocess.TimeoutExpired("kernel", timeout or 0.0)
         return 0
+
+    async def ended(self, timeout: float) -> None:
+        """Wait until it has ended, without holding up the event loop; return after ``timeout`` s in any case."""
+        if self.poll() is not None:
+            return
+        loop, ended = asyncio.get_running_loop(), asyncio.Event()
+        loop.add_reader(self._descriptor, ended.set)
+        try:
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(ended.wait(), timeout)
+        finally:
+            loop.remove_reader(self._descriptor)
 
     def _wait(self, milliseconds: int | None) -> bool:
         if not self._ended:

@@ -10,16 +10,20 @@ from __future__ import annotations
 
 import logging
 import sys
+import time
 from pathlib import Path
+from queue import Empty
 from typing import Any
 
+from jupyter_client.asynchronous import AsyncKernelClient
 from jupyter_client.connect import KernelConnectionInfo
 from jupyter_client.manager import AsyncKernelManager
 from jupyter_client.provisioning import KernelProvisionerFactory, LocalProvisioner
 
-from vibcal_nb.running.template_process import WarmKernelFailed, current_platform, fork_kernel
+from vibcal_nb.running.template_process import WarmKernelFailed, WarmProcess, current_platform, fork_kernel
 
 PROVISIONER = "vibcal-nb-warm"
+KILL_SECONDS = 5.0
 LOG = logging.getLogger(__name__)
 _said: set[str] = set()
 
@@ -43,6 +47,12 @@ class WarmKernelProvisioner(LocalProvisioner):
         self.cwd = Path(cwd)
         return self.connection_info
 
+    async def kill(self, restart: bool = False) -> None:
+        """Kill the kernel and wait until it is gone, which takes milliseconds; who asks would look every 0.1 s."""
+        await super().kill(restart=restart)
+        if isinstance(self.process, WarmProcess):
+            await self.process.ended(KILL_SECONDS)
+
 
 def _kernel_arguments(cmd: list[str]) -> list[str]:
     """Return the arguments of the kernel; raise where it is not the interpreter or program the template is."""
@@ -59,8 +69,38 @@ def note_ordinary(reason: str) -> None:
         LOG.log(level, "Ordinary kernels are used, which takes longer: %s.", reason)
 
 
+class PromptKernelClient(AsyncKernelClient):
+    """A client that uses a kernel as soon as it answers.
+
+    The ordinary one then listens for 0.2 s more, to throw away what still comes from the start; nbclient does not
+    mind that, since it looks only at what belongs to the cell that it executes.
+    """
+
+    async def wait_for_ready(self, timeout: float | None = None) -> None:
+        """Wait until the kernel answers and its outputs arrive. Raises ``RuntimeError`` as the ordinary client."""
+        deadline = None if timeout is None else time.monotonic() + timeout
+        while True:
+            self.kernel_info()
+            try:
+                reply = await self.shell_channel.get_msg(timeout=1)
+                await self.iopub_channel.get_msg(timeout=0.2)  # whose subscription may take effect later
+            except Empty:
+                if not await self._async_is_alive():
+                    raise RuntimeError("Kernel died before replying to kernel_info") from None
+                if deadline is not None and time.monotonic() > deadline:
+                    raise RuntimeError(f"Kernel didn't respond in {timeout:g} seconds") from None
+            else:
+                self._handle_kernel_info_reply(reply)
+                return
+
+
 class WarmKernelManager(AsyncKernelManager):
     """A kernel manager that asks for warm kernels, whatever the kernelspec and the environment say."""
+
+    def client(self, **kwargs: Any) -> Any:
+        """Return a client that does not wait longer than it must."""
+        self.client_factory = PromptKernelClient
+        return super().client(**kwargs)
 
     @property
     def kernel_spec(self) -> Any:
