@@ -1,0 +1,1 @@
+"""How many small wrong changes of the mathematics do the tests notice? Run by hand: `python -m tests.mutation`."""

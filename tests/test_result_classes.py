@@ -1,0 +1,43 @@
+"""Results of analyses cannot be changed, and cannot be made by position: a record shows what was calculated."""
+
+from __future__ import annotations
+
+import dataclasses
+import importlib
+import inspect
+import pkgutil
+
+import numpy as np
+import pytest
+
+import vibcal_nb.analysis
+from vibcal_nb.analysis.arrays import frozen
+
+MODULES = [
+    importlib.import_module(f"vibcal_nb.analysis.{m.name}") for m in pkgutil.iter_modules(vibcal_nb.analysis.__path__)
+]
+CLASSES = [
+    class_
+    for module in MODULES
+    for class_ in vars(module).values()
+    if inspect.isclass(class_) and class_.__module__ == module.__name__ and dataclasses.is_dataclass(class_)
+]
+
+
+@pytest.mark.parametrize("class_", CLASSES, ids=lambda class_: class_.__name__)
+def test_a_result_is_frozen_and_made_by_names(class_):
+    assert class_.__dataclass_params__.frozen
+    assert all(field.kw_only for field in dataclasses.fields(class_))
+
+
+def test_there_are_results():
+    assert len(CLASSES) > 50
+
+
+def test_an_array_of_a_result_is_a_copy_that_refuses_to_be_written():
+    values = np.array([1.0, 2.0])
+    kept = frozen(values)
+    values[0] = 7.0
+    np.testing.assert_array_equal(kept, [1.0, 2.0])
+    with pytest.raises(ValueError, match="read-only"):
+        kept[0] = 7.0
