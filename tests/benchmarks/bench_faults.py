@@ -2,7 +2,7 @@
 
 Half of the channels are healthy, as the prior has it, so that weights can be held against frequencies. Run by hand:
 
-    python -m tests.benchmarks.bench_faults [CHANNELS_PER_FAMILY_SIZE_AND_TABLE] [WORKERS]
+    python -m tests.benchmarks.bench_faults [CHANNELS_PER_FAMILY_SIZE_AND_TABLE] [WORKERS] [SEED]
 """
 
 from __future__ import annotations
@@ -29,6 +29,9 @@ ANALYSES = {
 }
 
 
+Job = tuple[str, int, bool, int, int]
+
+
 @dataclass
 class Outcome:
     family: str
@@ -42,9 +45,9 @@ class Outcome:
     seconds: float
 
 
-def study(job: tuple[str, int, bool, int]) -> Outcome:
-    family, size, full, seed = job
-    rng = np.random.Generator(np.random.PCG64([20260519, seed]))
+def study(job: Job) -> Outcome:
+    family, size, full, *seed = job
+    rng = np.random.Generator(np.random.PCG64(seed))
     plant = draw_plant(rng, full=full)
     truth = draw_truth(plant, family, size, rng)
     cases = make_cases(plant, Visitor(plant, truth, rng).take_all())
@@ -64,11 +67,11 @@ def study(job: tuple[str, int, bool, int]) -> Outcome:
     )
 
 
-def jobs(each: int) -> list[tuple[str, int, bool, int]]:
+def jobs(each: int, seed: int) -> list[Job]:
     cells = [(family, size, full) for family in FAMILIES for size in range(3) for full in (False, True)]
     faulty = [cell for cell in cells for _ in range(each)]
     healthy = [("healthy", 0, bool(i % 2)) for i in range(len(faulty))]
-    return [(*cell, seed) for seed, cell in enumerate(faulty + healthy)]
+    return [(*cell, seed, number) for number, cell in enumerate(faulty + healthy)]
 
 
 def share(hits: list[bool]) -> str:
@@ -155,13 +158,19 @@ def report(outcomes: list[Outcome]) -> None:
     print_calibration(outcomes)
 
 
-def main(each: int, workers: int) -> None:
+def main(each: int, workers: int, seed: int) -> None:
     started = time.perf_counter()
+    outcomes: list[Outcome] = []
     with ProcessPoolExecutor(workers) as pool:
-        outcomes = list(pool.map(study, jobs(each), chunksize=8))
+        for outcome in pool.map(study, jobs(each, seed), chunksize=8):
+            outcomes.append(outcome)
+            if len(outcomes) % 500 == 0:
+                right = share([first(o) for o in outcomes if o.fails and o.family != "healthy"])
+                print(f"after {len(outcomes)}: first, of those that fail a limit: {right}", flush=True)
     report(outcomes)
     print(f"\n{time.perf_counter() - started:.0f} s")
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 40, int(sys.argv[2]) if len(sys.argv) > 2 else 1)
+    arguments = [int(text) for text in sys.argv[1:]]
+    main(*arguments, *(18, 1, 20261125)[len(arguments) :])
