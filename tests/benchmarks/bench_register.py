@@ -1,6 +1,6 @@
 """How fast is a register of 100 000 results looked at, and how fast is one made anew from records? By hand:
 
-python -m tests.benchmarks.bench_register [CHANNELS [RECORDS]]
+python -m tests.benchmarks.bench_register [CHANNELS [RESULTS [RECORDS]]]
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import sys
 import tempfile
 import time
 from datetime import date
+from itertools import islice
 from pathlib import Path
 
 from tests.made_up_site import register_rows
@@ -22,18 +23,15 @@ import resource, sys, time
 from datetime import date
 from pathlib import Path
 started = time.perf_counter()
-from vibcal_nb.analysis.site import oversee
 from vibcal_nb.display.show_site import margins_png
 from vibcal_nb.display.site_table import matrix_html
 from vibcal_nb.display.site_tables import actions_table
 from vibcal_nb.records.register import check_chain, register_path
-from vibcal_nb.records.site_results import read_site
+from vibcal_nb.records.open_site import look_at
 lap = lambda what: print(f"    {time.perf_counter() - started:5.2f} s ({time.process_time():5.2f} s of CPU)  {what}")
 lap("imports and interpreter")
-results = read_site(Path(sys.argv[1]))
-lap(f"{len(results)} results read")
-overview = oversee(results, on=date(2026, 6, 15), interval_months=13.0)
-lap(f"{len(overview.channels)} channels looked at, {len(overview.shifts)} shifts")
+overview = look_at(Path(sys.argv[1]), on=date(2026, 6, 15), interval_months=13.0)
+lap(f"{overview.results} results of {len(overview.channels)} channels looked at, {len(overview.shifts)} shifts")
 html = matrix_html(overview, overview.channels) + actions_table(overview).to_html()
 margins_png(overview)
 lap(f"page of {len(html) / 1e6:.1f} MB")
@@ -44,10 +42,11 @@ lap(f"chain checked, {len(problems)} problems")
 """
 
 
-def look(channels, folder):
+def look(channels, results, folder):
     years = (2022, 2023, 2024, 2026)
     started = time.perf_counter()
-    count = append_rows(register_path(folder), register_rows(channels, years=years, shifts={2023: 2.5}))
+    rows = register_rows(channels, years=years, shifts={2023: 2.5})
+    count = append_rows(register_path(folder), islice(rows, results))
     seconds = time.perf_counter() - started
     size = register_path(folder).stat().st_size / 1e6
     print(f"{count} results of {channels} channels appended in {seconds:.0f} s, {size:.0f} MB; looked at:")
@@ -87,9 +86,10 @@ def append_one_by_one(folder, count=200):
 
 
 def main():
-    channels = int(sys.argv[1]) if len(sys.argv) > 1 else 8334
-    records = int(sys.argv[2]) if len(sys.argv) > 2 else 1000
-    for task, argument in ((look, (channels,)), (rebuild, (records,)), (append_one_by_one, ())):
+    channels = int(sys.argv[1]) if len(sys.argv) > 1 else 10_000
+    results = int(sys.argv[2]) if len(sys.argv) > 2 else 100_000
+    records = int(sys.argv[3]) if len(sys.argv) > 3 else 1000
+    for task, argument in ((look, (channels, results)), (rebuild, (records,)), (append_one_by_one, ())):
         with tempfile.TemporaryDirectory() as name:
             task(*argument, Path(name))
     print(f"{date.today()}: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB in this process")

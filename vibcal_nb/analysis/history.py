@@ -27,7 +27,7 @@ from vibcal_nb.inputs.case import Case
 _INSTRUMENTS = {"reference level": "references", "reference drift": "references", "readout gain": "readouts"}
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Observation:
     """Deviation of a sensitivity from nominal at one visit, in %.
 

@@ -1,17 +1,19 @@
-"""One result as it stands among thousands: what the site overview is made from."""
+"""One result as it stands among thousands: what the site overview is made from.
+
+Named tuples, because there are hundreds of thousands: they take half the time and memory of a frozen dataclass.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from vibcal_nb.analysis.history import Observation
 from vibcal_nb.analysis.nearness import REACHED
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SetPointReach:
+class SetPointReach(NamedTuple):
     """A set point at a rotor's speed, and the highest level read there (None: none was), in the channel's unit."""
 
     rotor: str
@@ -27,8 +29,7 @@ class SetPointReach:
         return self.max_applied is not None and self.max_applied >= REACHED * self.level
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Instrument:
+class Instrument(NamedTuple):
     """A reference or readout under one certificate."""
 
     id: str
@@ -38,8 +39,7 @@ class Instrument:
     due: date
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SiteResult:
+class SiteResult(NamedTuple):
     """A result of one channel at one visit; ``record`` is where it is found."""
 
     asset: str
