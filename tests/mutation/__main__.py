@@ -1,6 +1,7 @@
 """Change the mathematics in small wrong ways and count how many changes the tests notice.
 
     python -m tests.mutation measure FOLDER                   which test executes what, on the unchanged program
+    python -m tests.mutation measure FOLDER --only MODULE...  the same of new or changed test modules, added to it
     python -m tests.mutation draw FOLDER --size 800 --seed 1  a draw of mutants over all modules before their tests
     python -m tests.mutation again FOLDER --seed 1            the survivors of that draw once more
 
@@ -24,12 +25,13 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("task", choices=["measure", "draw", "again"])
     parser.add_argument("folder", type=Path)
+    parser.add_argument("--only", nargs="*", default=[], metavar="TEST_MODULE")
     parser.add_argument("--size", type=int, default=800)
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
     asked.folder.mkdir(parents=True, exist_ok=True)
     if asked.task == "measure":
-        covering.measure(asked.folder)
+        covering.measure(asked.folder, asked.only)
         return
     results = asked.folder / f"seed_{asked.seed}.jsonl"
     if asked.task == "draw":

@@ -30,12 +30,15 @@ def test_modules() -> list[str]:
     return [path.as_posix() for path in paths if not ABOUT_WHOLE_PROGRAMS.search(path.stem)]
 
 
-def measure(folder: Path) -> None:
-    """Run the tests once on the unchanged program; coverage and seconds go into `folder`."""
+def measure(folder: Path, only: list[str]) -> None:
+    """Run the tests once on the unchanged program; coverage and seconds go into `folder`.
+
+    With test modules given, those alone are run, and join what an earlier run has left there.
+    """
     settings = ["-q", "-o", "addopts=", "-p", "tests.mutation.few_examples", "-p", "tests.mutation.seconds"]
-    watched = ["--cov=vibcal_nb.analysis", "--cov-context=test", "--cov-report="]
+    watched = ["--cov=vibcal_nb.analysis", "--cov-context=test", "--cov-report=", *(["--cov-append"] if only else [])]
     subprocess.run(
-        [sys.executable, "-m", "pytest", *settings, *watched, *test_modules()],
+        [sys.executable, "-m", "pytest", *settings, *watched, *(only or test_modules())],
         env=os.environ | {"COVERAGE_FILE": str(folder / "coverage"), "SECONDS_FILE": str(folder / "seconds.json")},
         check=True,
     )

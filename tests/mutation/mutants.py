@@ -92,11 +92,14 @@ def _changes(mutant: Mutant) -> bool:
 
 
 def _silent_spans(tree: ast.Module) -> list[tuple[tuple[int, int], tuple[int, int]]]:
-    """Return where nothing is done: annotations, which `from __future__ import annotations` leaves unevaluated."""
+    """Return where nothing is done.
+
+    Annotations, which `from __future__ import annotations` leaves unevaluated, and the `strict=True` of `zip`, which
+    changes nothing unless two sequences of one length had become two lengths.
+    """
     spans = []
     for node in ast.walk(tree):
-        for name in ("annotation", "returns"):
-            part = getattr(node, name, None)
-            if part is not None:
-                spans.append(((part.lineno, part.col_offset), (part.end_lineno, part.end_col_offset)))
+        parts = [getattr(node, "annotation", None), getattr(node, "returns", None)]
+        parts += [node.value] if isinstance(node, ast.keyword) and node.arg == "strict" else []
+        spans += [((p.lineno, p.col_offset), (p.end_lineno, p.end_col_offset)) for p in parts if p is not None]
     return spans

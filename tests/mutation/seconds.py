@@ -1,4 +1,4 @@
-"""A pytest plugin: how long each test that passed took, setting up included, as a file."""
+"""A pytest plugin: how long each test took, setting up included, as a file; what is there already stays."""
 
 from __future__ import annotations
 
@@ -15,4 +15,6 @@ def pytest_runtest_logreport(report):
 
 
 def pytest_sessionfinish():
-    Path(os.environ["SECONDS_FILE"]).write_text(json.dumps(SECONDS, indent=1), encoding="utf-8")
+    path = Path(os.environ["SECONDS_FILE"])
+    known = json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
+    path.write_text(json.dumps(known | SECONDS, indent=1), encoding="utf-8")
