@@ -203,3 +203,46 @@ def test_u_is_stated_for_the_coverage_probability_of_the_visit():
     narrow, wider = (reach(result)["turbine", "trip"].expanded for result in (plain, wide))
     assert (narrow.u, narrow.probability, wider.probability) == (wider.u, 0.95, 0.9545)
     assert wider.k == pytest.approx(2.0, abs=0.001)
+
+
+def level(result, output):
+    return level_on_line(result, result.frequencies[0], output)
+
+
+def test_a_line_that_falls_or_lies_above_the_set_point_has_no_level():
+    assert level(line_result(-4.0), 44.0) is None
+    above = replace(line_result(4.0), frequencies=line_result(4.0, zero=50.0).frequencies)
+    assert level(above, 44.0) is None
+    point = reach(above)["turbine", "alert"]
+    assert (point.status, point.reason) == ("not verified", "the fitted line does not come to the set point")
+
+
+def test_without_a_line_there_is_no_level_and_the_reach_says_why():
+    two = line_result(levels=[2, 9])
+    with pytest.raises(ValueError, match=r"There is no line at 50 Hz: 2 distinct levels where 3 are needed"):
+        level(two, 44.0)
+    assert reach(two)["turbine", "trip"].reason == "2 distinct levels where 3 are needed for a line"
+    elsewhere = reach(line_result(levels=[2, 9], hz=120.0))["turbine", "trip"]
+    assert elsewhere.reason == "no line could be fitted at any frequency"
+
+
+def test_u_of_a_level_is_made_of_line_misfit_and_bend_and_what_is_common():
+    """Root of the sum of squares; the common part in % of the level."""
+    found = replace(level(line_result(), 44.0), level=11.0, u_line=0.03, u_misfit=0.04, u_bend=0.12, common_pct=2.0)
+    assert found.own == pytest.approx(0.13)
+    assert found.expanded.u == pytest.approx(math.hypot(0.13, 0.22))
+    k = found.expanded.U / found.expanded.u
+    assert found.bend_adds == pytest.approx(k * (math.hypot(0.13, 0.22) - math.hypot(0.05, 0.22)), rel=0.02)
+
+
+def test_two_levels_cannot_show_a_bend_at_all():
+    x = np.array([1.0, 1.0, 9.0, 9.0])
+    assert bend_uncertainty(fit_straight_line(x, 4.0 * x, u_y=np.full(4, 0.1)), 18.0) == math.inf
+
+
+def test_readings_that_scatter_too_far_from_their_line_end_it():
+    """Scattered by 4 % of themselves where the channel allows 1 % of span: the line goes not beyond the readings."""
+    far = line_result(levels=[2, 5, 9, 14], scatter=0.04, channel=replace(TURBINE, nonlinearity_pct=1.0))
+    assert reach(far)["turbine", "trip"].status == "not verified"
+    allowed = line_result(levels=[2, 5, 9, 14], scatter=0.04, channel=replace(TURBINE, nonlinearity_pct=10.0))
+    assert reach(allowed)["turbine", "trip"].status == "inferred"
