@@ -10,13 +10,17 @@ import zipfile
 
 import pytest
 
-from tests.fuzzing.inputs import CELLS, MUTATE, ROWS, check_sentences, try_case, write_csv
+from tests.fuzzing import records
+from tests.fuzzing.inputs import CELLS, ROWS, try_case, write_csv
+from tests.fuzzing.kinds import TRY, try_kind
+from tests.fuzzing.sentences import check_sentences
 from tests.plants import ASSET, EQUIPMENT, build_site
 from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.inputs.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.problems import InputRefused
 
-CASES = 100
+CASES, FEW = 100, 25  # few of those that take long: verifying performs an analysis
+CHANGES_ARE_TOLD = ("record, bytes", "record, forged", "page", "sheet", "results, bytes", "sign-off, bytes")
 
 
 def refusal(folder) -> str:
@@ -26,10 +30,11 @@ def refusal(folder) -> str:
     return str(caught.value)
 
 
-@pytest.mark.parametrize("kind", MUTATE)
+@pytest.mark.parametrize("kind", TRY)
 def test_mutated_files_are_read_rightly_or_refused_in_sentences(kind, tmp_path):
-    outcomes = [try_case(kind, seed, tmp_path / "site") for seed in range(CASES)]
-    assert {"accepted", "refused"} == set(outcomes)
+    outcomes = {try_kind(kind, seed, tmp_path / "site") for seed in range(FEW if kind in records.KINDS else CASES)}
+    assert "refused" in outcomes and outcomes <= {"accepted", "refused"}
+    assert "accepted" in outcomes or kind in CHANGES_ARE_TOLD
 
 
 @pytest.mark.parametrize(

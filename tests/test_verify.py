@@ -11,51 +11,16 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tests.plants import build_site, linearity_rows
-from tests.sealed_record import executed
-from vibcal_nb.inputs.folder import load_visit
+from tests.made_records import make_records, reseal
 from vibcal_nb.records.canonical import kept_bytes, results_bytes
 from vibcal_nb.records.failed import keep_failed
-from vibcal_nb.records.keep import keep_record, page_path
-from vibcal_nb.records.quantities import result_entry
-from vibcal_nb.records.register_records import rebuild_register
-from vibcal_nb.records.reperform import list_differences, perform
-from vibcal_nb.records.seal import digest_of, make_seal
+from vibcal_nb.records.keep import page_path
+from vibcal_nb.records.reperform import list_differences
+from vibcal_nb.records.seal import digest_of, make_seal, seal_of, sum_parts
 from vibcal_nb.records.sealed import result_of
-from vibcal_nb.records.visit_sheets import list_due_sheets, make_sheets
 from vibcal_nb.running.cli import main
-from vibcal_nb.running.fingerprint import hash_files, hash_package, list_input_files
 from vibcal_nb.running.verify_files import verify_path
 from vibcal_nb.running.verify_record import Verifier, verify_record
-
-NAMES = {"channel": "STG-1-V11", "analysis": "linearity", "condition": "as-found"}
-PACKAGE = hash_package()
-
-
-def make_records(root, *, gain=4.05, package=PACKAGE, version="0.1.0"):
-    """Make a site and the records folder of its one result, without a kernel; return the record."""
-    visit = build_site(root / "site", linearity_rows(gain=gain))
-    folder, out = load_visit(visit), root / "records" / "STG-1" / "2026-05-19"
-    entry = result_entry(perform(folder, **NAMES))
-    record = out / "STG-1-V11" / "linearity.as-found.ipynb"
-    kept = keep_record(
-        executed(entry),
-        record=record,
-        identity={"asset": "STG-1", "visit": "2026-05-19", **NAMES},
-        parameters={"visit_folder": visit.as_posix(), "channel": "STG-1-V11", "condition": "as-found"},
-        stamp={
-            "inputs_sha256": hash_files(list_input_files(visit)),
-            "template_sha256": "1" * 64,
-            "package_sha256": package,
-            "version": version,
-        },
-    )
-    entries = [{**entry, "record": f"STG-1-V11/{record.name}", "seal": kept.seal}]
-    data = {"schema": 1, "asset": "STG-1", "visit": "2026-05-19", "results": entries}
-    (out / "results.json").write_bytes(results_bytes(data))
-    assert make_sheets(list_due_sheets(folder, out)) == []
-    rebuild_register(root / "records")
-    return record
 
 
 @pytest.fixture
@@ -65,16 +30,6 @@ def record(tmp_path):
 
 def faults_of(path):
     return [fault for verified in verify_path(path, Verifier()) for fault in verified.faults]
-
-
-def reseal(record, change):
-    """Change a record's content and seal it anew, as somebody who knows how could."""
-    content = json.loads(record.read_bytes())
-    change(content)
-    seal = content["metadata"]["vibcal_nb"].pop("seal")
-    said = {name: value for name, value in seal.items() if name not in ("digest", "parts", "content")}
-    content["metadata"]["vibcal_nb"]["seal"] = make_seal(content, **said)
-    record.write_bytes(kept_bytes(content))
 
 
 def test_untouched_records_are_in_order(record, capsys):
@@ -311,3 +266,33 @@ def test_a_record_that_is_not_in_order_is_not_signed(record):
 def test_a_key_that_is_not_there_is_said(record, tmp_path, capsys):
     assert sign(record, "--key", tmp_path / "none") == 3
     assert "There is no key file" in capsys.readouterr().err
+
+
+def test_what_a_file_says_cannot_command_the_terminal_or_forge_a_line(record, capsys):
+    statement = {"schema": 1, "record": record.name, "role": "reviewer", "date": "2026-06-01", "remark": ""}
+    statement |= {"seal": seal_of(json.loads(record.read_bytes()))["digest"]}
+    statement |= {"name": "A\x1b[2J\n✓ other.ipynb: intact; signed off by everybody\u202e"}
+    path = record.with_name(f"{record.stem}.signoff-1.json")
+    path.write_bytes(kept_bytes({**statement, "digest": digest_of(statement)}))
+    assert main(["verify", str(record)]) == 0
+    printed = capsys.readouterr().out
+    assert len(printed.splitlines()) == 2
+    assert all(line.isprintable() for line in printed.splitlines())
+
+
+@pytest.mark.parametrize(
+    "name", [5, None, ["a"], {"a": 1}, "../" * 9 + "etc/passwd", "/etc/passwd", "a\0b", "a" * 5000]
+)
+def test_records_that_a_results_file_cannot_mean_are_not_there(record, name):
+    results = record.parents[1] / "results.json"
+    content = json.loads(results.read_bytes())
+    content["results"][0]["record"] = name
+    results.write_bytes(results_bytes(content))
+    (verified,) = verify_path(results, Verifier())
+    assert verified.faults and all("the record is not there" in fault for fault in verified.faults)
+
+
+def test_a_notebook_of_many_cells_of_one_name_is_told_soon(record):
+    content = json.loads(record.read_bytes())
+    content["cells"] = [content["cells"][0]] * 100_000
+    assert len(sum_parts(content)) > 2 * 100_000

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import shutil
+import struct
+import tracemalloc
 import wave
+import zipfile
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -226,7 +230,130 @@ def test_broken_and_pickled_files_are_refused(visit):
         open_waveforms({}, visit_folder=str(visit), **PARAMETERS)
     store(visit, "npz")
     np.savez(visit / "waveforms" / "record.npz", x=np.array([{"a": 1}], dtype=object), y=np.ones(1), sampling_hz=FS)
-    with pytest.raises(InputRefused, match="no readable NPZ"):
+    with pytest.raises(InputRefused, match="objects, which are never loaded"):
         open_waveforms({}, visit_folder=str(visit), **PARAMETERS)
     with pytest.raises(ParameterError, match="give a number above 0"):
         open_waveforms({}, visit_folder=str(visit), tolerance_pct=0.0, append_to_table=False)
+
+
+def refusal_of(visit):
+    with pytest.raises(InputRefused) as caught:
+        open_waveforms({}, visit_folder=str(visit), **PARAMETERS)
+    return str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("place", "field", "said"),
+    [
+        (20, "<H", "a readable WAV"),
+        (22, "<H", "0 channels at 4000 samples a second"),
+        (24, "<I", "2 channels at 0 samples a second"),
+        (32, "<H", "bits a sample in frames of 0 bytes"),
+        (34, "<H", "0 bits a sample"),
+        (40, "<I", "0 bytes of samples"),
+    ],
+)
+def test_a_header_of_nothing_is_refused(visit, place, field, said):
+    store(visit, "wav-16")
+    path = visit / "waveforms" / "record.wav"
+    data = bytearray(path.read_bytes())
+    struct.pack_into(field, data, place, 0)
+    path.write_bytes(data)
+    assert ("format '0'" if place == 20 else said) in refusal_of(visit)
+
+
+@pytest.mark.parametrize("signature", [b"RIFF", b"RIFX"])
+def test_a_header_that_states_four_gigabytes_is_refused_before_memory_is_taken(visit, signature):
+    store(visit, "wav-24")
+    path = visit / "waveforms" / "record.wav"
+    data = bytearray(path.read_bytes())
+    data[:4] = signature
+    struct.pack_into("<I", data, 40, 2**32 - 4)
+    path.write_bytes(data)
+    assert "WAV" in refusal_of(visit)
+
+
+def test_samples_that_are_no_numbers_are_refused(visit):
+    store(visit, "npz")
+    with np.load(visit / "waveforms" / "record.npz") as file:
+        tracks = dict(file)
+    for value, shown in ((np.nan, "nan"), (np.inf, "inf"), (1e300, "1e+300")):
+        tracks["y"][999] = value
+        np.savez(visit / "waveforms" / "record.npz", **tracks)
+        assert f"'{shown}' as sample 1000 of the track 'y'" in refusal_of(visit)
+
+
+@pytest.mark.parametrize("rate", [0.0, -1.0, np.nan, np.inf, 1e12])
+def test_a_sampling_frequency_that_none_can_be_is_refused(visit, rate):
+    store(visit, "npz")
+    with np.load(visit / "waveforms" / "record.npz") as file:
+        tracks = dict(file)
+    np.savez(visit / "waveforms" / "record.npz", **(tracks | {"sampling_hz": rate}))
+    assert "a sampling frequency of" in refusal_of(visit)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda rows: [*rows[:700], *rows[701:]], "not evenly spaced"),  # one sample lost
+        (lambda rows: [rows[0], *(f"{row},1" for row in rows[1:])], "no readable CSV"),  # a column too many
+        (lambda rows: [rows[0], *reversed(rows[1:])], "do not rise"),
+        (lambda rows: [*rows[:5], "0.00100000,nan,0.1", *rows[6:]], "'nan' as sample 5"),
+        (lambda rows: [*rows[:5], "0.00100000,1e400,0.1", *rows[6:]], "'inf' as sample 5"),
+        (lambda rows: [*rows[:5], "0.00100000,,0.1", *rows[6:]], "'nan' as sample 5"),
+    ],
+)
+def test_rows_that_are_no_even_samples_are_refused(visit, change, said):
+    store(visit, "csv")
+    path = visit / "waveforms" / "record.csv"
+    path.write_text("\n".join(change(path.read_text(encoding="utf-8").split("\n"))), encoding="utf-8")
+    assert said in refusal_of(visit)
+
+
+def _member(shape, *, descr="<f8", data=b"\0" * 80):
+    text = repr({"descr": descr, "fortran_order": False, "shape": shape}).encode()
+    text += b" " * (64 - len(text)) + b"\n" * (len(text) < 64)
+    return b"\x93NUMPY\x01\x00" + struct.pack("<H", len(text)) + text + data
+
+
+@pytest.mark.parametrize("shape", [(10**13,), (2**62, 4), (-10,), (11,)])
+def test_an_array_that_states_another_shape_than_its_data_is_refused_before_memory_is_taken(visit, shape):
+    store(visit, "npz")
+    with zipfile.ZipFile(visit / "waveforms" / "record.npz", "w") as archive:
+        archive.writestr("x.npy", _member(shape))
+    tracemalloc.start()
+    assert "an array that states the shape" in refusal_of(visit)
+    assert tracemalloc.get_traced_memory()[1] < 10e6
+    tracemalloc.stop()
+
+
+def test_an_archive_that_unpacks_to_a_gigabyte_is_refused_before_it_is_unpacked(visit):
+    store(visit, "npz")
+    path = visit / "waveforms" / "record.npz"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive, archive.open("x.npy", "w") as member:
+        for _ in range(30):
+            member.write(b"\0" * 20_000_000)
+    assert path.stat().st_size < 1_000_000
+    assert "600 MB once unpacked" in refusal_of(visit)
+
+
+def test_a_pickle_is_never_loaded(visit):
+    class Marks:
+        def __reduce__(self):
+            return (Path.touch, (visit / "loaded",))
+
+    store(visit, "npz")
+    np.savez(visit / "waveforms" / "record.npz", x=np.array([Marks()], dtype=object), y=np.ones(1))
+    assert "objects, which are never loaded" in refusal_of(visit)
+    assert not (visit / "loaded").exists()
+
+
+def test_a_folder_of_waveforms_that_leads_elsewhere_is_refused(visit, tmp_path):
+    store(visit, "npz")
+    elsewhere = tmp_path.parent / f"{tmp_path.name}-elsewhere"
+    (visit / "waveforms").rename(elsewhere)
+    try:
+        (visit / "waveforms").symlink_to(elsewhere, target_is_directory=True)
+    except OSError:
+        pytest.skip("this system lets nobody make links")
+    assert "a link that leads out" in refusal_of(visit)

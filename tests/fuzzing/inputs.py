@@ -5,13 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import math
-import re
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from random import Random
 
 from tests.fuzzing.mutations import mutate_bytes, mutate_rows, mutate_toml
+from tests.fuzzing.sentences import check_sentences
 from tests.plants import ASSET, EQUIPMENT, HEADINGS, VISIT, build_site, linearity_rows
 from vibcal_nb.analysis.band_response import analyse_band_response
 from vibcal_nb.analysis.conformity import VERDICTS
@@ -47,7 +47,6 @@ ROWS = [
     *(f"STG-1-V11,sensor-alone,as-found,{hz},10.0,m/s2 pk,{50 + hz / 400:.2f},pC pk,,,," for hz, _ in _BAND),
 ]
 CELLS = [HEADINGS.replace("frequency_hz", "Freq").split(","), *(row.split(",") for row in ROWS)]
-SENTENCE = re.compile(r"(.+: found .+; .+\.|\.\.\. and \d+ more problems?, not listed here\.)", re.DOTALL)
 
 
 def write_csv(rows: list[list[str]], *, separator: str = ",") -> bytes:
@@ -135,16 +134,6 @@ def try_case(kind: str, seed: int, site: Path) -> str:
     check_numbers(folder, cells)
     check_analyses(folder)
     return "accepted"
-
-
-def check_sentences(text: str) -> None:
-    """Every line is one sentence of the agreed form, of a length that can be read, without control characters."""
-    lines = text.split("\n")
-    for line in lines:
-        assert SENTENCE.fullmatch(line), line
-        assert line.isprintable(), line
-        assert len(line) < 1500, line
-        assert "Traceback" not in line and "Error" not in line.split("found", 1)[0], line
 
 
 def check_numbers(folder: VisitFolder, cells: list[list[str]] | None) -> None:

@@ -16,7 +16,7 @@ def mutate_bytes(data: bytes, random: Random) -> bytes:
     changed = bytearray(data)
     if random.random() < 1 / 3:
         digits = [place for place, byte in enumerate(data) if 48 <= byte <= 57]
-        for place in random.sample(digits, random.randint(1, 4)):
+        for place in random.sample(digits, min(len(digits), random.randint(1, 4))):
             changed[place] = random.choice(b"0123456789")
         return bytes(changed)
     for _ in range(random.randint(1, 4)):
@@ -41,10 +41,10 @@ def mutate_bytes(data: bytes, random: Random) -> bytes:
     return bytes(changed)
 
 
-def mutate_rows(rows: list[list[str]], random: Random) -> list[list[str]]:
-    """Change one to three cells, rows or columns of a table (headings first)."""
+def mutate_rows(rows: list[list[str]], random: Random, *, mildly: bool = True) -> list[list[str]]:
+    """Change one to three cells, rows or columns of a table (headings first); some of a reading table only mildly."""
     changed = copy.deepcopy(rows)
-    if random.random() < 1 / 3:
+    if mildly and random.random() < 1 / 3:
         return _mutate_mildly(changed, random)
     for _ in range(random.randint(1, 3)):
         number = random.randrange(len(changed))
@@ -112,8 +112,37 @@ _VALUES: tuple[Any, ...] = (
 )
 
 
+_DEEP: Any = []
+for _ in range(300):
+    _DEEP = [_DEEP]
+_JSON_VALUES: tuple[Any, ...] = (
+    *(value for value in _VALUES if not isinstance(value, date)),
+    None,
+    float("-inf"),
+    10**400,
+    -(10**4000),
+    "\ud800",
+    "\x00",
+    "a" * 100_000,
+    _DEEP,
+    {"data": {"text/html": 1}},
+    "0001-01-01",
+    "9999-12-31",
+)
+
+
 def mutate_toml(values: dict[str, Any], random: Random) -> str:
     """Change one to three values or keys anywhere in the tree, and write it as TOML."""
+    return write_toml(mutate_tree(values, random, _VALUES))
+
+
+def mutate_json(values: Any, random: Random) -> Any:
+    """Change one to three values or keys anywhere in the tree of some JSON."""
+    return mutate_tree(values, random, _JSON_VALUES)
+
+
+def mutate_tree(values: Any, random: Random, others: tuple[Any, ...]) -> Any:
+    """Change one to three values or keys anywhere in a tree; ``others`` is what values become."""
     changed = copy.deepcopy(values)
     for _ in range(random.randint(1, 3)):
         holder: Any = changed
@@ -125,12 +154,12 @@ def mutate_toml(values: dict[str, Any], random: Random) -> str:
             if isinstance(holder[place], (dict, list)) and holder[place] and random.random() < 0.8:
                 holder = holder[place]
                 continue
-            _change(holder, place, random)
+            _change(holder, place, random, others)
             break
-    return write_toml(changed)
+    return changed
 
 
-def _change(holder: Any, place: Any, random: Random) -> None:
+def _change(holder: Any, place: Any, random: Random, others: tuple[Any, ...]) -> None:
     kind = random.randrange(5)
     if kind == 0:
         del holder[place]
@@ -139,7 +168,7 @@ def _change(holder: Any, place: Any, random: Random) -> None:
     elif kind == 2 and isinstance(holder, dict):
         holder[random.choice(TEXTS)] = copy.deepcopy(holder[place])
     else:
-        holder[place] = copy.deepcopy(random.choice(_VALUES))
+        holder[place] = copy.deepcopy(random.choice(others))
 
 
 def write_toml(values: dict[str, Any]) -> str:

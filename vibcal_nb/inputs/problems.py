@@ -9,6 +9,7 @@ from dataclasses import dataclass
 _LONGEST_SHOWN = 60
 _MOST_LISTED = 200
 _LONGEST_PART = 400
+_LONGEST_LINE = 1200
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,12 +34,12 @@ class Problem:
             where.append(f"row {self.row}")
         if self.column is not None:
             where.append(f"{'key' if self.row is None else 'column'} {_shortened(self.column)}")
-        return _escaped(f"{', '.join(where)}: found {_shortened(self.found)}; {_shortened(self.remedy)}.")
+        return on_one_line(f"{', '.join(where)}: found {_shortened(self.found)}; {_shortened(self.remedy)}.")
 
 
-def _shortened(text: str) -> str:
+def _shortened(text: str, most: int = _LONGEST_PART) -> str:
     """A name or a cell may be a megabyte; a sentence may not."""
-    return text if len(text) <= _LONGEST_PART else f"{text[: _LONGEST_PART - 1]}…"
+    return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
 class InputRefused(Exception):  # noqa: N818  # a refusal, named as the trade speaks
@@ -71,10 +72,11 @@ def shown(value: object) -> str:
     return f"'{text}'"
 
 
-def _escaped(text: str) -> str:
+def on_one_line(text: str) -> str:
+    """Return a text that a terminal shows as it is: shortened where it is very long, control characters escaped."""
     return "".join(
         character if character.isprintable() else character.encode("unicode_escape").decode("ascii")
-        for character in text
+        for character in _shortened(text, _LONGEST_LINE)
     )
 
 

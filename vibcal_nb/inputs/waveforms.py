@@ -49,6 +49,9 @@ def read_waveform_list(visit_folder: Path, *, asset: Asset) -> tuple[Waveform, .
     """Read what the waveform files of a visit hold. Raises ``InputRefused`` with every problem."""
     problems: list[Problem] = []
     path = visit_folder / LIST
+    if not path.resolve().is_relative_to(visit_folder.resolve()):
+        remedy = "put the files themselves there"
+        raise InputRefused([Problem(file=LIST, found="a link that leads out of the visit's folder", remedy=remedy)])
     values = load_toml(path, problems)
     if values is None:
         raise InputRefused(problems)

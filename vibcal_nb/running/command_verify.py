@@ -8,10 +8,13 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from vibcal_nb.inputs.problems import on_one_line
 from vibcal_nb.running.exit_status import ExitStatus
 
 if TYPE_CHECKING:
     from vibcal_nb.running.verify_record import Verified
+
+_SHOWN = 20
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -74,15 +77,16 @@ def _refusal(arguments: argparse.Namespace) -> str | None:
 
 
 def _say(verified: Verified) -> None:
-    if verified.faults:
-        print(f"✗ {verified.path.as_posix()}: NOT as it was made")
-        for text in verified.faults:
-            print(f"    {text}")
-        for text in verified.said:
-            if text != "intact":
-                print(f"    ({text})")
-    else:
-        print(f"✓ {verified.path.as_posix()}: {'; '.join(verified.said)}")
+    """Say what was found. Texts are a file's own, which may hold whatever a terminal would take for a command."""
+    if not verified.faults:
+        print(on_one_line(f"✓ {verified.path.as_posix()}: {'; '.join(verified.said)}"))
+        return
+    print(on_one_line(f"✗ {verified.path.as_posix()}: NOT as it was made"))
+    more = len(verified.faults) - _SHOWN
+    texts = [*verified.faults[:_SHOWN], *([f"... and {more} more"] if more > 0 else [])]
+    texts += [f"({text})" for text in verified.said if text != "intact"]
+    for text in texts:
+        print(on_one_line(f"    {text}"))
 
 
 def _sign(record: Path, arguments: argparse.Namespace) -> None:

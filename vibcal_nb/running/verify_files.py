@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.inputs.problems import shown
 from vibcal_nb.records import page, sheet
 from vibcal_nb.records.canonical import results_bytes
 from vibcal_nb.records.intact import check_seal
@@ -46,6 +47,15 @@ def _belongs(file: Path) -> bool:
     if file.suffix == ".pdf":
         return file.parent.name in (file.stem, SUPERSEDED)
     return file.suffix == ".ipynb" or file.name in (RESULTS_FILE, REGISTER_FILE)
+
+
+def _is_there(folder: Path, record: object) -> bool:
+    """Whether a file names a record that lies in its folder; what it names may be anything, and anywhere."""
+    try:
+        place = folder / str(record)
+        return place.is_file() and place.resolve().is_relative_to(folder.resolve())
+    except (OSError, ValueError):  # a name that no file can have
+        return False
 
 
 def _seal_of_file(record: Path) -> str | None:
@@ -93,9 +103,9 @@ def _verify_results(path: Path) -> Verified:
     except (ValueError, KeyError, TypeError, RecursionError):
         return Verified(path=path, faults=("the file cannot be read as results",), said=())
     for record, seal in entries:
-        if not (path.parent / record).is_file():
-            faults.append(f"{record}: the record is not there")
-        elif seal is not None and _seal_of_file(path.parent / record) != seal:
+        if not _is_there(path.parent, record):
+            faults.append(f"{shown(record)}: the record is not there")
+        elif seal is not None and _seal_of_file(path.parent / str(record)) != seal:
             faults.append(f"{record}: the record has another seal or is not intact")
     return Verified(
         path=path, faults=tuple(faults), said=() if faults else (f"{len(entries)} entries, each with its record",)
@@ -109,8 +119,8 @@ def _verify_register(path: Path) -> Verified:
     except RegisterUnusable as error:
         return Verified(path=path, faults=(str(error),), said=())
     for row in latest:
-        record = path.parent / row.record
-        if not record.is_file():
+        record = path.parent / str(row.record)
+        if not _is_there(path.parent, row.record):
             faults.append(f"{row.record}: registered, and no longer there")
         elif row.seal_kind == "seal" and _seal_of_file(record) != row.seal:
             faults.append(f"{row.record}: not the record that was registered")

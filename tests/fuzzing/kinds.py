@@ -1,0 +1,27 @@
+"""All kinds of input that are fuzzed, and one way to try a case of any of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from tests.fuzzing import inputs, records, waveforms
+from tests.fuzzing.watch import watched
+
+TRY: dict[str, Callable[[str, int, Path], str]] = {
+    **dict.fromkeys(inputs.MUTATE, inputs.try_case),
+    **dict.fromkeys(waveforms.KINDS, waveforms.try_waveform),
+    **dict.fromkeys(records.KINDS, records.try_record),
+}
+
+
+def try_kind(kind: str, seed: int, folder: Path) -> str:
+    """Try a case of a kind in a folder of its own; return 'accepted' or 'refused'.
+
+    Raises ``AssertionError`` or whatever the package let out, where it is neither with right numbers nor in sentences.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    if kind in records.KINDS:
+        records.good_folder()  # made once, before anything is watched
+    with watched(folder):
+        return TRY[kind](kind, seed, folder)
