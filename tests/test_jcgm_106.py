@@ -15,6 +15,7 @@ from scipy import integrate, stats
 from vibcal_nb.analysis.conformance_probability import (
     ConformityError,
     ToleranceLimits,
+    conformity_of,
     probability_of_conformity,
     probability_of_nonconformity,
 )
@@ -173,3 +174,24 @@ def test_normal_expectation_of_jumps_and_powers() -> None:
 def test_refusals_name_what_was_found(call, found: str) -> None:
     with pytest.raises(ConformityError, match=found):
         call()
+
+
+@pytest.mark.parametrize("value", [-25.0, -5.1, -5.0, 0.3, 5.0, 5.1, 25.0])
+@pytest.mark.parametrize("nu", [3.0, math.inf])
+def test_one_value_alone_has_the_probabilities_of_an_array_of_one(value: float, nu: float) -> None:
+    """From scipy.stats, by the tails that keep their digits far outside: 20 u beyond a limit it is 2.75e-89."""
+    law = stats.norm() if math.isinf(nu) else stats.t(nu)
+    for lower, upper in ((-5.0, 5.0), (None, 5.0), (-5.0, None)):
+        limits = ToleranceLimits(lower=lower, upper=upper)
+        below = math.inf if lower is None else value - lower
+        above = math.inf if upper is None else upper - value
+        near, far = min(below, above), max(below, above)
+        inside, outside = conformity_of(value, 1.0, limits, nu=nu)
+        assert inside == pytest.approx(law.cdf(near) - law.sf(far), rel=1e-9)
+        assert outside == pytest.approx(law.sf(below) + law.sf(above), rel=1e-9)
+        assert float(probability_of_conformity(value, 1.0, limits, nu=nu)) == pytest.approx(inside, rel=1e-12)
+
+
+@pytest.mark.parametrize(("value", "inside"), [(5.0, 1.0), (-5.0, 1.0), (5.1, 0.0), (-5.1, 0.0), (0.0, 1.0)])
+def test_one_value_without_uncertainty_lies_inside_or_outside(value: float, inside: float) -> None:
+    assert conformity_of(value, 0.0, ToleranceLimits(lower=-5.0, upper=5.0)) == (inside, 1.0 - inside)
