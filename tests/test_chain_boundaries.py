@@ -1,0 +1,109 @@
+"""Contradictions along the chain are said where they matter, and not before."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.cases import SENSOR, make_case
+from tests.test_chain import LEVELS, SENSOR_HZ, band_of, line_at, module_of, sensor_of
+from vibcal_nb.analysis.chain import attribute
+from vibcal_nb.analysis.linearity import analyse_linearity
+from vibcal_nb.analysis.sensitivity_at import line_sensitivities, reading_sensitivities
+
+K_1_PERCENT = 2.575829  # standard normal, 0.5 % in each tail, from printed tables
+
+
+def two_lines(*at_hz):
+    hz = np.repeat(at_hz, 5)
+    output = 4.0 * np.tile(LEVELS, len(at_hz))
+    return analyse_linearity(make_case("linearity", hz, output, applied=np.tile(LEVELS, len(at_hz)), decimals=4))
+
+
+@pytest.mark.parametrize(("first", "second", "main"), [(50.0, 120.0, 120.0), (50.0, 129.0, 50.0), (70.0, 200.0, 70.0)])
+def test_the_line_nearest_to_the_sensors_reference_frequency_is_the_main_one(first, second, main):
+    """Nearest as a ratio: 80/50 = 1.6 lies between 120/80 = 1.5 and 129/80 = 1.61."""
+    found = attribute(two_lines(first, second), band_of(1.0), sensor_of(1.0))
+    assert (found.main.frequency_hz, found.main.test) == (main, "linearity")
+    assert [p.frequency_hz for p in found.points] == sorted(p.frequency_hz for p in found.points)
+
+
+def test_without_a_line_the_band_response_at_the_reference_frequency_is_the_main_one():
+    assert attribute(None, band_of(1.0), sensor_of(1.0)).main.frequency_hz == 80.0
+
+
+def test_uncertainties_of_the_parts_make_up_the_rests():
+    """In the ratio of two tests the visit's common part cancels; each was mounted anew: sqrt(2) of mounting's u."""
+    sensor, line = sensor_of(1.0), line_at(0.9)
+    (whole,) = line_sensitivities(line)
+    part = next(s for s in reading_sensitivities(sensor) if s.frequency_hz == 50.0)
+    found = attribute(line, None, sensor).main
+    mounting = sensor.uncertainty.u_frequency_pct
+    common = math.hypot(sensor.uncertainty.u_common_pct(50.0), mounting)
+    assert found.rest.u == pytest.approx(90.0 * math.hypot(2**0.5 * mounting / 100.0, whole.own, part.own), rel=1e-6)
+    assert found.channel.u == pytest.approx(90.0 * math.hypot(common / 100.0, whole.own), rel=1e-6)
+    assert found.sensor.u == pytest.approx(100.0 * math.hypot(common / 100.0, part.own), rel=1e-6)
+
+
+@pytest.mark.parametrize("gain", [1.009, 0.991])
+def test_tests_of_the_channel_may_differ_by_one_percent(gain):
+    assert attribute(line_at(1.0), band_of(gain), sensor_of(1.0)).contradictions == ()
+
+
+def test_tests_of_the_channel_may_differ_by_what_their_own_uncertainty_explains():
+    u = sensor_of(1.0).uncertainty.u_frequency_pct
+    (line,), readings = line_sensitivities(line_at(1.0)), reading_sensitivities(band_of(1.0))
+    reading = next(r for r in readings if r.frequency_hz == 50.0)
+    bound = K_1_PERCENT * 100.0 * math.hypot(line.own, reading.own, 2**0.5 * u / 100.0)
+    assert bound > 1.0
+    for share, said in ((0.97, 0), (1.03, 1)):
+        found = attribute(line_at(1.0), band_of(1.0 - share * bound / 100.0), sensor_of(1.0))
+        assert len(found.contradictions) == said
+
+
+def test_a_sensor_within_its_tolerance_makes_up_for_nothing():
+    """Off by more than the tolerance of 5 % in a channel within its own: said; on either side of both limits not."""
+    said = [attribute(line_at(c), None, sensor_of(s)).contradictions for s, c in
+            ((0.951, 1.0), (0.949, 1.0), (1.051, 1.0), (0.9, 0.951), (0.9, 0.949), (1.1, 1.051))]  # fmt: skip
+    assert [len(texts) for texts in said] == [0, 1, 1, 1, 0, 0]
+
+
+def test_a_rest_may_rise_by_the_flatness_that_the_sensor_is_allowed():
+    for rise, said in ((1.049, False), (1.052, True)):
+        gain = np.where(SENSOR_HZ == 200.0, rise, 1.0)
+        found = attribute(None, band_of(gain), sensor_of(1.0)).contradictions
+        assert any("which no band filter does" in text for text in found) == said
+    falling = attribute(None, band_of(np.where(SENSOR_HZ >= 200.0, 0.5, 1.0)), sensor_of(1.0))
+    assert falling.contradictions == ()
+
+
+def test_sensor_and_module_may_leave_what_their_uncertainty_explains():
+    module, line = module_of(1.0), attribute(line_at(1.0), None, sensor_of(1.0)).main
+    u = math.hypot(line.rest.u, module.frequencies[0].line.deviation_expanded.u)
+    bound = max(K_1_PERCENT * u, 1.0)
+    for share, said in ((0.95, 0), (1.05, 1)):
+        found = attribute(line_at(1.0 - share * bound / 100.0), None, sensor_of(1.0), module)
+        assert len(found.contradictions) == said
+    elsewhere = attribute(line_at(0.9), None, sensor_of(1.0), module_of(1.0, hz=149.0))
+    assert elsewhere.contradictions == ()
+
+
+def test_lines_and_readings_that_do_not_rise_are_no_sensitivities():
+    assert line_sensitivities(line_at(-1.0)) == ()
+    gains = np.where(SENSOR_HZ == 20.0, 0.0, np.where(SENSOR_HZ == 30.0, -0.5, 0.5))
+    assert [s.frequency_hz for s in reading_sensitivities(sensor_of(gains))] == [50.0, 80.0, 100.0, 200.0, 400.0]
+    assert [s.ratio for s in reading_sensitivities(sensor_of(gains))] == pytest.approx([0.5] * 5)
+
+
+def test_repeats_at_one_frequency_are_averaged_with_their_uncertainty():
+    """Mean of two; u of a mean of two equally uncertain readings is 1/sqrt(2) of one."""
+    from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
+
+    case = make_case("sensor-alone", [80.0, 80.4, 160.0], [49.0, 51.0, 50.0], decimals=4)
+    same, other = reading_sensitivities(analyse_sensor_alone(case))
+    assert (same.frequency_hz, same.ratio) == pytest.approx((80.2, 1.0))
+    assert same.own == pytest.approx(other.own / math.sqrt(2.0), rel=1e-3)
+    assert replace(SENSOR, reference_hz=80.0) == SENSOR
