@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from tests.simulated_levels import simulate_site
-from vibcal_nb.analysis.common_shift import find_common_shifts
+from vibcal_nb.analysis.common_shift import OccasionLevel, find_common_shifts
 
 
 @pytest.mark.parametrize("visits", [3, 4, 6])
@@ -60,3 +61,63 @@ def test_the_order_of_the_rows_is_free():
     (one,), (other,) = find_common_shifts(rows), find_common_shifts(mixed)
     assert (one.occasion, one.alike) == (other.occasion, other.alike)
     assert one.shift_pct == pytest.approx(other.shift_pct, rel=1e-12)
+
+
+def levels(shifts, *, u_own=0.1, shared=None):
+    """One channel a row of ``shifts`` on the last of four occasions, nothing on the first three."""
+    return [
+        OccasionLevel(
+            channel=f"c{number}",
+            occasion=name,
+            level_pct=value,
+            u_own_pct=u_own,
+            shared_pct=(shared or {}).get(name, {}),
+        )
+        for number, shift in enumerate(shifts)
+        for name, value in zip("abcd", (0.0, 0.0, 0.0, shift), strict=True)
+    ]
+
+
+def test_u_of_a_shift_in_closed_form():
+    """Own: sqrt(1 + 1/3) of 0.1; the median of six is known to sqrt(pi/2)/sqrt(6) of it; each occasion's certificate
+    with its weight: 1 for the odd one, 1/3 for each of the three others."""
+    shared = {name: {f"reference {name}": 0.3} for name in "abcd"}
+    (found,) = find_common_shifts(levels([2.0] * 6, shared=shared))
+    own = 0.1 * math.sqrt(4.0 / 3.0)
+    u = math.hypot(math.sqrt(math.pi / 2.0) * own / math.sqrt(6.0), 0.3 * math.sqrt(4.0 / 3.0))
+    assert (found.occasion, found.channels, found.alike) == ("d", 6, 6)
+    assert found.shift_pct == pytest.approx(2.0)
+    assert found.expanded.u == pytest.approx(u, rel=1e-9)
+    assert found.E_n == pytest.approx(2.0 / found.expanded.U, rel=1e-9)
+
+
+def test_what_all_occasions_share_cancels():
+    same = {name: {"reference": 0.3} for name in "abcd"}
+    (found,) = find_common_shifts(levels([2.0] * 6, shared=same))
+    assert found.expanded.u == pytest.approx(find_common_shifts(levels([2.0] * 6))[0].expanded.u, rel=1e-9)
+
+
+def test_five_channels_and_three_occasions_are_enough_and_less_is_not():
+    assert len(find_common_shifts(levels([2.0] * 5))) == 1
+    assert find_common_shifts(levels([2.0] * 4)) == ()
+    three = [item for item in levels([2.0] * 5) if item.occasion != "a"]
+    assert len(find_common_shifts(three)) == 1
+    assert find_common_shifts([item for item in three if item.occasion != "b"]) == ()
+
+
+def test_two_thirds_of_the_channels_must_have_moved_alike():
+    """Four of six are two thirds; the two others stayed, half the median and more away."""
+    (found,) = find_common_shifts(levels([2.0, 2.0, 2.0, 2.0, 0.0, 0.0]))
+    assert (found.alike, found.channels) == (4, 6)
+    assert find_common_shifts(levels([2.0, 2.0, 2.0, 2.0, 0.0, 0.0, 0.0])) == ()
+
+
+def test_a_shift_within_its_uncertainty_is_none():
+    """U of the median of six: 1.96 sqrt(pi/2) 0.1155/sqrt(6) = 0.116."""
+    assert find_common_shifts(levels([0.11] * 6)) == ()
+    assert len(find_common_shifts(levels([0.12] * 6))) == 1
+
+
+def test_the_shift_is_the_median_of_an_even_number_and_of_an_odd_one():
+    assert find_common_shifts(levels([1.9, 2.0, 2.0, 2.2, 2.3, 2.4]))[0].shift_pct == pytest.approx(2.1)
+    assert find_common_shifts(levels([1.9, 2.0, 2.0, 2.2, 2.4]))[0].shift_pct == pytest.approx(2.0)
