@@ -6,7 +6,7 @@
     python -m tests.mutation again FOLDER --seed 1            the survivors of that draw once more
 
 A draw that was interrupted goes on where it stopped. A survivor is one that no test noticed among those that execute
-its line and take 5 s together (or that no test executes), so that the rate errs on the low side. POSIX only.
+its line and take 10 s together (or that no test executes), so that the rate errs on the low side. POSIX only.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from pathlib import Path
 
 from tests.mutation import covering, mutants, tally, trial
 
-BUDGET_S = 5.0
+BUDGET_S = 10.0
 
 
 def main() -> None:
