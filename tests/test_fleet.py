@@ -17,10 +17,12 @@ from pathlib import Path
 import nbformat
 import pytest
 
+from tests.same_record import timeless
 from vibcal_nb.inputs.folder import load_visits
 from vibcal_nb.records import atomic
 from vibcal_nb.records.atomic import partial_path, remove_stale_partials
 from vibcal_nb.records.intact import check_seal
+from vibcal_nb.running import template_process
 from vibcal_nb.running.execute import Outcome, make_record
 from vibcal_nb.running.executors import NoCluster, make_record_on_worker, open_executor
 from vibcal_nb.running.run import make_records, plan_records
@@ -78,6 +80,21 @@ def test_a_dead_kernel_is_reported_and_the_rest_goes_on(tmp_path):
     entries = json.loads(file.read_text(encoding="utf-8"))["results"]
     assert {entry["channel"] for entry in entries} == {"STG-1-V12"}
     assert strays(tmp_path / "out") == []
+
+
+def test_a_record_with_a_widget_is_refused(tmp_path):
+    source = "import ipywidgets; display(ipywidgets.IntSlider())"
+    work = plan(tmp_path / "out", notebooks=notebooks_with(tmp_path, source))
+    assert "the record holds widgets" in make_record(work.jobs[0][1][0]).failure
+    assert not list((tmp_path / "out").rglob("*as-found.ipynb"))
+
+
+def test_where_no_process_can_be_forked_a_kernel_makes_the_same_record(tmp_path, monkeypatch):
+    forked, ordinary = (plan(tmp_path / name).jobs[0][1][0] for name in ("forked", "ordinary"))
+    assert make_record(forked).failure is None
+    monkeypatch.setattr(template_process, "current_platform", lambda: "another")
+    assert make_record(ordinary).failure is None
+    assert timeless(ordinary.case.record) == timeless(forked.case.record)
 
 
 def test_what_is_current_is_skipped_and_what_is_missing_is_made(tmp_path):

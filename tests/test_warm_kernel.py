@@ -20,9 +20,10 @@ from jupyter_client.manager import AsyncKernelManager
 from nbclient import NotebookClient
 
 from tests.same_record import timeless
+from tests.warm_kernel_manager import WarmKernelManager
 from vibcal_nb.running import kernel_template, template_process, warm_kernel
 from vibcal_nb.running.template_process import TemplateProcess, WarmProcess
-from vibcal_nb.running.warm_kernel import PROVISIONER, WarmKernelManager
+from vibcal_nb.running.warm_kernel import PROVISIONER
 
 ROOT = Path(__file__).parents[1]
 linux_only = pytest.mark.skipif(sys.platform != "linux", reason="warm kernels need Linux")

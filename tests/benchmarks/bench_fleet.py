@@ -7,6 +7,7 @@ executed in one warm interpreter, without kernel, message or file.
 
 from __future__ import annotations
 
+import gc
 import json
 import logging
 import os
@@ -89,6 +90,8 @@ def measure_floor(site: Path, count: int) -> float:
     warm_up = 3
     for number, (notebook, parameters) in enumerate(cases(site, warm_up + count)):
         if number == warm_up:
+            gc.collect()
+            gc.freeze()  # as in the template of warm kernels: else each reset would look through all imports
             started = time.process_time()
         shell.reset(new_session=False)
         cells = json.loads((find_notebooks() / notebook).read_text(encoding="utf-8"))["cells"]

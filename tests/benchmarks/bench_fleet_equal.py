@@ -13,7 +13,7 @@ from pathlib import Path
 from tests.same_record import timeless
 
 RUN = "import sys; from vibcal_nb.running import cli, execute; {}; sys.exit(cli.main(sys.argv[1:]))"
-ORDINARY = "from vibcal_nb.running import warm_kernel as w; w.WarmKernelManager = w.AsyncKernelManager"
+ORDINARY = "from vibcal_nb.running import template_process as t; t.current_platform = lambda: 'another'"
 
 
 def main() -> None:

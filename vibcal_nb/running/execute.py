@@ -2,14 +2,9 @@
 
 from __future__ import annotations
 
-import asyncio
-import contextvars
 import errno
-import logging
 import threading
-from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial as partial_function
 from pathlib import Path
 from typing import Any
 
@@ -24,9 +19,9 @@ from vibcal_nb.running.record_path import RecordCase
 from vibcal_nb.running.result_output import ResultUnusable, read_result
 
 CELL_SECONDS = 120
+WIDGET = "application/vnd.jupyter.widget-view+json"
 DISK_FULL = (errno.ENOSPC, errno.EDQUOT)
 _stopping = threading.Event()
-_START_FAILURES = ("Kernel died before replying", "Kernel didn't respond", "Address already in use")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +90,7 @@ def _execute(job: Job, cell_seconds: int) -> Outcome:
     folder.mkdir(parents=True, exist_ok=True)
     partial = partial_path(job.case.record).with_suffix(".partial.ipynb")
     try:
-        notebook, reason = _in_own_event_loop(partial_function(_papermill, job, partial, cell_seconds))
+        notebook, reason = _papermill(job, partial, cell_seconds)
         if reason is None:
             result, reason = _finish(notebook, job)
             if reason is None:
@@ -116,45 +111,19 @@ def _execute(job: Job, cell_seconds: int) -> Outcome:
         partial.unlink(missing_ok=True)
 
 
-def _in_own_event_loop(call: Callable[[], tuple[Any, str | None]]) -> tuple[Any, str | None]:
-    """Call what makes an event loop for its thread and keeps it there; close the loop afterwards."""
-    context = contextvars.copy_context()
-    kept = set(map(id, contextvars.copy_context().values()))
-    try:
-        return context.run(call)
-    finally:
-        for value in context.values():
-            if isinstance(value, asyncio.AbstractEventLoop) and id(value) not in kept:
-                value.close()
-
-
 def _papermill(job: Job, output: Path, cell_seconds: int) -> tuple[Any, str | None]:
     """Execute into ``output``; return the notebook, and None or the reason of the failure in one sentence."""
     import papermill
 
-    from vibcal_nb.running.warm_kernel import AsyncKernelManager, WarmKernelManager
-
-    for name in ("papermill", "traitlets", "asyncio"):
-        logging.getLogger(name).setLevel(logging.CRITICAL)
-    for manager in (WarmKernelManager, AsyncKernelManager):  # a start that failed is tried once more, the ordinary way
-        try:
-            notebook = execute_template(
-                job.template,
-                output,
-                parameters=job.parameters,
-                cell_seconds=cell_seconds,
-                kernel_manager_class=manager,
-            )
-            return notebook, None
-        except papermill.PapermillExecutionError as error:
-            return None, f"{error.ename}: {error.evalue}".removeprefix("InputRefused: ").splitlines()[0]
-        except Exception as error:  # papermill passes on whatever kernels and their clients raise
-            if isinstance(error, OSError) and error.errno in DISK_FULL:
-                raise
-            reason = _reason(error, cell_seconds)
-            if _stopping.is_set() or not any(sign in str(error) for sign in _START_FAILURES):
-                break
-    return None, reason
+    try:
+        notebook = execute_template(job.template, output, parameters=job.parameters, cell_seconds=cell_seconds)
+        return notebook, None
+    except papermill.PapermillExecutionError as error:
+        return None, f"{error.ename}: {error.evalue}".removeprefix("InputRefused: ").splitlines()[0]
+    except Exception as error:  # papermill passes on whatever kernels and their clients raise
+        if isinstance(error, OSError) and error.errno in DISK_FULL:
+            raise
+        return None, _reason(error, cell_seconds)
 
 
 def _reason(error: Exception, cell_seconds: int) -> str:
@@ -173,9 +142,14 @@ def _finish(notebook: Any, job: Job) -> tuple[dict[str, Any] | None, str | None]
     run = notebook.metadata.get("papermill", {})
     if run.get("exception") or not run.get("end_time"):
         return None, "the notebook did not run to its end"
-    if notebook.metadata.get("widgets"):
+    if notebook.metadata.get("widgets") or _shows_widgets(notebook):
         return None, "the record holds widgets, whose state would show nothing on paper"
     try:
         return read_result(notebook, job.case), None
     except ResultUnusable as unusable:
         return None, str(unusable)
+
+
+def _shows_widgets(notebook: Any) -> bool:
+    outputs = (output for cell in notebook.cells for output in cell.get("outputs", ()))
+    return any(WIDGET in output.get("data", {}) for output in outputs)

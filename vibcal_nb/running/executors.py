@@ -11,7 +11,7 @@ from pathlib import Path
 from vibcal_nb.running.execute import Job, Outcome, make_record, stop_records
 from vibcal_nb.running.fingerprint import hash_package
 
-# A kernel that starts waits for messages half of its time: another one computes meanwhile.
+# While one record is sealed and written to the disk, another one computes.
 IN_FLIGHT = 2
 _RETRIES = 2
 _ANSWER_SECONDS = 30

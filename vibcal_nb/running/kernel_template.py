@@ -46,6 +46,7 @@ LOADED_LATER = (
     "scipy.optimize",
     "scipy.special",
     "tornado.platform.asyncio",
+    "vibcal_nb.running.cell_process",
     "zmq.utils.garbage",
 )
 
@@ -125,7 +126,10 @@ def serve(channel: socket.socket) -> dict[str, Any] | None:
             os._exit(0)
 
     signal.signal(signal.SIGCHLD, reap)
-    while message := channel.recv(MESSAGE_BYTES):
+    while True:
+        message, descriptors, _, _ = socket.recv_fds(channel, MESSAGE_BYTES, 1)
+        if not message:
+            return None
         if message == RETIRE:
             retiring = True
             reap()
@@ -133,11 +137,12 @@ def serve(channel: socket.socket) -> dict[str, Any] | None:
         pid = os.fork()
         if pid == 0:
             channel.close()
-            return dict(json.loads(message))
+            return {**json.loads(message), "cells": next(iter(descriptors), None)}
+        for descriptor in descriptors:
+            os.close(descriptor)
         _answer(channel, pid)
         kernels.add(pid)
         reap()
-    return None
 
 
 def _answer(channel: socket.socket, pid: int) -> None:
@@ -149,7 +154,10 @@ def _answer(channel: socket.socket, pid: int) -> None:
 
 
 def become_kernel(request: dict[str, Any]) -> None:
-    """Turn this forked process into the kernel that is asked for, as if it had been started for it."""
+    """Turn this forked process into the kernel that is asked for, as if it had been started for it.
+
+    Where the request came with a connection, into one that executes the cells which come over it.
+    """
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
     os.setsid()
     _end_with_parent()
@@ -159,6 +167,10 @@ def become_kernel(request: dict[str, Any]) -> None:
     os.chdir(request["cwd"])
     sys.argv = list(request["arguments"])
     _reseed()
+    if request["cells"] is not None:
+        from vibcal_nb.running.cell_process import serve_cells
+
+        serve_cells(socket.socket(fileno=request["cells"]))
     from ipykernel.kernelapp import launch_new_instance
 
     launch_new_instance()

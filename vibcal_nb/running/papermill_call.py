@@ -1,23 +1,50 @@
-"""The one way in which this package calls papermill."""
+"""The one way in which this package calls papermill: forked processes where they can be had, else ordinary kernels."""
 
 from __future__ import annotations
 
+import asyncio
+import contextvars
+import logging
 import warnings
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 # no noise at start-up and shut-down; and a record's cells are not what a person typed and will look for again
 KERNEL_ARGUMENTS = ("--IPKernelApp.log_level=50", "--HistoryManager.enabled=False")
+_START_FAILURES = ("Kernel died before replying", "Kernel didn't respond", "Address already in use")
 
 
-def execute_template(
-    template: Path, output: Path, *, parameters: Mapping[str, Any], cell_seconds: int, **options: Any
-) -> Any:
-    """Execute a notebook into ``output`` and return it; ``options`` are further ones of papermill or its client.
+def execute_template(template: Path, output: Path, *, parameters: Mapping[str, Any], cell_seconds: float) -> Any:
+    """Execute a notebook into ``output`` and return it. A kernel that does not start is tried once more.
 
-    Raises ``papermill.PapermillExecutionError`` where a cell fails, and whatever kernels and their clients raise.
+    Raises ``papermill.PapermillExecutionError`` where a cell fails, ``nbclient.exceptions.CellTimeoutError`` and
+    ``DeadKernelError``, ``OSError``, and whatever else kernels and their clients raise.
     """
+    from vibcal_nb.running.forked_engine import ENGINE
+    from vibcal_nb.running.template_process import WarmKernelFailed
+    from vibcal_nb.running.warm_kernel import note_ordinary
+
+    for name in ("papermill", "traitlets", "asyncio"):
+        logging.getLogger(name).setLevel(logging.CRITICAL)
+    call = partial(call_papermill, template, output, parameters=parameters, cell_seconds=cell_seconds)
+    try:
+        return call(engine_name=ENGINE)
+    except WarmKernelFailed as reason:
+        note_ordinary(str(reason))
+    try:
+        return _in_own_event_loop(call)
+    except RuntimeError as error:
+        if not any(sign in str(error) for sign in _START_FAILURES):
+            raise
+    return _in_own_event_loop(call)
+
+
+def call_papermill(
+    template: Path, output: Path, *, parameters: Mapping[str, Any], cell_seconds: float, **options: Any
+) -> Any:
+    """Call papermill, with ``options`` of its own or of its engine besides."""
     import papermill
 
     with warnings.catch_warnings():
@@ -33,3 +60,15 @@ def execute_template(
             extra_arguments=list(KERNEL_ARGUMENTS),
             **options,
         )
+
+
+def _in_own_event_loop(call: Callable[[], Any]) -> Any:
+    """Call what makes an event loop for its thread and keeps it there; close the loop afterwards."""
+    context = contextvars.copy_context()
+    kept = set(map(id, contextvars.copy_context().values()))
+    try:
+        return context.run(call)
+    finally:
+        for value in context.values():
+            if isinstance(value, asyncio.AbstractEventLoop) and id(value) not in kept:
+                value.close()

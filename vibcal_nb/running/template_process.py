@@ -130,10 +130,11 @@ class TemplateProcess:
             raise WarmKernelFailed(f"the template process did not start: {reason}")
         self._channel.settimeout(ANSWER_SECONDS)
 
-    def fork(self, request: dict[str, Any]) -> WarmProcess:
-        """Have a kernel forked. Raises ``OSError`` or ``WarmKernelFailed``."""
+    def fork(self, request: dict[str, Any], connection: int | None = None) -> WarmProcess:
+        """Have a process forked, with a descriptor handed over to it. Raises ``OSError`` or ``WarmKernelFailed``."""
+        handed = [] if connection is None else [connection]
         with self._lock:
-            self._channel.send(json.dumps(request).encode())
+            socket.send_fds(self._channel, [json.dumps(request).encode()], handed)
             message, descriptors, _, _ = socket.recv_fds(self._channel, 64, 1)
         if not descriptors:
             raise WarmKernelFailed("the template process has ended")
@@ -198,11 +199,23 @@ def fork_kernel(arguments: list[str], *, env: dict[str, str], cwd: str) -> WarmP
 
     Raises ``WarmKernelFailed`` or ``OSError`` where that is not possible.
     """
+    return _fork({"arguments": arguments, "env": env, "cwd": cwd})
+
+
+def fork_cells(connection: int, *, env: dict[str, str], cwd: str) -> WarmProcess:
+    """Start a process that executes the cells which come over a connected socket, given by its descriptor.
+
+    Raises ``WarmKernelFailed`` or ``OSError`` where that is not possible.
+    """
+    return _fork({"arguments": [""], "env": env, "cwd": cwd}, connection)
+
+
+def _fork(request: dict[str, Any], connection: int | None = None) -> WarmProcess:
     if current_platform() != "linux":
         raise WarmKernelFailed("warm kernels need Linux")
-    template = _templates.get(env)
+    template = _templates.get(request["env"])
     try:
-        return template.fork({"arguments": arguments, "env": env, "cwd": cwd})
+        return template.fork(request, connection)
     except (OSError, WarmKernelFailed):
         with _templates.lock:
             if _templates.current is template:

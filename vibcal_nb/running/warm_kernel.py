@@ -10,15 +10,11 @@ from __future__ import annotations
 
 import logging
 import sys
-import time
 from pathlib import Path
-from queue import Empty
 from typing import Any
 
-from jupyter_client.asynchronous import AsyncKernelClient
 from jupyter_client.connect import KernelConnectionInfo
-from jupyter_client.manager import AsyncKernelManager
-from jupyter_client.provisioning import KernelProvisionerFactory, LocalProvisioner
+from jupyter_client.provisioning import LocalProvisioner
 
 from vibcal_nb.running.template_process import WarmKernelFailed, WarmProcess, current_platform, fork_kernel
 
@@ -67,58 +63,3 @@ def note_ordinary(reason: str) -> None:
         _said.add(reason)
         level = logging.WARNING if current_platform() == "linux" else logging.INFO
         LOG.log(level, "Ordinary kernels are used, which takes longer: %s.", reason)
-
-
-class PromptKernelClient(AsyncKernelClient):
-    """A client that uses a kernel as soon as it answers.
-
-    The ordinary one then listens for 0.2 s more, to throw away what still comes from the start; nbclient does not
-    mind that, since it looks only at what belongs to the cell that it executes.
-    """
-
-    async def wait_for_ready(self, timeout: float | None = None) -> None:
-        """Wait until the kernel answers and its outputs arrive. Raises ``RuntimeError`` as the ordinary client."""
-        deadline = None if timeout is None else time.monotonic() + timeout
-        while True:
-            self.kernel_info()
-            try:
-                reply = await self.shell_channel.get_msg(timeout=1)
-                await self.iopub_channel.get_msg(timeout=0.2)  # whose subscription may take effect later
-            except Empty:
-                if not await self._async_is_alive():
-                    raise RuntimeError("Kernel died before replying to kernel_info") from None
-                if deadline is not None and time.monotonic() > deadline:
-                    raise RuntimeError(f"Kernel didn't respond in {timeout:g} seconds") from None
-            else:
-                self._handle_kernel_info_reply(reply)
-                return
-
-
-class WarmKernelManager(AsyncKernelManager):
-    """A kernel manager that asks for warm kernels, whatever the kernelspec and the environment say."""
-
-    def client(self, **kwargs: Any) -> Any:
-        """Return a client that does not wait longer than it must."""
-        self.client_factory = PromptKernelClient
-        return super().client(**kwargs)
-
-    @property
-    def kernel_spec(self) -> Any:
-        """The kernelspec, with the provisioner of warm kernels in it."""
-        register_provisioner()
-        spec = super().kernel_spec
-        if spec is not None:
-            spec.metadata["kernel_provisioner"] = {"provisioner_name": PROVISIONER, "config": {}}
-        return spec
-
-
-def register_provisioner() -> None:
-    """Make the provisioner known to this process, even where the package runs without being installed."""
-    from importlib.metadata import EntryPoint
-
-    entry = EntryPoint(
-        name=PROVISIONER,
-        value=f"{__name__}:{WarmKernelProvisioner.__name__}",
-        group=KernelProvisionerFactory.GROUP_NAME,
-    )
-    KernelProvisionerFactory.provisioners.setdefault(PROVISIONER, entry)
