@@ -113,3 +113,9 @@ def test_where_nothing_can_be_forked_that_is_said(tmp_path, monkeypatch):
     monkeypatch.setattr(template_process, "current_platform", lambda: "another")
     with pytest.raises(WarmKernelFailed, match="need Linux"):
         execute(tmp_path, "1", **FORKED)
+
+
+def test_only_what_a_record_uses_is_loaded(tmp_path):
+    heavy = ("ipywidgets", "distributed", "dask", "typst", "openpyxl", "pandas", "scipy.stats", "papermill", "nbformat")
+    source = f"import sys; [name for name in {heavy!r} if name in sys.modules]"
+    assert said(execute(tmp_path, source, **FORKED)) == []

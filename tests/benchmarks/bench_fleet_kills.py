@@ -1,7 +1,8 @@
 """Kill a run again and again at random moments, restart it each time, and look whether anything is lost or left.
 
-python -m tests.benchmarks.bench_fleet_kills [CHANNELS] [KILLS], by default 24 and 20. The moments are drawn from a
-seeded generator between the start of the command and its end.
+python -m tests.benchmarks.bench_fleet_kills [CHANNELS] [KILLS] [SECONDS], by default 24, 20 and 40. The moments are
+drawn from a seeded generator between the start of the command and so many seconds later: about three quarters of an
+undisturbed run.
 """
 
 from __future__ import annotations
@@ -58,12 +59,11 @@ def check(out: Path, records: int) -> list[str]:
 
 
 def main() -> None:
-    channels, kills = (int(a) for a in (*sys.argv[1:], *("24", "20")[len(sys.argv) - 1 :]))
+    channels, kills, longest = (int(a) for a in (*sys.argv[1:], *("24", "20", "40")[len(sys.argv) - 1 :]))
     moments = random.Random(20)
     with tempfile.TemporaryDirectory() as name:
         out = Path(name) / "out"
         records = build_fleet(Path(name) / "site", channels=channels)
-        longest = 40.0  # about three quarters of an undisturbed run of the default size
         for number in range(kills):
             run = start(Path(name) / "site", out)
             time.sleep(moments.uniform(0.2, longest))
