@@ -17,7 +17,8 @@ from tests.sealed_record import shown
 from vibcal_nb.inputs.case import list_cases
 from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.records.keep import keep_record
-from vibcal_nb.records.reperform import entry_of, perform
+from vibcal_nb.records.quantities import result_entry
+from vibcal_nb.records.reperform import perform
 from vibcal_nb.records.seal import seal_of
 from vibcal_nb.records.sealed import MIME_TYPE
 from vibcal_nb.records.sheet import SheetRefused, has_own_sum, seals_in, write_channel_sheet
@@ -33,7 +34,7 @@ def keep_results(folder, out, *, channel):
     for tag, test, condition in [*list_cases(folder), *list_drift_cases(folder)]:
         if tag != channel or test == "module-alone":
             continue
-        entry = entry_of(perform(folder, channel=tag, analysis=test, condition=condition))
+        entry = result_entry(perform(folder, channel=tag, analysis=test, condition=condition))
         cell = new_code_cell("keep_result(result)", id="verdict")
         cell.outputs = [shown({MIME_TYPE: entry, "text/plain": "kept"})]
         record = out / channel / f"{test}.{condition}.ipynb"
