@@ -50,7 +50,7 @@ def main():
         entries = keep_results(folder, Path(out), channel="STG-1-V11")
         whole = median_ms(lambda: write_channel_sheet(folder, entries, results_folder=Path(out)))
     results = [perform(folder, channel="STG-1-V11", analysis=test, condition=condition) for test, condition in names]
-    figures = median_ms(lambda: [figure_svg(result) for result in results])
+    figures = median_ms(lambda: [figure_svg(result, width=243.0) for result in results])
     analyses = median_ms(
         lambda: [perform(folder, channel="STG-1-V11", analysis=test, condition=condition) for test, condition in names]
     )

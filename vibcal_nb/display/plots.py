@@ -15,10 +15,11 @@ from vibcal_nb.analysis.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.sensor_alone import SensorAloneResult
 from vibcal_nb.analysis.sensor_model import evaluate_sensor
 from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, PURPLE, SET_POINT_COLOURS, SKY, VERDICT_LOOKS
+from vibcal_nb.display.vector_axes import VectorAxes
 from vibcal_nb.display.wording import coverage, frequency
 from vibcal_nb.inputs.asset import Rotor
 
-Axes = Any  # matplotlib's, which is imported by whoever makes a figure
+Axes = Any  # matplotlib's, which is imported by whoever makes a figure, or VectorAxes
 
 
 def draw_level_line(result: LinearityResult, item: FrequencyLinearity, ax: Axes) -> Axes:
@@ -195,7 +196,9 @@ def mark_rotors(rotors: Iterable[Rotor], ax: Axes, low: float, high: float) -> N
 
 
 def plain_log_axis(ax: Axes) -> None:
-    """Label a logarithmic frequency axis with plain numbers at 1, 2 and 5."""
+    """Label a logarithmic frequency axis with plain numbers at 1, 2 and 5, as `VectorAxes` does by itself."""
+    if isinstance(ax, VectorAxes):
+        return
     from matplotlib.ticker import LogLocator, NullFormatter, StrMethodFormatter
 
     ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))

@@ -23,8 +23,9 @@ from vibcal_nb.records.keep import SUPERSEDED
 from vibcal_nb.records.quantities import result_entry
 from vibcal_nb.records.reperform import list_differences, perform
 from vibcal_nb.records.sealed import result_of
-from vibcal_nb.records.sheet_content import SealedResult, sheet_content
+from vibcal_nb.records.sheet_content import sheet_content
 from vibcal_nb.records.sheet_template import SHEET_TEMPLATE
+from vibcal_nb.records.sheet_tests import SealedResult
 from vibcal_nb.records.visit_sheets import sheet_path
 
 _SUM_NAME = "sheet-sha256 "

@@ -2,35 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Any
 
 from vibcal_nb.analysis.conformity import decision_rule_sentence
-from vibcal_nb.display.figures import alternative_text, figure_svg
 from vibcal_nb.display.input_tables import specification_table
 from vibcal_nb.display.show import list_not_shown
 from vibcal_nb.display.statements import word_result
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.table import Table
-from vibcal_nb.display.tables import summary_table
 from vibcal_nb.display.wording import CONDITIONS, TESTS
 from vibcal_nb.inputs.case import Case
 from vibcal_nb.records.annex import annex_tables
-from vibcal_nb.records.report_content import METHODS, list_report_items, missing_table
-
-
-@dataclass(frozen=True, kw_only=True)
-class SealedResult:
-    """A result with its entry of ``results.json`` and the seal of its record.
-
-    ``result`` is None where it is of more than one test of this visit (drift): the sheet then gives its verdict,
-    its statement and its numbers, and leaves figures to the record.
-    """
-
-    result: Any
-    entry: Mapping[str, Any]
-    seal: Mapping[str, Any]
+from vibcal_nb.records.report_content import list_report_items, missing_table
+from vibcal_nb.records.sheet_tests import SealedResult, list_tests
 
 
 def sheet_content(items: Sequence[SealedResult]) -> dict[str, Any]:
@@ -50,10 +35,10 @@ def sheet_content(items: Sequence[SealedResult]) -> dict[str, Any]:
         "item": _item_rows(items),
         "work": _work_rows(case),
         "rule": decision_rule_sentence(items[0].result.rule),
-        "results": [_result(item, item.result) for item in items],
-        "others": [_verdict_row(item) for item in every if item.result is None],
+        "verdicts": [_verdict_row(item) for item in [*items, *(item for item in every if item.result is None)]],
+        "tests": list_tests(items),
         "not_shown": list(dict.fromkeys(text for item in items for text in list_not_shown(item.result))),
-        "missing": _table(missing_table(report)),
+        "missing": _missing_form(missing_table(report)),
         "records": _records(every),
         "signatures": [[case.visit.performed_by, "performed, date"], [case.visit.reviewed_by or "", "reviewed, date"]],
         "annex": [table for item in every for table in annex_tables(item.entry)],
@@ -97,11 +82,15 @@ _EQUIPMENT = ("reference", "readout")
 def _verdict_row(item: SealedResult) -> dict[str, Any]:
     analysis, condition, verdict = (str(item.entry[name]) for name in ("analysis", "condition", "verdict"))
     name = TESTS.get(analysis, analysis.replace("-", " ")).capitalize()
+    if item.result is None:
+        findings = [_first_sentence(str(item.entry["statement"]))]
+    else:
+        findings = list(word_result(item.result).findings) or ["Nothing could be judged"]
     return {
         "heading": f"{name}, {CONDITIONS.get(condition, condition)}",
         "word": verdict_text(verdict),
         "colour": VERDICT_LOOKS[verdict].colour,
-        "findings": [_first_sentence(str(item.entry["statement"]))],
+        "findings": findings,
     }
 
 
@@ -111,22 +100,8 @@ def _first_sentence(statement: str) -> str:
     return sentences[1] if len(sentences) > 1 else sentences[0]
 
 
-def _result(item: SealedResult, result: Any) -> dict[str, Any]:
-    said = word_result(result)
-    return _verdict_row(item) | {
-        "method": METHODS.get(result.case.test, "as the record states it"),
-        "findings": list(said.findings) or ["Nothing could be judged"],
-        "gaps": list(said.gaps),
-        "remarks": list(said.remarks),
-        "summaries": [_table(summary_table(result))],
-        "figure": figure_svg(result),
-        "alt": alternative_text(result),
-    }
-
-
-def _table(table: Table) -> dict[str, Any]:
-    rows = [list(row.cells) + ([verdict_text(row.verdict)] if row.verdict else []) for row in table.rows]
-    return {"caption": table.caption, "headings": list(table.headings), "rows": rows, "note": table.note}
+def _missing_form(table: Table) -> dict[str, Any]:
+    return {"headings": list(table.headings), "rows": [list(row.cells) for row in table.rows], "note": table.note}
 
 
 def _records(items: Sequence[SealedResult]) -> dict[str, Any]:

@@ -20,7 +20,7 @@ SHEET_TEMPLATE = r"""
 #show heading.where(level: 1): it => block(below: 0.6em, text(17pt, it.body))
 #show heading.where(level: 2): it => block(above: 1.1em, below: 0.55em, sticky: true, text(12.5pt, it.body))
 #show heading.where(level: 3): it => block(above: 0.9em, below: 0.45em, sticky: true, text(10pt, it.body))
-#show regex("[0-9] (%|dB|Hz)"): it => box(it)
+#show regex("[0-9.]+ (%|dB|Hz)"): it => box(it)
 #let rule = 0.4pt + luma(170)
 #let word(v) = text(fill: rgb(v.colour), weight: "bold", v.word)
 
@@ -54,33 +54,32 @@ SHEET_TEMPLATE = r"""
    #grid-of((headings: (), rows: d.work), right: false)])
 
 == Verdicts
+#set text(8.5pt)
 #table(
   columns: (auto, auto, 1fr), stroke: (x, y) => (bottom: rule), inset: (x: 4pt, y: 3pt),
   align: left,
   table.header([*test*], [*verdict*], [*findings*]),
-  ..(d.results + d.others).map(r => (r.heading, box(word(r)), r.findings.join(". ") + ".")).flatten(),
+  ..d.verdicts.map(r => (r.heading, box(word(r)), r.findings.join(". ") + ".")).flatten(),
 )
 #d.rule
+#set text(9.5pt)
 
-#let figure-width = if d.results.len() > 3 { 54% } else { 82% }
-#for r in d.results [
+#let figure(p) = image(bytes(p.figure), format: "svg", width: 100%, alt: p.alt)
+#let numbers(t, size) = {
+  grid-of(t, size: size, right: t.numeric)
+  if t.note != "" { v(-0.3em); text(7.5pt, t.note) }
+}
+#for t in d.tests [
   #block(breakable: false, width: 100%)[
-    == #r.heading: #word(r)
-    #text(8.5pt)[Method: #r.method.]
-    #align(center, image(bytes(r.figure), format: "svg", width: figure-width, alt: r.alt))
+    == #t.heading: #t.parts.map(p => [#p.condition #word(p)]).join[, ]
+    #text(8pt)[Method: #t.method.]
+    #if t.wide { for p in t.parts { figure(p) } } else if t.parts.len() == 1 {
+      grid(columns: (1fr, 1fr), gutter: 4mm, figure(t.parts.first()), numbers(t.table, 7.5pt))
+    } else { grid(columns: (1fr,) * t.parts.len(), gutter: 4mm, ..t.parts.map(figure)) }
+    #if t.wide or t.parts.len() > 1 { numbers(t.table, 7.5pt) }
   ]
-  #for s in r.summaries {
-    block(breakable: false)[
-      === #s.caption
-      #grid-of(s, right: s.headings.any(h => h != ""))
-      #if s.note != "" { text(8pt, s.note) }
-    ]
-  }
-  #for (name, items) in (("Not verified", r.gaps), ("Also seen", r.remarks)) {
-    if items.len() > 0 [
-      === #name
-      #list(..items.map(i => i + "."))
-    ]
+  #for (name, items) in (("Not verified", t.gaps), ("Also seen", t.remarks)) {
+    if items.len() > 0 { text(8.5pt)[*#name:* #items.join(". ").] }
   }
 ]
 
