@@ -13,6 +13,7 @@ from vibcal_nb.display.panels import is_interactive
 from vibcal_nb.display.site_table import matrix_html, select_channels
 from vibcal_nb.display.site_tables import actions_table, counts_table, instruments_table, shifts_table, site_sentence
 from vibcal_nb.display.style import BLUE, FAINT, VERDICT_LOOKS
+from vibcal_nb.display.wording import true_minus
 
 FEW = 45  # channels that a figure names one by one
 
@@ -98,7 +99,12 @@ def _draw_each(states: list[ChannelState], ax: Any) -> None:
         ax.plot([at], [row], marker="<" if margin < at else look.marker, color=look.colour, ms=6, ls="none", zorder=3)
         if margin < at:
             ax.annotate(
-                f"{margin:.0f} %", (at, row), xytext=(7, 0), textcoords="offset points", va="center", fontsize=8
+                true_minus(f"{margin:.0f} %"),
+                (at, row),
+                xytext=(7, 2),
+                textcoords="offset points",
+                va="bottom",
+                fontsize=8,
             )
     ax.set_yticks(range(len(states)), [state.channel for state in states])
     ax.set_ylim(len(states) - 0.5, -0.5)

@@ -88,11 +88,16 @@ def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown
 
 
 def _table(states: Iterable[ChannelState], tests: Sequence[str]) -> str:
-    head = "".join(f'<th style="text-align:left">{escape(name)}</th>' for name in headings(tests))
+    head = "".join(f"<th>{escape(name)}</th>" for name in headings(tests))
     body = "".join(_row(state, tests) for state in states)
-    return (
-        f"<style>td.n{{white-space:nowrap}}</style><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
-    )
+    return f"<style>{_STYLE}</style><table class=site><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+# JupyterLab aligns cells to the right; a rule that names the table's class stands above its own
+_STYLE = (
+    "table.site th,table.site td{text-align:left;vertical-align:top}table.site td.r{text-align:right}"
+    "table.site td.n{white-space:nowrap}"
+)
 
 
 def _row(state: ChannelState, tests: Sequence[str]) -> str:
@@ -104,7 +109,7 @@ def _row(state: ChannelState, tests: Sequence[str]) -> str:
         )
     name = f'<td class=n title="{escape(state.location)}">{escape(state.channel)}</td>'
     verdicts = "".join(_verdict_cell(state.tests.get(test)) for test in tests)
-    cells = "".join(f"<td>{escape(text)}</td>" for text in (margin, change, normalized))
+    cells = "".join(f"<td class=r>{escape(text)}</td>" for text in (margin, change, normalized))
     cells += f"<td class=n>{state.last.isoformat()}</td>"
     why = escape(true_minus("; ".join(state.reasons)) or NONE)
     return (
