@@ -10,6 +10,7 @@ import os
 import resource
 import signal
 import sys
+import traceback
 from pathlib import Path
 
 import pytest
@@ -27,6 +28,7 @@ LIBRARIES = [
     "scipy.signal",
     "scipy.stats",
 ]
+NO_TRIAL = 70  # exit status of a process in which not even pytest came to run
 CPU_SECONDS = 150
 MEMORY_BYTES = 4 * 2**30
 
@@ -63,14 +65,14 @@ def fate(mutant: Mutant, tests: list[str], log: Path) -> str:
     if os.WIFSIGNALED(status):
         return "time" if os.WTERMSIG(status) in {signal.SIGXCPU, signal.SIGKILL} else "killed"
     code = os.WEXITSTATUS(status)
-    if code in {pytest.ExitCode.USAGE_ERROR, pytest.ExitCode.NO_TESTS_COLLECTED}:
+    if code in {NO_TRIAL, pytest.ExitCode.USAGE_ERROR, pytest.ExitCode.NO_TESTS_COLLECTED}:
         raise RuntimeError(f"pytest could not run the tests: {log.read_text(encoding='utf-8')}")
     return "survived" if code == 0 else "killed"
 
 
 def _face(mutant: Mutant, tests: list[str], log: Path) -> None:
     """Run the tests on the mutant and end this process, whatever they do."""
-    code = 1
+    code = NO_TRIAL
     try:
         with log.open("w", encoding="utf-8") as file:
             os.dup2(file.fileno(), 1)
@@ -79,5 +81,7 @@ def _face(mutant: Mutant, tests: list[str], log: Path) -> None:
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
         sys.meta_path.insert(0, MutatedModule(mutant))
         code = int(pytest.main([*SETTINGS, *tests]))
+    except BaseException:
+        log.write_text(traceback.format_exc(), encoding="utf-8")
     finally:
         os._exit(code)
