@@ -21,7 +21,6 @@ SETTINGS = ["-q", "-x", "-o", "addopts=", "-p", "no:cacheprovider", "-p", "tests
 LIBRARIES = [
     "numpy",
     "pandas",
-    "hypothesis.strategies",
     "lmfit",
     "matplotlib.pyplot",
     "scipy.optimize",
@@ -51,7 +50,7 @@ class MutatedModule(importlib.abc.MetaPathFinder, importlib.machinery.SourceFile
 
 
 def warm_up() -> None:
-    """Import what most tests import, but nothing of the program and of its tests."""
+    """Import what most tests import, but nothing of the program, its tests, and what pytest wants to import itself."""
     for name in LIBRARIES:
         importlib.import_module(name)
 
