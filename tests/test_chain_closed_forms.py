@@ -205,3 +205,10 @@ def test_the_readings_keep_what_is_theirs():
     assert parse_unit(found.channel.input_unit.text) == parse_unit("mm/s pk")
     assert np.allclose(found.covariance, found.covariance.T)
     assert (np.diag(found.covariance) > found.u_ratio**2).all()  # the visit's common part comes on top
+
+
+def test_mains_are_50_or_60_hz():
+    assert {v.fixed.get("mains") for v in families()["mains pick-up"].variants} == {50.0, 60.0, None}
+    assert [v.fixed for v in families()["mains pick-up"].variants if "mains" not in v.fixed] == [
+        {"pickup_everywhere": 1.0}
+    ]

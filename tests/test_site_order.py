@@ -8,8 +8,6 @@ from datetime import date
 
 import pytest
 
-from tests.test_chain_physics import points
-from vibcal_nb.analysis.fault_families import fault_families
 from vibcal_nb.analysis.history import Observation
 from vibcal_nb.analysis.site_history import histories, last_changes
 from vibcal_nb.analysis.site_results import SetPointReach, SiteResult, latest_states
@@ -76,11 +74,3 @@ def test_levels_within_3_percent_of_a_set_point_have_reached_it():
         ).demonstrated
 
     assert [reached(level) for level in (None, 17.45, 17.47, 18.0)] == [False, False, True, True]
-
-
-def test_mains_are_50_or_60_hz():
-    families = {family.name: family for family in fault_families(points([80.0]), is_velocity=True)}
-    assert {v.fixed.get("mains") for v in families["mains pick-up"].variants} == {50.0, 60.0, None}
-    assert [v.fixed for v in families["mains pick-up"].variants if "mains" not in v.fixed] == [
-        {"pickup_everywhere": 1.0}
-    ]

@@ -81,3 +81,6 @@ def test_settled_is_within_the_tolerance_on_either_side():
 def test_a_signal_of_nothing_but_zero_is_refused():
     with pytest.raises(SineFitError, match="nothing but zero"):
         read(np.zeros(5))
+    dead = [1.0] * 4 + [0.0] * 8  # the reference came off after four blocks
+    with pytest.raises(SineFitError, match="nothing but zero"):
+        read(np.ones(12), levels=dead)

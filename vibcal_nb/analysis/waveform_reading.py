@@ -22,6 +22,7 @@ FEWEST_CYCLES = 5
 MOST_BLOCKS = 100
 FEWEST_BLOCKS = 4
 TOLERANCE_PCT = 0.5
+NOTHING = "A signal is nothing but zero over the settled part; connect it and record again."
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -79,6 +80,8 @@ def read_waveform(
     applied = _block_amplitudes(reference, edges, sampling_hz, rough)
     read = _block_means(output, edges) if output_is_dc else _block_amplitudes(output, edges, sampling_hz, rough)
     first, last = _longest_settled(applied, tolerance_pct)
+    if not applied[first:last].any():
+        raise SineFitError(NOTHING)
     start, stop = int(edges[first]), int(edges[last])
     fit = fit_sine_four(reference[start:stop], sampling_hz=sampling_hz, start_hz=rough)
     other = fit_sine_three(output[start:stop], sampling_hz=sampling_hz, frequency_hz=fit.frequency_hz)
@@ -156,8 +159,8 @@ def _longest_settled(amplitudes: FloatArray, tolerance_pct: float) -> tuple[int,
 
 def _noise_pct(fit: SineFit, other: SineFit, output_is_dc: bool) -> float:
     value, u = (other.offset, other.u_offset) if output_is_dc else (other.amplitude, other.u_amplitude)
-    if fit.amplitude == 0.0 or value == 0.0:
-        raise SineFitError("A signal is nothing but zero over the settled part; connect it and record again.")
+    if value == 0.0:
+        raise SineFitError(NOTHING)
     return 100.0 * math.hypot(fit.u_amplitude / fit.amplitude, u / value)
 
 
