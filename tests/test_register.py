@@ -6,16 +6,21 @@ SQLite's own transactions and SHA-256 carry the promises; nothing here has a pub
 from __future__ import annotations
 
 import json
+import shutil
 import sqlite3
 import subprocess
 import sys
 from contextlib import closing
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.made_records import make_records, reseal
+from vibcal_nb.records.open_site import look_at
+from vibcal_nb.records.plain_errors import ParameterError
 from vibcal_nb.records.register import (
     RegisterUnusable,
     append_rows,
@@ -26,7 +31,8 @@ from vibcal_nb.records.register import (
 from vibcal_nb.records.register_records import rebuild_register, register_record
 from vibcal_nb.records.register_rows import COLUMNS, FIRST, RegisterRow, chain_hash
 from vibcal_nb.records.seal import make_seal
-from vibcal_nb.records.sealed import MIME_TYPE
+from vibcal_nb.records.sealed import MIME_TYPE, result_of
+from vibcal_nb.records.site_results import read_site
 
 
 def row(number, **changes):
@@ -182,7 +188,11 @@ def write_record(folder, number, *, sealed=False, verdict="pass", name="linearit
         "statement": f"V{number}: {verdict}.",
         "quantities": [{"frequency_hz": 50.0, "sensitivity": 4.05, "points": [{"row": 2}]}],
         "undetermined": {},
-        "summary": {"asset": "STG-1", "visit": "2026-05-19", "date": "2026-05-19", "worst": {"margin_pct": 60.0}},
+        "summary": {
+            **{"asset": "STG-1", "visit": "2026-05-19", "date": "2026-05-19"},
+            **{"worst": {"name": "sensitivity at 50 Hz", "margin_pct": 60.0}},
+            **{"equipment": [], "sensitivities": [], "set_points": []},
+        },
     }
     cell = {"cell_type": "code", "source": "", "outputs": [{"output_type": "display_data", "data": {MIME_TYPE: entry}}]}
     path = folder / "STG-1" / "2026-05-19" / f"V{number}" / f"{name}.ipynb"
@@ -227,3 +237,44 @@ def test_superseded_revisions_come_before_the_one_that_holds(tmp_path):
         verdicts = [v for (v,) in connection.execute("SELECT verdict FROM results ORDER BY sequence")]
     assert verdicts == ["conditional pass", "fail", "conditional pass", "pass"]
     assert [r.verdict for r in read_latest(register_path(tmp_path))] == ["pass"]
+
+
+def test_a_register_in_which_the_results_are_a_view_without_end_is_refused_at_once(register):
+    with closing(sqlite3.connect(register)) as file:
+        columns = ", ".join(f"'' AS {name}" for name in COLUMNS)
+        endless = "WITH RECURSIVE n(sequence) AS (SELECT 1 UNION ALL SELECT sequence + 1 FROM n)"
+        file.execute("DROP TABLE results")
+        file.execute(f"CREATE VIEW results AS {endless} SELECT sequence, {columns}, '' AS previous, '' AS hash FROM n")
+        file.commit()
+    for use in (check_chain, read_latest):
+        with pytest.raises(RegisterUnusable, match="another layout"):
+            use(register)
+
+
+def test_bytes_in_a_row_are_told_as_altered(register):
+    tamper(register, ("UPDATE results SET channel = x'00ff' WHERE sequence = 2",))
+    assert [problem.sequence for problem in check_chain(register)] == [2]
+
+
+@pytest.mark.parametrize("summary", ["[", "null", "[]", '{"date": 5}', '{"date": "2026-05-19"}', "[" * 100_000])
+def test_a_row_whose_summary_is_none_is_refused_in_a_sentence(register, summary):
+    tamper(register, ("UPDATE results SET summary = ? WHERE sequence = 1", (summary,)))
+    with pytest.raises(RegisterUnusable, match=r"make it anew with the command overview --rebuild\."):
+        read_site(register.parent)
+
+
+@pytest.mark.parametrize("months", [float("nan"), float("inf"), 0.0, -1.0, 1e300])
+def test_an_interval_that_is_none_is_refused(register, months):
+    with pytest.raises(ParameterError, match="interval_months"):
+        look_at(register.parent, on=date(2026, 6, 1), interval_months=months)
+
+
+def test_one_record_that_is_none_does_not_keep_the_others_from_the_register(tmp_path):
+    good, bad = (make_records(tmp_path / name) for name in ("good", "bad"))
+    reseal(bad, lambda content: result_of(content).update(verdict={"a": 1}))
+    shutil.copy(bad, good.with_name("other.as-found.ipynb"))
+    rebuilt = rebuild_register(tmp_path / "good" / "records")
+    assert rebuilt.rows == 1
+    assert [said.split(": ")[1] for said in rebuilt.unusable] == [
+        "its result is not in the form that this version gives it"
+    ]

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.fuzzing import inputs, records, waveforms
+from tests.fuzzing import inputs, records, registers, waveforms
 from tests.fuzzing.watch import watched
 
 TRY: dict[str, Callable[[str, int, Path], str]] = {
     **dict.fromkeys(inputs.MUTATE, inputs.try_case),
     **dict.fromkeys(waveforms.KINDS, waveforms.try_waveform),
     **dict.fromkeys(records.KINDS, records.try_record),
+    **dict.fromkeys(registers.KINDS, registers.try_register),
 }
 
 
@@ -21,7 +22,7 @@ def try_kind(kind: str, seed: int, folder: Path) -> str:
     Raises ``AssertionError`` or whatever the package let out, where it is neither with right numbers nor in sentences.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    if kind in records.KINDS:
+    if kind in (*records.KINDS, *registers.KINDS):
         records.good_folder()  # made once, before anything is watched
     with watched(folder):
         return TRY[kind](kind, seed, folder)

@@ -15,6 +15,7 @@ import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -73,12 +74,38 @@ def _open(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
                     f"{path.as_posix()}: the register has the format {version} and not {SCHEMA}; make it anew with "
                     "the command overview --rebuild."
                 )
+            _refuse_other_layouts(path, connection)
             yield connection
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, OverflowError) as error:  # numbers grow no further than SQLite's
         raise RegisterUnusable(
             f"{path.as_posix()}: the register cannot be used ({error}); make it anew with the command "
             "overview --rebuild."
         ) from error
+
+
+def _refuse_other_layouts(path: Path, connection: sqlite3.Connection) -> None:
+    """Refuse a file in which ``results`` is a view that never ends, or whose triggers do what nobody asked for.
+
+    That the triggers of this module are missing is no reason: what was altered then is told by the chain.
+    """
+    laid_out = set(connection.execute(_LAYOUT))
+    expected = _layout()
+    table = next(item for item in expected if item[0] == "table")
+    if not laid_out <= expected or table not in laid_out:
+        raise RegisterUnusable(
+            f"{path.as_posix()}: the register has another layout than this version gives it; make it anew with the "
+            "command overview --rebuild."
+        )
+
+
+_LAYOUT = "SELECT type, name, tbl_name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite~_%' ESCAPE '~'"
+
+
+@cache
+def _layout() -> frozenset[tuple[str, ...]]:
+    with closing(sqlite3.connect(":memory:")) as connection:
+        connection.executescript(_CREATE)
+        return frozenset(connection.execute(_LAYOUT))
 
 
 def append_rows(path: Path, rows: Iterable[RegisterRow]) -> int:
@@ -159,7 +186,7 @@ def check_chain(path: Path) -> list[ChainProblem]:
                 problems.append(ChainProblem(sequence=sequence, sentence=said))
             expected, previous = sequence + 1, own
         last = connection.execute("SELECT seq FROM sqlite_sequence WHERE name = 'results'").fetchone()
-    highest = 0 if last is None else int(last[0])
+    highest = last[0] if last is not None and isinstance(last[0], int) else 0
     if highest >= expected:
         problems.append(_missing(expected, highest))
     return problems

@@ -8,6 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import astuple, dataclass, fields
 from typing import Any
 
+from vibcal_nb.records.summary_check import is_entry, is_summary
+
 FIRST = "0" * 64  # what the first row is chained to
 
 
@@ -48,8 +50,13 @@ COLUMNS = tuple(field.name for field in fields(RegisterRow))
 def make_row(
     entry: Mapping[str, Any], *, asset: str, visit: str, record: str, seal: str, seal_kind: str
 ) -> RegisterRow:
-    """Make the row of a record from the result it carries; ``asset`` and ``visit`` hold where that lacks them."""
+    """Make the row of a record from the result it carries; ``asset`` and ``visit`` hold where that lacks them.
+
+    Raises ``ValueError`` with a clause where the result is not in the form that this software gives it.
+    """
     summary = entry.get("summary") or {}
+    if not is_entry(entry) or not is_summary(summary):
+        raise ValueError("its result is not in the form that this version gives it")
     worst = summary.get("worst") or {}
     return RegisterRow(
         asset=summary.get("asset", asset),
@@ -81,7 +88,8 @@ def _without_points(value: Any) -> Any:
 
 def chain_hash(sequence: int, previous: str, values: Sequence[Any]) -> str:
     """Return the SHA-256 sum of a row: its number, the hash of the row before, and all it says, in JSON."""
-    text = json.dumps([sequence, previous, *values], ensure_ascii=False, separators=(",", ":"))
+    # bytes, which no row is written with, stand as what they are
+    text = json.dumps([sequence, previous, *values], ensure_ascii=False, separators=(",", ":"), default=repr)
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
 
 

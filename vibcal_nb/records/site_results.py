@@ -15,8 +15,10 @@ from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.analysis.site_results import Instrument, SetPointReach, SiteResult
 from vibcal_nb.inputs.case import NothingToAnalyse, list_cases, select_case
 from vibcal_nb.inputs.folder import find_visits, load_visits
+from vibcal_nb.inputs.problems import on_one_line, shown
 from vibcal_nb.records.quantities import result_entry
-from vibcal_nb.records.register import read_columns, register_path
+from vibcal_nb.records.register import RegisterUnusable, read_columns, register_path
+from vibcal_nb.records.summary_check import is_entry, is_summary
 
 
 def read_site(folder: Path) -> list[SiteResult]:
@@ -45,15 +47,24 @@ def _analysed(folder: Path) -> Iterator[SiteResult]:
 
 def _from_rows(rows: Sequence[tuple[Any, ...]]) -> Iterator[SiteResult]:
     """Read many summaries at one go: names that recur become one text, and each needs no reader of its own."""
-    summaries = json.loads(f"[{','.join(row[-1] for row in rows)}]")
-    for (*row, _), said in zip(rows, summaries, strict=True):
-        if said.get("date"):
-            entry = dict(zip(_COLUMNS, row, strict=False))
-            yield _result(entry, said, record=entry["record"])
+    try:
+        summaries = json.loads(f"[{','.join(row[-1] for row in rows)}]")
+        read = list(zip(rows, summaries, strict=True))
+    except (TypeError, ValueError, RecursionError):
+        raise RegisterUnusable(f"The register holds summaries that are none; {_ANEW}.") from None
+    for (*row, _), said in read:
+        entry = dict(zip(_COLUMNS, row, strict=False))
+        if not is_entry(entry) or not is_summary(said):
+            named = shown(f"{entry['channel']} {entry['analysis']} {entry['condition']}")
+            said = f"The register's row of {named} is not in the form of this version; {_ANEW}."
+            raise RegisterUnusable(on_one_line(said))
+        if said:
+            yield _result(entry, said, record=str(entry["record"]))
 
 
 _COLUMNS = ("channel", "analysis", "condition", "verdict", "record", "summary")
 _AT_ONCE = 2000
+_ANEW = "make it anew with the command overview --rebuild"
 _INSTRUMENT = itemgetter("id", "kind", "serial", "calibrated", "due")
 
 

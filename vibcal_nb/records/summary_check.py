@@ -1,0 +1,93 @@
+"""Is what a row or a record says of itself in the form that the site is looked at by? Anyone may have written it."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from datetime import date
+from functools import lru_cache
+from typing import Any
+
+from vibcal_nb.analysis.conformity import VERDICTS
+
+_SURROGATE = re.compile("[\ud800-\udfff]")  # half a character, which no file can hold
+
+Check = Callable[[Any], bool]
+
+
+def _is_text(value: Any) -> bool:
+    return isinstance(value, str) and (value.isascii() or value.isprintable() or not _SURROGATE.search(value))
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < math.inf
+
+
+def _is_day(value: Any) -> bool:
+    return isinstance(value, str) and _names_day(value)
+
+
+@lru_cache(maxsize=1000)  # the same few days stand in thousands of rows
+def _names_day(text: str) -> bool:
+    try:
+        return date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
+
+
+def _or_none(check: Check) -> Check:
+    return lambda value: value is None or check(value)
+
+
+def _list(check: Check) -> Check:
+    return lambda value: isinstance(value, list) and all(map(check, value))
+
+
+def _object(**checks: Check) -> Check:
+    return lambda value: isinstance(value, Mapping) and all(check(value.get(name)) for name, check in checks.items())
+
+
+_INSTRUMENT = _object(id=_is_text, kind=_is_text, serial=_is_text, calibrated=_is_day, due=_is_day)
+_SENSITIVITY = _object(
+    name=_is_text,
+    deviation_pct=_is_number,
+    u_own_pct=_is_number,
+    nu_own=_or_none(_is_number),
+    shared_pct=lambda value: isinstance(value, Mapping) and all(map(_is_number, value.values())),
+    tolerance_pct=_is_number,
+)
+_SET_POINT = _object(
+    rotor=_is_text,
+    frequency_hz=_is_number,
+    set_point=_is_text,
+    level=_is_number,
+    max_applied=_or_none(_is_number),
+    unit=_is_text,
+)
+_SUMMARY = _object(
+    asset=_is_text,
+    visit=_is_text,
+    date=_is_day,
+    location=_or_none(_is_text),
+    worst=_or_none(_object(name=_is_text, margin_pct=_or_none(_is_number))),
+    equipment=_list(_INSTRUMENT),
+    sensitivities=_list(_SENSITIVITY),
+    set_points=_list(_SET_POINT),
+)
+_ENTRY = _object(
+    channel=_is_text,
+    analysis=_is_text,
+    condition=lambda value: value in ("as-found", "as-left"),
+    verdict=lambda value: value in VERDICTS,
+)
+
+
+def is_summary(summary: Any) -> bool:
+    """Whether this is a summary as `records.summary` makes them; one without a date is none, and is passed over."""
+    return isinstance(summary, Mapping) and (not summary or _SUMMARY(summary))
+
+
+def is_entry(entry: Any) -> bool:
+    """Whether this names a channel, an analysis, a condition and a verdict."""
+    return bool(_ENTRY(entry))
