@@ -1,6 +1,6 @@
-"""Records of warm and of ordinary kernels, for every channel, visit and analysis of the demo site.
+"""Records of forked processes and of ordinary kernels, for every channel, visit and analysis of the demo site.
 
-python -m tests.benchmarks.bench_fleet_equal. Prints what differs apart from times.
+python -m tests.benchmarks.bench_fleet_equal [OPTIONS OF RUN]. Prints what differs apart from times.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ def main() -> None:
         warm = sorted(Path(name, "warm").rglob("*.ipynb"))
         ordinary = sorted(Path(name, "ordinary").rglob("*.ipynb"))
         differing = [a for a, b in zip(warm, ordinary, strict=True) if a.name != b.name or timeless(a) != timeless(b)]
-        print("\n".join(map(str, differing)) or f"{len(warm)} records of warm and ordinary kernels are equal")
+        print("\n".join(map(str, differing)) or f"{len(warm)} records, forked and of ordinary kernels, are equal")
         raise SystemExit(bool(differing))
 
 
