@@ -120,10 +120,10 @@ def _mixups(factors: tuple[float, ...]) -> Iterator[Variant]:
 
 def _pickup() -> Iterator[Variant]:
     expected = {"pickup": (math.log(0.02), 1.0), "pickup_width": (math.log(2.5), 0.5), "harmonics": (0.2, 0.15)}
-    starts = ({"pickup": math.log(0.006)}, {"pickup": math.log(0.05)})
-    for mains in (50.0, 60.0):  # near mains it beats with the signal, slower than a reading averages
-        for unsteady in (0.05, 0.25):
-            yield Variant(expected=expected, fixed={"mains": mains}, starts=starts, unsteady=unsteady, share=0.2)
+    starts = tuple({"pickup": math.log(size)} for size in (0.006, 0.02, 0.06))
+    for mains in (50.0, 60.0):  # near mains it beats with the signal: a slow beat hardly averages (0.7 if not at all)
+        for unsteady in (0.05, 0.25, 0.6):
+            yield Variant(expected=expected, fixed={"mains": mains}, starts=starts, unsteady=unsteady, share=0.8 / 6)
     wide = {"pickup": (math.log(0.02), 1.0)}
     yield Variant(expected=wide, fixed={"pickup_everywhere": 1.0}, starts=starts, unsteady=0.05, share=0.2)
 

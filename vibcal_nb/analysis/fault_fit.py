@@ -1,59 +1,21 @@
-"""Fit every variant of every family to all readings of a channel at once, and say how well each explains them.
+"""Fit every variant of every family to all readings of a channel at once, each weighted as it needs to be.
 
-Maximum a posteriori by damped Gauss-Newton (Levenberg 1944, Marquardt 1963) from a few starts, all rows in one
-array. A variant's evidence is Laplace's approximation of its marginal likelihood (D. MacKay, Information Theory,
-Inference, and Learning Algorithms, 2003, chapter 27): it charges a fault for the freedom that it takes.
+What is added to the signal may come and go; how much it does depends on its size, so that such variants are weighted
+by the size they start from, and fitted again with the size that was found.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.analysis.arrays import FloatArray
-from vibcal_nb.analysis.chain_physics import INDEX, PARAMETERS, Points, added_ratio, predict_ratio
+from vibcal_nb.analysis.chain_physics import INDEX, PARAMETERS, Points, added_ratio
 from vibcal_nb.analysis.fault_families import REST, Family, Prior, Variant
-
-ITERATIONS = 20
-_STEP = 1e-4  # of a spread, for the Jacobian
-_SETTLED = 5e-3
-_HOPELESS = 60.0  # e^-30 of the best: no weight that anybody could see
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class FittedVariant:
-    """A variant at its best: physical ``parameters`` (p,), ``prediction`` (n,), ``log_evidence``, ``chi_squared``.
-
-    ``free`` (k,) are the parameters that were fitted, ``covariance`` (k, k) is theirs in units of the spreads
-    ``spread`` (k,) that were expected. ``reading_covariance`` (n, n) is what the readings were weighted with,
-    the variant's own scatter included.
-    """
-
-    family: Family
-    variant: Variant
-    parameters: FloatArray
-    prediction: FloatArray
-    log_evidence: float
-    chi_squared: float
-    free: NDArray[np.intp]
-    spread: FloatArray
-    covariance: FloatArray
-    reading_covariance: FloatArray
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class _Rows:
-    """All starts of all variants: centres, spreads and starts (b, p), and whose they are (b,)."""
-
-    owners: tuple[tuple[Family, Variant], ...]
-    centre: FloatArray
-    spread: FloatArray
-    start: FloatArray
-    owner: NDArray[np.intp]
+from vibcal_nb.analysis.fault_search import FittedVariant, Rows, Search
 
 
 def fit_families(
@@ -69,41 +31,56 @@ def fit_families(
     ``scatter``, 0.0 among them.
     """
     rows = _tabulate(families, expected)
-    keys = sorted(covariances)
-    which = np.array([keys.index(variant.scatter) for _, variant in rows.owners])[rows.owner]
-    search = _Search(rows, points, ratio, *_whitening([covariances[key] for key in keys]), which)
+    weighted, which = _weights_of(rows, points, covariances)
+    search = Search(rows, points, ratio, weighted, which)
     search.run()
-    fitted = search.collect([covariances[variant.scatter] for _, variant in rows.owners])
-    return [_with_unsteadiness(item, expected, points, ratio) for item in fitted]
+    plain = {id(variant): covariances[variant.scatter] for _, variant in rows.owners}
+    return [_with_unsteadiness(item, expected, points, ratio, plain[id(item.variant)]) for item in search.collect()]
+
+
+def _weights_of(
+    rows: Rows, points: Points, covariances: dict[float, FloatArray]
+) -> tuple[list[FloatArray], NDArray[np.intp]]:
+    """Covariances (c, n, n) to weight with, and which of them each row has.
+
+    Where what is added comes and goes, a row begins with the scatter that goes with the size it starts from: held
+    against the plain scatter it would look hopeless.
+    """
+    keys = sorted(covariances)
+    weighted = [covariances[key] for key in keys]
+    which = []
+    for start, owner in zip(rows.start, rows.owner, strict=True):
+        variant = rows.owners[owner][1]
+        which.append(keys.index(variant.scatter))
+        if variant.unsteady:
+            weighted.append(covariances[variant.scatter] + _unsteadiness(variant, start, points))
+            which[-1] = len(weighted) - 1
+    return weighted, np.array(which, dtype=np.intp)
+
+
+def _unsteadiness(variant: Variant, parameters: FloatArray, points: Points) -> FloatArray:
+    """Covariance (n, n) of what noise and pick-up of this size bring by coming and going."""
+    return np.diag((variant.unsteady * added_ratio(parameters[None, :], points)[0]) ** 2)
 
 
 def _with_unsteadiness(
-    item: FittedVariant, expected: dict[str, Prior], points: Points, ratio: FloatArray
+    item: FittedVariant, expected: dict[str, Prior], points: Points, ratio: FloatArray, plain: FloatArray
 ) -> FittedVariant:
     """Fit again with the scatter that unsteady noise and pick-up bring, which grows with their size."""
     if item.variant.unsteady == 0.0:
         return item
-    plain = item.reading_covariance
     for _ in range(2):
-        added = added_ratio(item.parameters[None, :], points)[0]
-        covariance = plain + np.diag((item.variant.unsteady * added) ** 2)
+        covariance = plain + _unsteadiness(item.variant, item.parameters, points)
         start = {PARAMETERS[i]: float(item.parameters[i]) for i in item.free}
         rows = _tabulate([replace(item.family, variants=(replace(item.variant, starts=(start,)),))], expected)
-        search = _Search(rows, points, ratio, *_whitening([covariance]), np.zeros(1, dtype=np.intp))
+        search = Search(rows, points, ratio, [covariance], np.zeros(1, dtype=np.intp))
         search.run()
-        (again,) = search.collect([covariance])
+        (again,) = search.collect()
         item = replace(again, family=item.family, variant=item.variant)
     return item
 
 
-def _whitening(covariances: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
-    """Inverse Cholesky factors (c, n, n) and log determinants (c,)."""
-    factors = [np.linalg.cholesky(covariance) for covariance in covariances]
-    log_det = np.array([2.0 * math.fsum(np.log(np.diag(factor))) for factor in factors])
-    return np.stack([np.linalg.inv(factor) for factor in factors]), log_det
-
-
-def _tabulate(families: Sequence[Family], expected: dict[str, Prior]) -> _Rows:
+def _tabulate(families: Sequence[Family], expected: dict[str, Prior]) -> Rows:
     owners: list[tuple[Family, Variant]] = []
     centres, spreads, starts, owner = [], [], [], []
     for family in families:
@@ -120,7 +97,7 @@ def _tabulate(families: Sequence[Family], expected: dict[str, Prior]) -> _Rows:
                 starts.append(begin)
                 owner.append(len(owners))
             owners.append((family, variant))
-    return _Rows(
+    return Rows(
         owners=tuple(owners),
         centre=np.array(centres),
         spread=np.array(spreads),
@@ -134,129 +111,3 @@ def _row(values: dict[str, float]) -> FloatArray:
     for name, value in values.items():
         row[INDEX[name]] = value
     return row
-
-
-class _Search:
-    """Rows on their way to their best; ``z`` (b, p) is measured from the centres in spreads."""
-
-    def __init__(
-        self,
-        rows: _Rows,
-        points: Points,
-        ratio: FloatArray,
-        whiten: FloatArray,
-        log_det: FloatArray,
-        which: NDArray[np.intp],
-    ) -> None:
-        self.rows, self.points, self.ratio = rows, points, ratio
-        self.whiten, self.which, self.log_det = whiten, which, log_det
-        self.free = np.flatnonzero((rows.spread > 0.0).any(axis=0))  # columns that anything moves
-        self.spread = rows.spread[:, self.free]
-        safe = np.where(self.spread > 0.0, self.spread, 1.0)
-        self.z = (rows.start - rows.centre)[:, self.free] / safe
-        self.residual, self.cost = self._evaluate(np.arange(len(rows.owner)), self.z)
-
-    def _theta(self, chosen: NDArray[np.intp], z: FloatArray) -> FloatArray:
-        theta = self.rows.centre[chosen].copy()
-        theta[:, self.free] += z * self.spread[chosen]
-        return theta
-
-    def _whitened(self, chosen: NDArray[np.intp], values: FloatArray) -> FloatArray:
-        """Whiten values (b, n) of the rows ``chosen``, each by its own covariance."""
-        out = np.empty_like(values)
-        for key in np.unique(self.which[chosen]):
-            at = self.which[chosen] == key
-            out[at] = values[at] @ self.whiten[key].T
-        return out
-
-    def _evaluate(self, chosen: NDArray[np.intp], z: FloatArray) -> tuple[FloatArray, FloatArray]:
-        misfit = predict_ratio(self._theta(chosen, z), self.points) - self.ratio
-        residual = self._whitened(chosen, misfit)
-        return residual, (residual**2).sum(axis=1) + (z**2).sum(axis=1) + self.log_det[self.which[chosen]]
-
-    def _jacobian(self, chosen: NDArray[np.intp]) -> FloatArray:
-        """Whitened change per spread, (b, k, n), by differences; columns that a row keeps fixed are 0."""
-        row, column = np.nonzero(self.spread[chosen] > 0.0)
-        z = self.z[chosen][row]
-        z[np.arange(len(row)), column] += _STEP
-        moved, _ = self._evaluate(chosen[row], z)
-        jacobian = np.zeros((len(chosen), len(self.free), len(self.ratio)))
-        jacobian[row, column] = (moved - self.residual[chosen][row]) / _STEP
-        return jacobian
-
-    def run(self) -> None:
-        """Take damped Gauss-Newton steps until every row has settled or is hopeless."""
-        active, damping = np.arange(len(self.cost)), np.full(len(self.cost), 0.01)
-        for count in range(ITERATIONS):
-            step = self._step(active, damping[active])
-            trial = self.z[active] + step
-            residual, cost = self._evaluate(active, trial)
-            better = cost < self.cost[active]
-            gain = np.where(better, self.cost[active] - cost, np.inf)
-            taken = active[better]
-            self.z[taken], self.residual[taken], self.cost[taken] = trial[better], residual[better], cost[better]
-            damping[active] *= np.where(better, 0.2, 8.0)
-            stuck = ~better & (damping[active] > 1e4)
-            hope = self.cost[active] < self.cost.min() + _HOPELESS * (1.0 if count > 6 else 20.0)
-            active = active[(gain > _SETTLED) & ~stuck & (hope | (count < 3))]
-            if not len(active):
-                break
-
-    def _step(self, chosen: NDArray[np.intp], damping: FloatArray) -> FloatArray:
-        jacobian = self._jacobian(chosen)
-        normal = _normal(jacobian)
-        gradient = np.einsum("bkn,bn->bk", jacobian, self.residual[chosen]) + self.z[chosen]
-        diagonal = np.einsum("bkk->bk", normal)
-        damped = normal + np.einsum("bk,kl->bkl", damping[:, None] * diagonal, np.eye(diagonal.shape[1]))
-        step = -np.linalg.solve(damped, gradient[..., None])[..., 0]
-        return np.clip(step, -2.5, 2.5)
-
-    def collect(self, covariances: Sequence[FloatArray]) -> list[FittedVariant]:
-        """Return each variant at the best of its starts; ``covariances`` are the owners', as weighted with."""
-        chosen = self._worth_keeping()
-        jacobian = self._jacobian(chosen)
-        normal = _normal(jacobian)
-        evidence = -0.5 * (self.cost[chosen] + np.linalg.slogdet(normal)[1])
-        predictions = predict_ratio(self._theta(chosen, self.z[chosen]), self.points)
-        inverse = np.linalg.inv(normal)
-        fitted = []
-        for number, i in enumerate(chosen):
-            family, variant = self.rows.owners[self.rows.owner[i]]
-            moves = np.flatnonzero(self.spread[i] > 0.0)
-            fitted.append(
-                FittedVariant(
-                    family=family,
-                    variant=variant,
-                    parameters=self._theta(chosen, self.z[chosen])[number],
-                    prediction=predictions[number],
-                    log_evidence=float(evidence[number]) + math.log(variant.share),
-                    chi_squared=float((self.residual[i] ** 2).sum()),
-                    free=self.free[moves],
-                    spread=self.spread[i][moves],
-                    covariance=inverse[number][np.ix_(moves, moves)],
-                    reading_covariance=covariances[self.rows.owner[i]],
-                )
-            )
-        return fitted
-
-    def _worth_keeping(self) -> NDArray[np.intp]:
-        """The best start of each variant that is not hopeless, and of each family's best variant in any case."""
-        order = np.argsort(self.cost, kind="stable")
-        variants: set[int] = set()
-        families: set[str] = set()
-        kept = []
-        for i in order:
-            owner = int(self.rows.owner[i])
-            name = self.rows.owners[owner][0].name
-            hopeful = self.cost[i] < self.cost[order[0]] + _HOPELESS
-            if owner not in variants and (hopeful or name not in families):
-                kept.append(i)
-            variants.add(owner)
-            families.add(name)
-        return np.array(kept, dtype=np.intp)
-
-
-def _normal(jacobian: FloatArray) -> FloatArray:
-    """J J^T of each row, with the expectation's own weight of one."""
-    normal: FloatArray = jacobian @ jacobian.transpose(0, 2, 1) + np.eye(jacobian.shape[1])
-    return normal

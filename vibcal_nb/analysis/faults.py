@@ -25,8 +25,9 @@ from vibcal_nb.analysis.fault_families import (
     fault_families,
     healthy_expectation,
 )
-from vibcal_nb.analysis.fault_fit import FittedVariant, fit_families
+from vibcal_nb.analysis.fault_fit import fit_families
 from vibcal_nb.analysis.fault_readings import FaultReadings, gather_readings, tolerance_of
+from vibcal_nb.analysis.fault_search import FittedVariant
 from vibcal_nb.inputs.case import Case
 from vibcal_nb.inputs.readings import SHAKER_TESTS
 

@@ -17,7 +17,7 @@ import numpy as np
 from vibcal_nb.analysis.arrays import FloatArray
 from vibcal_nb.analysis.chain_physics import Points, predict_ratio
 from vibcal_nb.analysis.fault_families import HEALTHY, NONE_OF_THESE
-from vibcal_nb.analysis.fault_fit import FittedVariant
+from vibcal_nb.analysis.fault_search import FittedVariant
 from vibcal_nb.analysis.faults import FaultExplanations
 from vibcal_nb.analysis.nearness import same_frequency
 from vibcal_nb.inputs.readings import SHAKER_TESTS
