@@ -1,20 +1,25 @@
 """How often is the right fault named, and are the weights true? Simulated channels of every family.
 
-Half of the channels are healthy, as the prior has it, so that weights can be held against frequencies. Run by hand:
+Half of the channels are healthy, as the prior has it, so that weights can be held against frequencies. They come in
+random order, so that the running figures after every 200 are those of a fair sample. Run by hand:
 
-    python -m tests.benchmarks.bench_faults [CHANNELS_PER_FAMILY_SIZE_AND_TABLE] [WORKERS] [SEED]
+    python -m tests.benchmarks.bench_faults [CHANNELS_PER_FAMILY_SIZE_AND_TABLE] [WORKERS] [SEED] [FIGURE.png]
 """
 
 from __future__ import annotations
 
+import json
 import sys
 import time
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import pairwise
+from pathlib import Path
 
+import matplotlib.pyplot as plt
 import numpy as np
+from scipy.stats import binomtest
 
 from tests.benchmarks.simulated_faults import FAMILIES, SIZES, Visitor, draw_plant, draw_truth, make_cases
 from vibcal_nb.analysis.band_response import analyse_band_response
@@ -29,7 +34,7 @@ ANALYSES = {
 }
 
 
-Job = tuple[str, int, bool, int, int]
+Job = tuple[str, int, bool, int, int]  # family, size, full table, seed, number
 
 
 @dataclass
@@ -46,8 +51,8 @@ class Outcome:
 
 
 def study(job: Job) -> Outcome:
-    family, size, full, *seed = job
-    rng = np.random.Generator(np.random.PCG64(seed))
+    family, size, full, seed, number = job
+    rng = np.random.Generator(np.random.PCG64([seed, number]))
     plant = draw_plant(rng, full=full)
     truth = draw_truth(plant, family, size, rng)
     cases = make_cases(plant, Visitor(plant, truth, rng).take_all())
@@ -71,7 +76,8 @@ def jobs(each: int, seed: int) -> list[Job]:
     cells = [(family, size, full) for family in FAMILIES for size in range(3) for full in (False, True)]
     faulty = [cell for cell in cells for _ in range(each)]
     healthy = [("healthy", 0, bool(i % 2)) for i in range(len(faulty))]
-    return [(*cell, seed, number) for number, cell in enumerate(faulty + healthy)]
+    listed = [(*cell, seed, number) for number, cell in enumerate(faulty + healthy)]
+    return [listed[i] for i in np.random.Generator(np.random.PCG64(seed)).permutation(len(listed))]
 
 
 def share(hits: list[bool]) -> str:
@@ -104,16 +110,37 @@ def print_confusion(outcomes: list[Outcome]) -> None:
         print(f"{truth:26s}{cells}")
 
 
-def print_calibration(outcomes: list[Outcome]) -> None:
-    print("\ncalibration of the weights (every explanation of every channel)")
+EDGES = (0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.99, 1.0001)
+
+
+def calibrate(outcomes: list[Outcome]) -> list[tuple[float, float, float, float, int]]:
+    """Mean weight given, share that was right and its 95 % interval (Wilson 1927), number; by bins of weight."""
     pairs = [(w, name == o.family) for o in outcomes for name, w in o.weights.items()]
-    edges = [0.02, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.99, 1.0001]
-    for low, high in pairwise(edges):
+    rows = []
+    for low, high in pairwise(EDGES):
         chosen = [(w, hit) for w, hit in pairs if low <= w < high]
         if chosen:
-            n, right = len(chosen), float(np.mean([hit for _, hit in chosen]))
-            given, error = float(np.mean([w for w, _ in chosen])), float(np.sqrt(max(right * (1 - right), 1 / n) / n))
-            print(f"  given {100 * given:5.1f} %: right {100 * right:5.1f} ± {200 * error:4.1f} % of {n}")
+            n, right = len(chosen), sum(hit for _, hit in chosen)
+            interval = binomtest(right, n).proportion_ci(method="wilson")
+            rows.append((float(np.mean([w for w, _ in chosen])), right / n, interval.low, interval.high, n))
+    return rows
+
+
+def print_calibration(outcomes: list[Outcome]) -> None:
+    print("\ncalibration of the weights (every explanation of every channel)")
+    for given, right, low, high, n in calibrate(outcomes):
+        print(f"  given {100 * given:5.1f} %: right {100 * right:5.1f} % [{100 * low:5.1f}, {100 * high:5.1f}] of {n}")
+
+
+def draw_calibration(outcomes: list[Outcome], path: Path) -> None:
+    given, right, low, high, _ = 100.0 * np.array(calibrate(outcomes)).T
+    figure, ax = plt.subplots(figsize=(5.0, 5.0), layout="constrained")
+    ax.plot([0, 100], [0, 100], color="0.6", linewidth=1, label="weights that are true")
+    ax.errorbar(given, right, yerr=[right - low, high - right], fmt="o", capsize=3, label="simulated, 95 % interval")
+    ax.set(xlabel="weight given, %", ylabel="of those right, %", xlim=(0, 102), ylim=(0, 102), aspect="equal")
+    ax.set_title(f"{len(outcomes)} simulated channels")
+    ax.legend(loc="upper left")
+    figure.savefig(path, dpi=120)
 
 
 def report(outcomes: list[Outcome]) -> None:
@@ -158,19 +185,28 @@ def report(outcomes: list[Outcome]) -> None:
     print_calibration(outcomes)
 
 
-def main(each: int, workers: int, seed: int) -> None:
-    started = time.perf_counter()
+def print_running(outcomes: list[Outcome]) -> None:
+    failing = [o for o in outcomes if o.family != "healthy" and o.fails]
+    healthy = [o.ranking[0] != "healthy" for o in outcomes if o.family == "healthy"]
+    print(
+        f"after {len(outcomes)}: failing: first {share([first(o) for o in failing])}, among three "
+        f"{share([third(o) for o in failing])}; healthy called faulty {share(healthy)}",
+        flush=True,
+    )
+
+
+def main(each: int, workers: int, seed: int, figure: Path) -> None:
     outcomes: list[Outcome] = []
     with ProcessPoolExecutor(workers) as pool:
         for outcome in pool.map(study, jobs(each, seed), chunksize=8):
             outcomes.append(outcome)
-            if len(outcomes) % 500 == 0:
-                right = share([first(o) for o in outcomes if o.fails and o.family != "healthy"])
-                print(f"after {len(outcomes)}: first, of those that fail a limit: {right}", flush=True)
+            if len(outcomes) % 200 == 0:
+                print_running(outcomes)
+                figure.with_suffix(".json").write_text(json.dumps([asdict(o) for o in outcomes]), encoding="utf-8")
     report(outcomes)
-    print(f"\n{time.perf_counter() - started:.0f} s")
+    draw_calibration(outcomes, figure)
 
 
 if __name__ == "__main__":
-    arguments = [int(text) for text in sys.argv[1:]]
-    main(*arguments, *(18, 1, 20261125)[len(arguments) :])
+    given = [*sys.argv[1:], *("40", "1", "20260519", "bench_faults.png")[len(sys.argv) - 1 :]]
+    main(*map(int, given[:3]), Path(given[3]))

@@ -12,10 +12,12 @@ from dataclasses import dataclass
 from vibcal_nb.analysis.chain import Attribution, attribute
 from vibcal_nb.analysis.channel_tests import ChannelTests, analyse_tests
 from vibcal_nb.analysis.conditions import ConditionChange, compare_conditions
-from vibcal_nb.analysis.conformity import DecisionRule, Verdict, worst_verdict
+from vibcal_nb.analysis.conformity import FAILING, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.analysis.consequence import Consequence, state_consequence
+from vibcal_nb.analysis.faults import FaultExplanations, explain_channel
 from vibcal_nb.analysis.reach import ReachPoint, assess_reach
 from vibcal_nb.inputs.channel_case import ChannelCase
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -24,7 +26,8 @@ class ChannelVerdict:
 
     ``attribution`` is None where sensor and channel were not both read at one frequency; ``changes`` is None where
     the visit holds one condition alone; ``consequence`` is None where the channel did not fail as found, or was not
-    read as found. ``undetermined`` gives the reasons.
+    read as found. ``explanations`` rank what may be wrong with it, and are None where no test on the shaker failed:
+    a finding, which the verdict does not rest on. ``undetermined`` gives the reasons.
     """
 
     case: ChannelCase
@@ -34,6 +37,7 @@ class ChannelVerdict:
     attribution: Attribution | None
     changes: tuple[ConditionChange, ...] | None
     consequence: Consequence | None
+    explanations: FaultExplanations | None
     undetermined: Mapping[str, str]
     verdict: Verdict
     method: str = (
@@ -71,9 +75,19 @@ def analyse_channel(case: ChannelCase) -> ChannelVerdict:
         attribution=attribution,
         changes=changes,
         consequence=consequence,
+        explanations=_explain(case, tests),
         undetermined=_undetermined(tests, reach, attribution, changes, consequence, found),
         verdict=_verdict(tests, reach),
     )
+
+
+def _explain(case: ChannelCase, tests: ChannelTests) -> FaultExplanations | None:
+    """Look for a fault where there is one to look for: a channel that passes does not wait for it."""
+    return explain_channel(tuple(case.tests.values())) if _fails_on_the_shaker(tests) else None
+
+
+def _fails_on_the_shaker(tests: ChannelTests) -> bool:
+    return any(tests.verdicts.get(test) in FAILING for test in SHAKER_TESTS)
 
 
 def _verdict(tests: ChannelTests, reach: tuple[ReachPoint, ...]) -> Verdict:
@@ -101,6 +115,8 @@ def _undetermined(
         reasons["attribution"] = f"{missing} was not read at a frequency where both are needed"
     if changes is None:
         reasons["as_found_as_left"] = "the visit holds one condition of this channel alone"
+    if not _fails_on_the_shaker(tests):
+        reasons["explanation"] = "no test on the shaker failed"
     if consequence is None:
         reasons["consequence"] = "nothing was read as found" if found is None else "no test failed as found"
     return reasons

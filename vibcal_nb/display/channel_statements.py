@@ -10,6 +10,7 @@ from vibcal_nb.analysis.conformity import FAILING
 from vibcal_nb.analysis.consequence import Consequence, ReadingErrorAt
 from vibcal_nb.analysis.module_alone import ModuleAloneResult
 from vibcal_nb.analysis.reach_point import ReachPoint
+from vibcal_nb.display.fault_tables import explanation_step
 from vibcal_nb.display.findings import Wording
 from vibcal_nb.display.statements import word_result
 from vibcal_nb.display.wording import (
@@ -214,6 +215,7 @@ def next_steps(result: ChannelVerdict) -> tuple[str, ...]:
     """Say what the record asks for, the most urgent first; one function a kind of step."""
     steps = [
         *_mend(result),
+        *_find(result),
         *_repeat(result),
         *_verify(result),
         *_judge(result),
@@ -242,6 +244,11 @@ def _part_to_mend(result: ChannelVerdict) -> Iterator[str]:
     if abs(at.rest_pct) > channel.tolerance_pct:
         more = "" if result.tests.module else ", and inject into the module alone to tell it from cable and joint"
         yield f"What follows the sensor accounts for {percent(at.rest_pct, decimals=1)}: look at module and cable{more}"
+
+
+def _find(result: ChannelVerdict) -> Iterator[str]:
+    if result.explanations is not None:
+        yield explanation_step(result.explanations)
 
 
 def _repeat(result: ChannelVerdict) -> Iterator[str]:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
 from vibcal_nb.analysis.chain_physics import PARAMETERS
+from vibcal_nb.analysis.fault_families import HEALTHY, NONE_OF_THESE
 from vibcal_nb.analysis.faults import Explanation, FaultExplanations
 from vibcal_nb.analysis.next_measurement import Suggestion
 from vibcal_nb.display.table import Row, Table
-from vibcal_nb.display.wording import NONE, fixed, frequency
+from vibcal_nb.display.wording import NONE, TESTS, fixed, frequency, listed
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 SHOWN = 6
 K = 2.0  # sizes are given with U for about 95 %
@@ -36,6 +38,8 @@ def ranking_table(found: FaultExplanations) -> Table:
 
 
 def _share(weight: float) -> str:
+    if weight > 0.999:
+        return "> 99.9 %"
     return "< 0.1 %" if weight < 0.001 else f"{100.0 * weight:.1f} %"
 
 
@@ -47,9 +51,30 @@ def sizes(found: FaultExplanations, item: Explanation) -> str:
         name = PARAMETERS[index]
         if name in fitted.variant.expected and name in _SIZES:
             said.append(_SIZES[name](found, float(fitted.parameters[index]), float(u[place])))
+    said += [_scatter(fitted.variant.scatter), _bypassed(fitted.variant.fixed), _factors(fitted.variant.fixed)]
     return "; ".join(text for text in said if text)
 
 
+def _scatter(scatter: float) -> str:
+    """The readings' own scatter: one of a few sizes that were tried."""
+    return f"readings scatter by about {100.0 * scatter:.2g} %" if scatter > 0.0 else ""
+
+
+def _bypassed(fixed_at: Mapping[str, float]) -> str:
+    sides = [name for name, key in (("lower", "corner_low"), ("upper", "corner_high")) if key in fixed_at]
+    return f"no {sides[0]} corner: filter bypassed" if sides else ""
+
+
+def _factors(fixed_at: Mapping[str, float]) -> str:
+    """The factor of a mix-up and the tests that show it."""
+    by_factor: dict[float, list[str]] = {}
+    for test, key in zip(SHAKER_TESTS, _FACTORS, strict=True):
+        if value := fixed_at.get(key, 0.0):
+            by_factor.setdefault(value, []).append(TESTS[test])
+    return "; ".join(f"factor {math.exp(value):.4g} in {listed(tests)}" for value, tests in by_factor.items())
+
+
+_FACTORS = ("factor_linearity", "factor_band", "factor_sensor")
 _Size = Callable[[FaultExplanations, float, float], str]
 
 
@@ -138,3 +163,15 @@ def top_sentence(found: FaultExplanations) -> str:
     if top.alike:
         said += f"; these readings cannot tell it from {', '.join(top.alike)}"
     return said + ("; yet it does not fit the readings" if found.poor else "") + "."
+
+
+def explanation_step(found: FaultExplanations) -> str:
+    """Name what explains the readings of a channel that fails, or say that nothing known does, and where to go on."""
+    faults = [item for item in found.explanations if item.name not in (HEALTHY, NONE_OF_THESE)]
+    if found.top.name == HEALTHY:
+        said = f"No fault explains the readings better than a channel without one ({_share(found.top.weight)})"
+    elif found.poor:
+        said = f"None of the faults known here explains the readings; the nearest is {faults[0].name}"
+    else:
+        said = top_sentence(found).removesuffix(".")
+    return f"{said}. A finding and not a verdict: fault_finding.ipynb draws it and says what to measure to be sure"

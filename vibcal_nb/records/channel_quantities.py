@@ -8,10 +8,14 @@ from vibcal_nb.analysis.chain import Attribution, AttributionAt
 from vibcal_nb.analysis.channel_verdict import ChannelVerdict
 from vibcal_nb.analysis.conditions import ConditionChange
 from vibcal_nb.analysis.consequence import Consequence
+from vibcal_nb.analysis.faults import FaultExplanations
 from vibcal_nb.analysis.reach_point import ReachPoint
 from vibcal_nb.display.channel_statements import consequence_sentences, next_steps
+from vibcal_nb.display.fault_tables import sizes
 from vibcal_nb.records.digits import plain
 from vibcal_nb.records.quantities import quantities
+
+LEAST_WEIGHT = 0.005  # below it an explanation is not worth a line
 
 
 @quantities.register
@@ -22,9 +26,22 @@ def _(result: ChannelVerdict) -> dict[str, Any]:
         "attribution": None if result.attribution is None else _attribution(result.attribution),
         "as_found_as_left": None if changes is None else [_change(change) for change in changes],
         "consequence": None if result.consequence is None else _consequence(result.consequence, result),
+        "explanation": None if result.explanations is None else _explanation(result.explanations),
         "tests": dict(result.tests.verdicts),
         "next_steps": list(next_steps(result)),
         "verdict": result.verdict,
+    }
+
+
+def _explanation(found: FaultExplanations) -> dict[str, Any]:
+    """The likeliest explanation, and how likely others are; a weight has no more digits than a person can use."""
+    top = found.top
+    return {
+        "likeliest": top.name,
+        "size": sizes(found, top),
+        "cannot_be_told_from": list(top.alike),
+        "fits": not found.poor,
+        "weights": {item.name: round(item.weight, 3) for item in found.explanations if item.weight >= LEAST_WEIGHT},
     }
 
 
