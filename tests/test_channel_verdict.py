@@ -77,6 +77,33 @@ def test_the_attribution_finds_the_module_of_the_demo(failed):
     assert failed.attribution.contradictions == ()
 
 
+def test_what_explains_a_failure_is_named_with_its_size_and_is_no_verdict(failed):
+    """The demo's truth: module gain 7 % low."""
+    (step,) = [text for text in next_steps(failed) if "fault_finding.ipynb" in text]
+    assert "module gain (> 99.9 %), module −6.9 ± 0.3 %" in step
+    assert "finding and not a verdict" in step
+    kept = result_entry(failed)["quantities"]["explanation"]
+    assert (kept["likeliest"], kept["fits"], kept["weights"]["module gain"]) == ("module gain", True, 1.0)
+
+
+def test_a_channel_whose_tests_pass_does_not_wait_for_an_explanation(monkeypatch):
+    monkeypatch.setattr("vibcal_nb.analysis.channel_verdict.explain_channel", None)
+    result = analyse(DEMO / "STG-1/2026-05-19", "STG-1-V32")
+    assert result.explanations is None
+    assert result.undetermined["explanation"] == "no test on the shaker failed"
+
+
+def test_what_no_known_fault_explains_is_said_so(tmp_path):
+    """Two levels read a fifth low and a fifth high, as no part of a channel does it."""
+    rows = linearity_rows()
+    for number, factor in ((2, 0.8), (3, 1.25)):
+        cells = rows[number].split(",")
+        cells[6] = f"{float(cells[6]) * factor:.2f}"
+        rows[number] = ",".join(cells)
+    (step,) = [text for text in next_steps(analyse(build_site(tmp_path, rows))) if "fault_finding.ipynb" in text]
+    assert "None of the faults known here explains the readings" in step
+
+
 def test_each_condition_shows_what_the_visit_changed(failed):
     left = analyse(DEMO / "STG-1/2026-05-19", "STG-1-V12", "as-left")
     assert left.verdict == "pass"

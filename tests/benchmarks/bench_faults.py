@@ -197,6 +197,7 @@ def print_running(outcomes: list[Outcome]) -> None:
 
 def main(each: int, workers: int, seed: int, figure: Path) -> None:
     outcomes: list[Outcome] = []
+    figure.parent.mkdir(parents=True, exist_ok=True)
     with ProcessPoolExecutor(workers) as pool:
         for outcome in pool.map(study, jobs(each, seed), chunksize=8):
             outcomes.append(outcome)
@@ -208,5 +209,5 @@ def main(each: int, workers: int, seed: int, figure: Path) -> None:
 
 
 if __name__ == "__main__":
-    given = [*sys.argv[1:], *("40", "1", "20260519", "bench_faults.png")[len(sys.argv) - 1 :]]
+    given = [*sys.argv[1:], *("18", "1", "20261125", "records/bench_faults.png")[len(sys.argv) - 1 :]]
     main(*map(int, given[:3]), Path(given[3]))
