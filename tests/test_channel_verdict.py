@@ -93,17 +93,6 @@ def test_a_channel_whose_tests_pass_does_not_wait_for_an_explanation(monkeypatch
     assert result.undetermined["explanation"] == "no test on the shaker failed"
 
 
-def test_what_no_known_fault_explains_is_said_so(tmp_path):
-    """Two levels read a fifth low and a fifth high, as no part of a channel does it."""
-    rows = linearity_rows()
-    for number, factor in ((2, 0.8), (3, 1.25)):
-        cells = rows[number].split(",")
-        cells[6] = f"{float(cells[6]) * factor:.2f}"
-        rows[number] = ",".join(cells)
-    (step,) = [text for text in next_steps(analyse(build_site(tmp_path, rows))) if "fault_finding.ipynb" in text]
-    assert "None of the faults known here explains the readings" in step
-
-
 def test_each_condition_shows_what_the_visit_changed(failed):
     left = analyse(DEMO / "STG-1/2026-05-19", "STG-1-V12", "as-left")
     assert left.verdict == "pass"

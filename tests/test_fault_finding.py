@@ -29,7 +29,7 @@ def explained(visit: str, channel: str):
         ("2025-04-29", "STG-1-V22", "clip", "clipping at 15 mm/s pk"),
         ("2026-05-19", "STG-1-V21", "high_hz", "upper corner 310"),
         ("2026-05-19", "STG-1-V12", "module_factor", "module −6.9 ±"),
-        ("2024-05-07", "FDF-3-V22", "high_hz", "no upper corner: filter bypassed"),
+        ("2024-05-07", "FDF-3-V22", "bypassed", "no upper corner: filter bypassed"),
     ],
 )
 def test_sizes_are_those_of_the_truth(visit, channel, parameter, said):
@@ -48,7 +48,9 @@ def test_the_ranking_says_what_cannot_be_told_apart():
 
 def test_choices_are_followed(tmp_path):
     channels = list_channels(SITE / "STG-1" / "2025-04-29")
-    panel = FaultPanel(channels, first="2025-04-29 STG-1-V22 as-found", keep=lambda found, text: f"kept {text}")
+    panel = FaultPanel(
+        channels, first="2025-04-29 STG-1-V22 as-found", keep=lambda found, text, why: f"kept {text}, {why}"
+    )
     assert "saturation" in panel.sentence.value
     picture = panel.picture.value
     panel.explanation.value = panel.found.explanations[1].name
@@ -59,8 +61,9 @@ def test_choices_are_followed(tmp_path):
     panel.channel.value = "2026-05-19 STG-1-V21 as-found"
     assert "wrong filter" in panel.sentence.value
     panel.finding.value = "another filter"
+    panel.reason.value = "cable touched"
     panel.save.click()
-    assert "kept another filter" in panel.kept.value
+    assert "kept another filter, cable touched" in panel.kept.value
 
 
 def test_a_finding_is_kept_beside_earlier_ones_and_says_what_it_is(tmp_path):
@@ -72,3 +75,15 @@ def test_a_finding_is_kept_beside_earlier_ones_and_says_what_it_is(tmp_path):
     assert [path.name for path in kept] == [f"STG-1-V22.as-found.finding-{n}.json" for n in (1, 2)]
     first = json.loads(kept[0].read_text(encoding="utf-8"))
     assert first["finding"] == "clips <b>early</b>" and first["kind"] == NOT_A_VERDICT
+
+
+def test_readings_left_out_by_hand_need_a_reason_that_is_kept_with_the_finding(tmp_path):
+    found = explained("2025-04-29", "STG-1-V22")
+    row, test = found.readings.readings[0].row, found.readings.readings[0].test
+    without = explain_channel([case.with_excluded({row}) for case in found.readings.cases])
+    assert "why readings are left out" in keep_finding(tmp_path, without, "clips")
+    assert list(tmp_path.iterdir()) == []
+    assert NOT_A_VERDICT in keep_finding(tmp_path, without, "clips", "cable touched")
+    (kept,) = (tmp_path / "STG-1" / "2025-04-29").iterdir()
+    left_out = json.loads(kept.read_text(encoding="utf-8"))["left_out"]
+    assert left_out == [{"row": row, "test": test, "reason": "cable touched"}]

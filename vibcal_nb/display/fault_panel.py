@@ -14,7 +14,7 @@ from vibcal_nb.display.wording import frequency
 from vibcal_nb.inputs.case import Case
 
 Cases = tuple[Case, ...]
-Keep = Callable[[FaultExplanations, str], str]
+Keep = Callable[[FaultExplanations, str, str], str]  # what was found, in words, and why readings were left out
 TELLING = 0.005  # nats below which a further reading would separate nothing
 _STYLE = {"description_width": "90px"}
 _WIDE = {"width": "370px"}
@@ -42,11 +42,12 @@ class FaultPanel:
         self.channel = widgets.Dropdown(options=list(channels), value=first, description="channel", **_look())
         self.explanation = widgets.Dropdown(description="explanation", **_look())
         self.excluded = widgets.SelectMultiple(rows=10, description="left out", **_look())
+        self.reason = widgets.Text(placeholder="why these are left out", description="reason", **_look())
         self.finding = widgets.Textarea(placeholder="what you found, and why", description="finding", **_look())
         self.save = widgets.Button(description="Keep this finding", tooltip="It is a finding and not a verdict")
         self.kept, self.sentence, self.tables = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.picture = widgets.Image(format="png", width=900)
-        side = [self.channel, self.explanation, self.excluded, self.finding, self.save, self.kept]
+        side = [self.channel, self.explanation, self.excluded, self.reason, self.finding, self.save, self.kept]
         left = widgets.VBox(side, layout={"width": "380px", "flex": "0 0 380px"})
         right = widgets.VBox([self.sentence, self.picture, self.tables], layout={"flex": "1 1 auto", "min_width": "0"})
         self.widget = widgets.HBox([left, right])
@@ -99,7 +100,7 @@ class FaultPanel:
     def _keep_finding(self) -> None:
         from html import escape
 
-        self.kept.value = f"<p>{escape(self._keep(self.found, self.finding.value))}</p>"
+        self.kept.value = f"<p>{escape(self._keep(self.found, self.finding.value, self.reason.value))}</p>"
 
 
 def _look() -> dict[str, Any]:

@@ -15,8 +15,10 @@ from vibcal_nb.display.fault_panel import Cases, FaultPanel, next_steps
 from vibcal_nb.display.fault_plots import explanation_png, explanation_text
 from vibcal_nb.display.fault_tables import ranking_table, sizes, suggestions_table, top_sentence
 from vibcal_nb.display.panels import is_interactive
+from vibcal_nb.inputs.case import EXPLORATION
 from vibcal_nb.inputs.channel_case import list_channel_cases, select_channel_case, select_tests
 from vibcal_nb.inputs.folder import VisitFolder, find_visits, load_visit
+from vibcal_nb.inputs.readings import Reading
 from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.records.record import checked_parameters
 
@@ -71,10 +73,15 @@ def _load(folder: VisitFolder, tag: str, condition: str) -> Cases:
     return tuple(select_tests(folder, channel=tag, condition=condition).values())
 
 
-def keep_finding(home: Path, found: FaultExplanations, text: str) -> str:
-    """Keep a finding as a file of its own, never over an earlier one; return the sentence that says where."""
+def keep_finding(home: Path, found: FaultExplanations, text: str, reason: str = "") -> str:
+    """Keep a finding as a file of its own, never over an earlier one; return the sentence that says where.
+
+    ``reason`` is why readings were left out by hand; without one nothing is kept where any were.
+    """
     if not text.strip():
         return "Nothing was kept: write down what you found first."
+    if not reason.strip() and any(reading.exclude == EXPLORATION for reading in found.readings.excluded):
+        return "Nothing was kept: write down why readings are left out first."
     case, top = found.readings.cases[0], found.top
     content = {
         "kind": NOT_A_VERDICT,
@@ -85,7 +92,7 @@ def keep_finding(home: Path, found: FaultExplanations, text: str) -> str:
         "finding": text.strip(),
         "written": datetime.now().astimezone().isoformat(timespec="seconds"),
         "likeliest": {"explanation": top.name, "weight": round(top.weight, 4), "size": sizes(found, top)},
-        "left_out_rows": [reading.row for reading in found.readings.excluded],
+        "left_out": [_left_out(reading, reason.strip()) for reading in found.readings.excluded],
     }
     folder = home / case.asset_tag / case.visit_name
     number = 1
@@ -94,3 +101,12 @@ def keep_finding(home: Path, found: FaultExplanations, text: str) -> str:
     folder.mkdir(parents=True, exist_ok=True)
     write_atomically(path, json.dumps(content, indent=1, ensure_ascii=False) + "\n")
     return f"Kept as {path.as_posix()}. {NOT_A_VERDICT}"
+
+
+def _left_out(reading: Reading, reason: str) -> dict[str, Any]:
+    """A reading that took no part, with the reason typed in the table or given by hand."""
+    return {
+        "row": reading.row,
+        "test": reading.test,
+        "reason": reason if reading.exclude == EXPLORATION else reading.exclude,
+    }
