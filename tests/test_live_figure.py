@@ -10,7 +10,10 @@ from PIL import Image
 
 from tests.test_panels import VISIT
 from vibcal_nb.analysis.of_tests import ANALYSE
+from vibcal_nb.display.figures import figure_png
 from vibcal_nb.display.live_figure import LiveFigure
+from vibcal_nb.display.screen_png import encode_png
+from vibcal_nb.display.style import SCREEN_DPI
 from vibcal_nb.inputs.case import select_case
 
 
@@ -53,3 +56,19 @@ def test_a_frequency_that_comes_or_goes_gets_its_own_axes():
     )
     figure = LiveFigure()
     assert picture(figure.png(both)).shape == picture(figure.png(one)).shape == picture(figure.png(both)).shape
+
+
+def test_the_screens_png_is_read_back_as_it_was_written():
+    """Pillow reads PNG (ISO/IEC 15948) independently of what wrote it."""
+    pixels = np.random.default_rng(5).integers(0, 256, (37, 53, 4), dtype=np.uint8)
+    read = np.asarray(Image.open(io.BytesIO(encode_png(pixels))))
+    assert (read == pixels[..., :3]).all()
+
+
+@pytest.mark.parametrize("test", ANALYSE)
+def test_the_screens_picture_is_the_records_picture(test):
+    """Kept frames and texts put together give what matplotlib draws at once, but for rounding where texts blend."""
+    for result in results(test):
+        apart = np.abs(picture(LiveFigure().png(result)) - picture(figure_png(result, dpi=SCREEN_DPI)))
+        assert np.quantile(apart, 0.999) <= 2.0
+        assert (apart > 8.0).mean() < 5e-4

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from random import Random
 
 import pytest
 
 from vibcal_nb.analysis.of_tests import ANALYSE
-from vibcal_nb.display.panels import applied_limits, build_panel, is_interactive
+from vibcal_nb.display.panels import applied_limits, build_panel, changed_case, is_interactive
+from vibcal_nb.display.show import verdict_html
+from vibcal_nb.display.tables import summary_table
 from vibcal_nb.inputs.case import select_case
 from vibcal_nb.inputs.folder import load_visit
+from vibcal_nb.records.quantities import result_entry
 
 VISIT = load_visit(Path(__file__).parents[1] / "data_demo" / "STG-1" / "2026-05-19")
 
@@ -104,6 +108,37 @@ def test_the_guard_band_widens_with_the_coverage_factor(panel):
 def test_the_limits_are_said_in_one_line(panel):
     assert "%" in applied_limits(panel.result)
     assert "simple acceptance" in applied_limits(panel.result)
+
+
+def move_at_random(panel, random):
+    """Put every slider and choice somewhere, but for the readings left out: two of them at most."""
+    for name, control in panel.controls.items():
+        if name == "excluded":
+            rows = [row for _, row in control.options]
+            control.value = tuple(sorted(random.sample(rows, random.randrange(3))))
+        elif name == "corner_db":
+            control.value = tuple(sorted(round(random.uniform(control.min, control.max), 1) for _ in range(2)))
+        elif hasattr(control, "options"):
+            control.value = random.choice([o[1] if isinstance(o, tuple) else o for o in control.options])
+        else:
+            control.value = round(random.uniform(control.min, control.max), 1)
+
+
+@pytest.mark.parametrize("panel", ANALYSE, indirect=True)
+def test_wherever_the_controls_come_from_the_panel_shows_a_whole_analysis_of_where_they_stand(panel):
+    random = Random(20)
+    for _ in range(6):
+        move_at_random(panel, random)
+        values = {name: control.value for name, control in panel.controls.items()}
+        case = select_case(VISIT, channel="STG-1-V11", test=panel.result.case.test, condition="as-found")
+        alone = ANALYSE[case.test](changed_case(case, values))
+        assert result_entry(panel.result) == result_entry(alone)
+        assert panel.verdict.value + panel.reasons.value == verdict_html(alone)
+        assert panel.table.value == summary_table(alone).to_html()
+    beside = build_panel(ANALYSE[case.test](case))
+    for name, value in values.items():
+        beside.controls[name].value = value
+    assert beside.picture.value == panel.picture.value
 
 
 def test_no_person_is_at_a_test():

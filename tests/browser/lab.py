@@ -121,10 +121,10 @@ class Notebook:
         for _ in range(4):
             self.page.evaluate(_TO_END)
             self.page.wait_for_timeout(400)
-        slider = self.page.locator(".jp-OutputArea-output .widget-hslider").first
-        slider.wait_for(timeout=30_000)
-        slider.scroll_into_view_if_needed()
-        return self.page.locator(".jp-OutputArea-output").filter(has=self.page.locator(".widget-hslider")).first
+        picture = self.page.locator(".jp-OutputArea-output .widget-image").first
+        picture.wait_for(timeout=30_000)
+        picture.scroll_into_view_if_needed()
+        return self.page.locator(".jp-OutputArea-output").filter(has=self.page.locator(".widget-image")).first
 
 
 _MODEL = "window.jupyterapp.shell.currentWidget.content.model.cells"

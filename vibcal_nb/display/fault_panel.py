@@ -7,9 +7,9 @@ from typing import Any
 
 from vibcal_nb.analysis.faults import FaultExplanations, explain_channel
 from vibcal_nb.analysis.next_measurement import candidate_points, suggest_checks, suggest_readings
-from vibcal_nb.display.fault_plots import explanation_png
+from vibcal_nb.display.fault_plots import live_explanation_png
 from vibcal_nb.display.fault_tables import ranking_table, suggestions_table, top_sentence
-from vibcal_nb.display.style import SCREEN_DPI
+from vibcal_nb.display.live_figure import LiveFigure
 from vibcal_nb.display.wording import frequency
 from vibcal_nb.inputs.case import Case
 
@@ -52,6 +52,7 @@ class FaultPanel:
         right = widgets.VBox([self.sentence, self.picture, self.tables], layout={"flex": "1 1 auto", "min_width": "0"})
         self.widget = widgets.HBox([left, right])
         self._filling = False
+        self._figure = LiveFigure()
         self._offer_readings()
         self._show_explanations()
         self.channel.observe(lambda _: self._open(), names="value")
@@ -86,16 +87,16 @@ class FaultPanel:
         self.explanation.options = [item.name for item in self.found.explanations[:8]]
         self.explanation.value = self.found.top.name
         self._filling = False
+        self._draw()
         self.sentence.value = f"<p><b>{top_sentence(self.found)}</b></p>"
         steps = next_steps(self.found)
         shown = [ranking_table(self.found), *([suggestions_table(self.found, steps)] if steps else [])]
         self.tables.value = "".join(table.to_html() for table in shown)
-        self._draw()
 
     def _draw(self) -> None:
         if not self._filling and self.explanation.value is not None:
             item = self.found.of(self.explanation.value)
-            self.picture.value = explanation_png(self.found, item, dpi=SCREEN_DPI)
+            self.picture.value = live_explanation_png(self._figure, self.found, item)
 
     def _keep_finding(self) -> None:
         from html import escape

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 import numpy as np
 
 from vibcal_nb.analysis.faults import Explanation, FaultExplanations
 from vibcal_nb.display.figures import drawn_png
-from vibcal_nb.display.plots import plain_log_axis
+from vibcal_nb.display.live_figure import LiveFigure
+from vibcal_nb.display.plots import plain_log_axis, round_up
 from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, RECORD_DPI, SKY, VERMILION
 from vibcal_nb.inputs.readings import SHAKER_TESTS
 
@@ -18,15 +21,43 @@ AGAINST = -2.0  # nats: a reading that speaks so clearly against the explanation
 
 def explanation_png(found: FaultExplanations, item: Explanation, *, dpi: int = RECORD_DPI) -> bytes:
     """Return the figure of one explanation as PNG."""
-    tests = [number for number in range(len(SHAKER_TESTS)) if (found.readings.points.test == number).any()]
+    return drawn_png(HEIGHT, lambda figure: draw_both(found, item, make_columns(found, figure)), dpi=dpi)
 
-    def draw(figure: Any) -> None:
-        axes = figure.subplots(2, len(tests), squeeze=False, sharex="col", height_ratios=(1.6, 1.0))
-        for column, number in enumerate(tests):
-            draw_explanation(found, item, number, axes[0][column])
-            draw_remainder(found, item, number, axes[1][column])
 
-    return drawn_png(HEIGHT, draw, dpi=dpi)
+def live_explanation_png(figure: LiveFigure, found: FaultExplanations, item: Explanation) -> bytes:
+    """Return the same picture from a figure that is drawn again and again."""
+    shape = (tuple(_tests(found)), found.readings.channel.input_unit.text)
+    return figure.drawn(shape, HEIGHT, partial(make_columns, found), partial(draw_both, found, item))
+
+
+def make_columns(found: FaultExplanations, figure: Any) -> Sequence[Any]:
+    """Return the axes on an empty figure: a column a test, what was read above and what would be left below."""
+    ratios = {"height_ratios": (1.6, 1.0)}
+    return tuple(figure.subplots(2, len(_tests(found)), squeeze=False, sharex="col", **ratios).flat)
+
+
+def draw_both(found: FaultExplanations, item: Explanation, axes: Sequence[Any]) -> None:
+    """Draw one explanation into the axes that `make_columns` made, with one legend above all of them."""
+    tests = _tests(found)
+    for column, number in enumerate(tests):
+        draw_explanation(found, item, number, axes[column])
+        draw_remainder(found, item, number, axes[len(tests) + column])
+    _name_marks(axes[: len(tests)])
+
+
+def _tests(found: FaultExplanations) -> list[int]:
+    return [number for number in range(len(SHAKER_TESTS)) if (found.readings.points.test == number).any()]
+
+
+def _name_marks(axes: Sequence[Any]) -> None:
+    """Put the legend where no reading can lie under it; one that says the same stays."""
+    marks = {name: mark for ax in axes for mark, name in zip(*ax.get_legend_handles_labels(), strict=True)}
+    figure = axes[0].figure
+    for legend in figure.legends[:]:
+        if [text.get_text() for text in legend.get_texts()] == list(marks):
+            return
+        legend.remove()
+    figure.legend(marks.values(), marks.keys(), loc="outside upper right", ncols=len(marks))
 
 
 def draw_explanation(found: FaultExplanations, item: Explanation, test: int, ax: Any) -> Any:
@@ -53,8 +84,9 @@ def draw_explanation(found: FaultExplanations, item: Explanation, test: int, ax:
                 color=VERMILION, label="speaks against it")  # fmt: skip
     ax.set_title(SHAKER_TESTS[test].replace("-", " "))
     ax.set_ylabel("output over nominal, %")
-    _scale(ax, test)
-    ax.legend(loc="best")
+    _scale(ax, test, x)
+    shown, u = 100.0 * readings.ratio[rows], 200.0 * readings.u_ratio[rows]
+    _round_limits(ax, [*(shown - u), *(shown + u), *(100.0 * item.fitted.prediction[rows])])
     return ax
 
 
@@ -67,14 +99,26 @@ def draw_remainder(found: FaultExplanations, item: Explanation, test: int, ax: A
     ax.errorbar(_place(found, test), left, yerr=u, ls="none", marker="s", ms=4, color=ORANGE, ecolor=SKY)
     ax.set_ylabel("left, %")
     ax.set_xlabel("frequency, Hz" if test else f"level, {readings.channel.input_unit.text}")
-    _scale(ax, test)
+    _scale(ax, test, _place(found, test))
+    half = round_up(1.05 * float((np.abs(left) + u).max()))
+    ax.set_ylim(-half, half)
     return ax
 
 
-def _scale(ax: Any, test: int) -> None:
+def _scale(ax: Any, test: int, x: Any) -> None:
+    """Make the horizontal axis that of levels, from zero, or of frequencies."""
     if test:
-        ax.set_xscale("log")
+        ax.set(xscale="log", xlim=(x.min() / 1.2, x.max() * 1.2))
         plain_log_axis(ax)
+    else:
+        ax.set_xlim(0.0, 1.05 * x.max())
+
+
+def _round_limits(ax: Any, values: Sequence[float]) -> None:
+    """End the scale at round numbers, so that it rests from one explanation to the next where it can."""
+    low, high = min(values), max(values)
+    step = round_up(max(high - low, 1e-6)) / 10.0
+    ax.set_ylim((np.floor(low / step) - 0.5) * step, (np.ceil(high / step) + 0.5) * step)
 
 
 def _rows(found: FaultExplanations, test: int) -> Any:

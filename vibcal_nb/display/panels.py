@@ -74,7 +74,6 @@ class WhatIfPanel:
         import ipywidgets as widgets  # only where a person explores
 
         self._analyse, self._case = analyse, result.case
-        self._waiting: Any = None
         self._figure = LiveFigure()
         self.result = result
         self.controls = own_controls | _shared_controls(result.case)
@@ -83,7 +82,7 @@ class WhatIfPanel:
         self.reasons = widgets.HTML()
         self.table = widgets.HTML()
         for control in self.controls.values():
-            control.observe(lambda _change: self._schedule(), names="value")
+            control.observe(lambda _change: self.redraw(), names="value")
         head = widgets.HTML(
             "<b>Exploration</b>: what if the limits or readings were others? Nothing here changes the record."
         )
@@ -94,21 +93,12 @@ class WhatIfPanel:
         self.widget = widgets.HBox([side, right])
         self.redraw()
 
-    def _schedule(self) -> None:
-        """Redraw once the controls rest, so that dragging leaves no queue of stale pictures."""
-        import asyncio
-
-        try:
-            loop = asyncio.get_running_loop()
-        except RuntimeError:
-            self.redraw()
-            return
-        if self._waiting is not None:
-            self._waiting.cancel()
-        self._waiting = loop.call_later(0.005, self.redraw)
-
     def redraw(self) -> None:
-        """Analyse the case as the controls stand, and show it."""
+        """Analyse the case as the controls stand, and show it.
+
+        It is through before the kernel reports itself idle, and until then the front end keeps a control's newest
+        value back: dragging leaves no queue of stale pictures.
+        """
         values = {name: control.value for name, control in self.controls.items()}
         self.result = self._analyse(changed_case(self._case, values))
         self.picture.value = self._figure.png(self.result)

@@ -40,7 +40,7 @@ def draw_level_line(result: LinearityResult, item: FrequencyLinearity, ax: Axes)
     ax.set(xlim=(0, top), ylim=(0, max(1.2 * nominal[-1], 1.06 * highest)))
     ax.set_ylabel(f"output less zero, {case.output_unit.text}")
     ax.set_title(_at_speed(item.frequency_hz, item.rotors))
-    ax.legend(loc="upper left")
+    name_marks(ax, loc="upper left")
     return ax
 
 
@@ -117,11 +117,11 @@ def _limit_range(ax: Axes, points: Iterable[JudgedPoint], *, centre: float, leas
     reach = [
         abs(p.value_pct - centre) + (p.expanded.U if p.expanded else 0.0) for p in points if p.value_pct is not None
     ]
-    half = _round_up(max([least, *(1.08 * r for r in reach)]))
+    half = round_up(max([least, *(1.08 * r for r in reach)]))
     ax.set_ylim(centre - half, centre + half)
 
 
-def _round_up(value: float) -> float:
+def round_up(value: float) -> float:
     """Return the next round number, so that the scale rests while a limit is moved."""
     decade = 10.0 ** math.floor(math.log10(value))
     return next(
@@ -153,7 +153,7 @@ def draw_band_response(result: BandResponseResult, ax: Axes, *, speed_axis: bool
     ax.set_ylabel(f"response re {frequency(band.reference_hz)}, dB")
     if speed_axis:
         _add_speed_axis(ax)
-    ax.legend(loc="lower center", ncols=3)
+    name_marks(ax, loc="lower center", ncols=3)
     return ax
 
 
@@ -206,6 +206,13 @@ def plain_log_axis(ax: Axes) -> None:
     ax.xaxis.set_minor_formatter(NullFormatter())
 
 
+def name_marks(ax: Axes, **place: Any) -> None:
+    """Put up the legend; one that says the same stays, because making it takes as long as all curves."""
+    legend, (_, labels) = ax.get_legend(), ax.get_legend_handles_labels()
+    if legend is None or [text.get_text() for text in legend.get_texts()] != labels:
+        ax.legend(**place)
+
+
 def _add_speed_axis(ax: Axes) -> None:
     second = ax.secondary_xaxis(-0.2, functions=(lambda hz: hz * 60.0, lambda rpm: rpm / 60.0))
     second.set_xlabel("speed, rpm (cycles a minute)")
@@ -233,7 +240,7 @@ def draw_sensor_alone(result: SensorAloneResult, ax: Axes) -> Axes:
     mark_rotors(result.case.channel.rotors, ax, low, high)
     ax.set_xlabel("frequency, Hz")
     ax.set_ylabel(f"deviation from {frequency(sensor.reference_hz)}, %")
-    ax.legend(loc="upper left", ncols=3)
+    name_marks(ax, loc="upper left", ncols=3)
     return ax
 
 
