@@ -76,6 +76,8 @@ class LiveFigure:
         self._frames.clear()
         self._patches.clear()
         self._axes = make(figure)
+        for ax in self._axes:
+            ax.legend = partial(_name_marks, ax, ax.legend)
         draw(self._axes)
         self._canvas.draw()
         figure.set_layout_engine("none")  # places stay as they are, so that nothing jumps
@@ -132,6 +134,14 @@ class LiveFigure:
         top, left, below = int(rows[0]), int(columns[0]), int(rows[-1]) + 1
         picture = pixels[top:below, left : int(columns[-1]) + 1]
         return left, height - below, np.ascontiguousarray(picture[::-1])
+
+
+def _name_marks(ax: Axes, put_up: Callable[..., Any], **place: Any) -> Any:
+    """Put up the legend; one that says the same stays, because making it takes as long as all curves."""
+    legend, (_, labels) = ax.get_legend(), ax.get_legend_handles_labels()
+    if legend is None or [text.get_text() for text in legend.get_texts()] != labels:
+        legend = put_up(**place)
+    return legend
 
 
 def legends_of(owner: Any) -> list[Any]:

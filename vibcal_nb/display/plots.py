@@ -40,7 +40,7 @@ def draw_level_line(result: LinearityResult, item: FrequencyLinearity, ax: Axes)
     ax.set(xlim=(0, top), ylim=(0, max(1.2 * nominal[-1], 1.06 * highest)))
     ax.set_ylabel(f"output less zero, {case.output_unit.text}")
     ax.set_title(_at_speed(item.frequency_hz, item.rotors))
-    name_marks(ax, loc="upper left")
+    ax.legend(loc="upper left")
     return ax
 
 
@@ -153,7 +153,7 @@ def draw_band_response(result: BandResponseResult, ax: Axes, *, speed_axis: bool
     ax.set_ylabel(f"response re {frequency(band.reference_hz)}, dB")
     if speed_axis:
         _add_speed_axis(ax)
-    name_marks(ax, loc="lower center", ncols=3)
+    ax.legend(loc="lower center", ncols=3)
     return ax
 
 
@@ -206,13 +206,6 @@ def plain_log_axis(ax: Axes) -> None:
     ax.xaxis.set_minor_formatter(NullFormatter())
 
 
-def name_marks(ax: Axes, **place: Any) -> None:
-    """Put up the legend; one that says the same stays, because making it takes as long as all curves."""
-    legend, (_, labels) = ax.get_legend(), ax.get_legend_handles_labels()
-    if legend is None or [text.get_text() for text in legend.get_texts()] != labels:
-        ax.legend(**place)
-
-
 def _add_speed_axis(ax: Axes) -> None:
     second = ax.secondary_xaxis(-0.2, functions=(lambda hz: hz * 60.0, lambda rpm: rpm / 60.0))
     second.set_xlabel("speed, rpm (cycles a minute)")
@@ -240,7 +233,7 @@ def draw_sensor_alone(result: SensorAloneResult, ax: Axes) -> Axes:
     mark_rotors(result.case.channel.rotors, ax, low, high)
     ax.set_xlabel("frequency, Hz")
     ax.set_ylabel(f"deviation from {frequency(sensor.reference_hz)}, %")
-    name_marks(ax, loc="upper left", ncols=3)
+    ax.legend(loc="upper left", ncols=3)
     return ax
 
 
