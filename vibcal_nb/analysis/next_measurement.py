@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from vibcal_nb.analysis.arrays import FloatArray
-from vibcal_nb.analysis.chain_physics import Points, predict_ratio
+from vibcal_nb.analysis.chain_physics import Points, added_ratio, predict_ratio
 from vibcal_nb.analysis.fault_families import HEALTHY, NONE_OF_THESE
 from vibcal_nb.analysis.fault_search import FittedVariant
 from vibcal_nb.analysis.faults import FaultExplanations
@@ -151,7 +151,8 @@ def _with_spread(fitted: FittedVariant, candidates: Points) -> tuple[FloatArray,
     variance = np.einsum("kc,kl,lc->c", slope, fitted.covariance, slope)
     weight = np.minimum(1.0, candidates.reference_hz / candidates.frequency_hz)
     scatter = max(fitted.variant.scatter, 0.0) * weight * predicted[0]
-    return predicted[0], np.sqrt(np.maximum(variance, 0.0) + scatter**2)
+    unsteady = fitted.variant.unsteady * added_ratio(fitted.parameters[None, :], candidates)[0]
+    return predicted[0], np.sqrt(np.maximum(variance, 0.0) + scatter**2 + unsteady**2)
 
 
 def mixture_information(weights: FloatArray, mean: FloatArray, sd: FloatArray) -> FloatArray:
