@@ -14,6 +14,8 @@ from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.inputs.case import list_cases, select_case
 from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.records.quantities import result_entry
+from vibcal_nb.records.reperform import perform
+from vibcal_nb.records.summary_check import is_entry, is_summary
 
 DEMO = Path(__file__).parents[1] / "data_demo"
 
@@ -69,3 +71,11 @@ def test_the_summary_of_a_failing_channel():
         ("turbine", "trip", 18.0),
     ]
     assert all(s["max_applied"] > s["level"] for s in summary["set_points"])
+
+
+@pytest.mark.parametrize("analysis", [*ANALYSE, "channel-verdict", "drift"])
+def test_every_kind_of_result_is_in_the_form_that_the_register_takes(analysis):
+    folder = load_visit(DEMO / "STG-1/2026-05-19")
+    entry = result_entry(perform(folder, channel="STG-1-V11", analysis=analysis, condition="as-found"))
+    assert is_entry(entry)
+    assert is_summary(json.loads(json.dumps(entry["summary"])))

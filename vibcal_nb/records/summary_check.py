@@ -55,7 +55,7 @@ _SENSITIVITY = _object(
     u_own_pct=_is_number,
     nu_own=_or_none(_is_number),
     shared_pct=lambda value: isinstance(value, Mapping) and all(map(_is_number, value.values())),
-    tolerance_pct=_is_number,
+    tolerance_pct=_or_none(_is_number),
 )
 _SET_POINT = _object(
     rotor=_is_text,
