@@ -56,6 +56,23 @@ def test_without_a_sensor_alone_test_module_and_sensor_share_the_weight_and_say_
     assert found.top.weight < 0.9
 
 
+@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+def test_what_no_reading_would_show_is_not_claimed(seed):
+    """A limit above the highest level, pick-up where nothing was read, a mix-up in a test that was not taken."""
+    found = explain_channel(simulate("healthy", seed=seed, sensor=False)[2])
+    assert found.top.name == HEALTHY
+    hidden = ("saturation", "mains pick-up", "detector mix-up", "unit mix-up")
+    assert sum(item.weight for item in found.explanations if item.name in hidden) < 0.02
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_pickup_that_beats_with_the_signal_is_no_strain(seed):
+    """Slower than a reading averages, the beat scatters the readings near mains by most of the pick-up."""
+    found = explain_channel(simulate("mains pick-up", seed=seed, change={"pickup": 0.1})[2])
+    assert found.top.name == "mains pick-up"
+    assert found.of("cable strain").weight < 0.01
+
+
 def test_a_broad_band_pickup_cannot_be_told_from_noise():
     found = explain_channel(simulate("noise floor")[2])
     assert "mains pick-up" in found.top.alike

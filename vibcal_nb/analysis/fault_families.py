@@ -2,7 +2,8 @@
 
 A family is a set of variants; a variant fixes some parameters, and expects others around a centre with a spread (a
 normal distribution), on top of what every healthy channel may have. The spreads are judgement, no source: they say
-what size of fault is plausible, and with that what a small deviation is worth as evidence.
+what size of fault is plausible, and with that what a small deviation is worth as evidence. A fault is what shows: the
+centres lie where a limit is passed, or a deviation that healthy channels have as well would be called half a fault.
 """
 
 from __future__ import annotations
@@ -80,8 +81,8 @@ def fault_families(points: Points, *, is_velocity: bool) -> tuple[Family, ...]:
     low, high = points.corner_low_hz is not None, points.corner_high_hz is not None
     return (
         Family(name=HEALTHY, part="nowhere", variants=(Variant(),)),
-        Family(name="module gain", part="module", variants=(_gain("module_gain", 0.0, 0.15),)),
-        Family(name="sensor lost sensitivity", part="sensor", variants=(_gain("sensor_gain", -0.1, 0.15),)),
+        Family(name="module gain", part="module", variants=tuple(_gain("module_gain", (0.2, 0.12), (-0.25, 0.15)))),
+        Family(name="sensor lost sensitivity", part="sensor", variants=tuple(_gain("sensor_gain", (-0.22, 0.14)))),
         Family(name="open leg", part="cable", variants=tuple(_open_leg())),
         Family(name="detector mix-up", part="settings", variants=tuple(_mixups((2**0.5, 2.0, 8**0.5)))),
         Family(name="unit mix-up", part="settings", variants=tuple(_mixups((G_N, 1000.0 * INCH)))),
@@ -97,8 +98,10 @@ def fault_families(points: Points, *, is_velocity: bool) -> tuple[Family, ...]:
     )
 
 
-def _gain(parameter: str, centre: float, spread: float) -> Variant:
-    return Variant(expected={parameter: (centre, spread)}, starts=({}, {parameter: -0.6}))
+def _gain(parameter: str, *sizes: Prior) -> Iterator[Variant]:
+    for centre, spread in sizes:
+        starts = tuple({parameter: math.copysign(size, centre)} for size in (0.1, 0.25, 0.6))
+        yield Variant(expected={parameter: (centre, spread)}, starts=starts, share=1.0 / len(sizes))
 
 
 def _open_leg() -> Iterator[Variant]:
@@ -119,24 +122,24 @@ def _mixups(factors: tuple[float, ...]) -> Iterator[Variant]:
 
 
 def _pickup() -> Iterator[Variant]:
-    expected = {"pickup": (math.log(0.02), 1.0), "pickup_width": (math.log(2.5), 0.5), "harmonics": (0.2, 0.15)}
+    expected = {"pickup": (math.log(0.03), 0.8), "pickup_width": (math.log(2.5), 0.5), "harmonics": (0.2, 0.15)}
     starts = tuple({"pickup": math.log(size)} for size in (0.006, 0.02, 0.06))
     for mains in (50.0, 60.0):  # near mains it beats with the signal: a slow beat hardly averages (0.7 if not at all)
         for unsteady in (0.05, 0.25, 0.6):
             yield Variant(expected=expected, fixed={"mains": mains}, starts=starts, unsteady=unsteady, share=0.8 / 6)
-    wide = {"pickup": (math.log(0.02), 1.0)}
+    wide = {"pickup": (math.log(0.03), 0.8)}
     yield Variant(expected=wide, fixed={"pickup_everywhere": 1.0}, starts=starts, unsteady=0.05, share=0.2)
 
 
 def _noise() -> Variant:
     starts = ({"noise": math.log(0.005)}, {"noise": math.log(0.03)})
-    return Variant(expected={"noise": (math.log(0.015), 1.0)}, starts=starts, unsteady=0.05)
+    return Variant(expected={"noise": (math.log(0.03), 0.8)}, starts=starts, unsteady=0.05)
 
 
 def _saturation() -> Iterator[Variant]:
     starts = tuple({"clip": math.log(level)} for level in (0.15, 0.35, 0.55, 0.75))
     for kind, share in ((0.0, 0.5), (1.0, 0.25), (2.0, 0.25)):
-        yield Variant(expected={"clip": (math.log(0.5), 0.5)}, fixed={"clip_kind": kind}, starts=starts, share=share)
+        yield Variant(expected={"clip": (math.log(0.45), 0.4)}, fixed={"clip_kind": kind}, starts=starts, share=share)
 
 
 def _loose() -> Iterator[Variant]:
@@ -158,8 +161,9 @@ def _filters(low: bool, high: bool) -> Iterator[Variant]:
     """A corner elsewhere, or a filter that is not there."""
     for side, present, beyond in (("low", low, -5.0), ("high", high, 5.0)):
         if present:
-            starts = ({f"corner_{side}": -0.3}, {f"corner_{side}": 0.3})
-            yield Variant(expected={f"corner_{side}": (0.0, 0.4)}, starts=starts, share=0.35)
+            for sign in (-1.0, 1.0):
+                expected = {f"corner_{side}": (0.4 * sign, 0.25)}
+                yield Variant(expected=expected, starts=({}, {f"corner_{side}": 0.2 * sign}), share=0.35 / 2.0)
             yield Variant(fixed={f"corner_{side}": beyond}, share=0.15)
 
 

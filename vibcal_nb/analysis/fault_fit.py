@@ -13,9 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.analysis.arrays import FloatArray
-from vibcal_nb.analysis.chain_physics import INDEX, PARAMETERS, Points, added_ratio
+from vibcal_nb.analysis.chain_physics import INDEX, PARAMETERS, Points, added_ratio, predict_ratio
 from vibcal_nb.analysis.fault_families import REST, Family, Prior, Variant
 from vibcal_nb.analysis.fault_search import FittedVariant, Rows, Search
+
+_NOT_SHOWN = 30.0  # e^-30: no weight that anybody could see
 
 
 def fit_families(
@@ -35,7 +37,30 @@ def fit_families(
     search = Search(rows, points, ratio, weighted, which)
     search.run()
     plain = {id(variant): covariances[variant.scatter] for _, variant in rows.owners}
-    return [_with_unsteadiness(item, expected, points, ratio, plain[id(item.variant)]) for item in search.collect()]
+    fitted = []
+    for item in search.collect():
+        own = plain[id(item.variant)]
+        settled = _with_unsteadiness(item, expected, points, ratio, own)
+        shows = _shows(settled, expected, points, own)
+        fitted.append(settled if shows else replace(settled, log_evidence=settled.log_evidence - _NOT_SHOWN))
+    return fitted
+
+
+def _shows(item: FittedVariant, expected: dict[str, Prior], points: Points, covariance: FloatArray) -> bool:
+    """Whether some reading would read otherwise, by more than its standard uncertainty, without what was moved.
+
+    A fault that no reading shows (pick-up of a mains frequency near which nothing was read, a limit above the highest
+    level, a mix-up in a test that was not taken) is not told from a healthy channel, and is not claimed.
+    """
+    moved = {*item.variant.expected, *item.variant.fixed}
+    if not moved or item.variant.scatter:
+        return True
+    rows = np.stack([item.parameters, item.parameters])
+    for name in moved:
+        rows[1, INDEX[name]] = expected[name][0] if name in expected else REST.get(name, 0.0)
+    with_it, without_it = predict_ratio(rows, points)
+    comes_and_goes = np.sqrt(np.diag(_unsteadiness(item.variant, item.parameters, points)))
+    return bool((np.maximum(np.abs(with_it - without_it), comes_and_goes) > np.sqrt(np.diag(covariance))).any())
 
 
 def _weights_of(
