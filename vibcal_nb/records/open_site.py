@@ -48,6 +48,7 @@ def collector_at_rest() -> Iterator[None]:
     try:
         yield
     finally:
+        gc.freeze()  # what stays is not looked through later either
         if running:
             gc.enable()
 
