@@ -145,15 +145,28 @@ def _band(value: dict[str, FloatArray], f: FloatArray, points: Points, *, nomina
 
 
 def _limit(value: dict[str, FloatArray], amplitude: FloatArray, f: FloatArray, points: Points) -> FloatArray:
-    kind = value["clip_kind"]
-    limit = np.exp(value["clip"]) * np.where(kind == 2.0, points.reference_hz / f, 1.0)
-    u = limit / np.maximum(amplitude, 1e-12)
-    return np.where(kind == 1.0, limited_rms(u), limited_fundamental(u))
+    """What a hard limit leaves; only the rows that have one are worked out."""
+    left = np.ones_like(amplitude)
+    at = np.flatnonzero(value["clip"][:, 0] < NO_LIMIT)
+    if at.size:
+        kind = value["clip_kind"][at]
+        limit = np.exp(value["clip"][at]) * np.where(kind == 2.0, points.reference_hz / f, 1.0)
+        u = limit / np.maximum(amplitude[at], 1e-12)
+        left[at] = np.where(kind == 1.0, limited_rms(u), limited_fundamental(u))
+    return left
 
 
 def _pickup_squared(value: dict[str, FloatArray], f: FloatArray) -> FloatArray:
-    """Square of the pick-up that a detector tuned to ``f`` lets through: it is not in step and adds in quadrature."""
-    width, mains = np.exp(value["pickup_width"]), value["mains"]
-    shares = (np.ones_like(mains), value["harmonics"], value["harmonics"])
-    seen = sum(s * np.exp(-(((f - n * mains) / width) ** 2)) for n, s in enumerate(shares, start=1))
-    return np.exp(2.0 * value["pickup"]) * np.where(value["pickup_everywhere"] == 1.0, 1.0, seen) ** 2
+    """Square of the pick-up that a detector tuned to ``f`` lets through: it is not in step and adds in quadrature.
+
+    Only the rows that have any are worked out.
+    """
+    squared = np.zeros((len(value["pickup"]), f.shape[1]))
+    at = np.flatnonzero(value["pickup"][:, 0] > OFF)
+    if at.size:
+        width, mains, harmonics = np.exp(value["pickup_width"][at]), value["mains"][at], value["harmonics"][at]
+        shares = (np.ones_like(mains), harmonics, harmonics)
+        seen = sum(s * np.exp(-(((f - n * mains) / width) ** 2)) for n, s in enumerate(shares, start=1))
+        tuned = np.where(value["pickup_everywhere"][at] == 1.0, 1.0, seen)
+        squared[at] = np.exp(2.0 * value["pickup"][at]) * tuned**2
+    return squared
