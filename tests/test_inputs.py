@@ -146,7 +146,28 @@ def test_a_folder_that_is_nothing_is_refused(tmp_path):
     assert [p.name for p in find_visits(tmp_path)] == ["2026-05-19"]
 
 
-@pytest.mark.parametrize("tag", ["..", "a/b", "a\\b", "CON", "nul.txt", " a", "a.", "", "x" * 65, "a\nb", ".a"])
+@pytest.mark.parametrize(
+    "tag",
+    [
+        "..",
+        "a/b",
+        "a\\b",
+        "CON",
+        "nul.txt",
+        " a",
+        "a.",
+        "",
+        "x" * 65,
+        "a\nb",
+        ".a",
+        "=1+1",
+        "@a",
+        "-a",
+        "COM¹",
+        "conin$",
+        "NUL .txt",
+    ],
+)
 def test_unsafe_tags(tag):
     assert not is_safe_tag(tag)
 

@@ -10,15 +10,15 @@ from vibcal_nb.inputs.problems import Problem, shown
 
 MOST_BYTES = 200  # of UTF-8; a file system takes 255, and names of files are longer than the tag in them
 _SAFE = re.compile(r"[^\x00-\x1f\x7f<>:\"/\\|?*%]{1,64}")
-_RESERVED = re.compile(r"(?i)(con|prn|aux|nul|com\d|lpt\d)(\..*)?")
+_RESERVED = re.compile(r"(?i)(con|conin\$|conout\$|prn|aux|nul|(com|lpt)[\d¹²³]) *(\..*)?")  # devices on Windows
+_NO_BEGINNING = (".", " ", "=", "+", "-", "@")  # hidden, or in a spreadsheet a formula, or on a command line an option
 
 
 def is_safe_tag(tag: str) -> bool:
     """Whether a tag can name a file on Linux, macOS and Windows without leaving its folder."""
     plain = _SAFE.fullmatch(tag) and tag.isprintable() and len(tag.encode("utf-8")) <= MOST_BYTES
-    return (
-        bool(plain) and not tag.startswith((".", " ")) and not tag.endswith((".", " ")) and not _RESERVED.fullmatch(tag)
-    )
+    inside = not tag.startswith(_NO_BEGINNING) and not tag.endswith((".", " "))
+    return bool(plain) and inside and not _RESERVED.fullmatch(tag)
 
 
 def fold_tag(tag: str) -> str:
@@ -37,7 +37,8 @@ def check_tags(tags: Iterable[str], *, file: str, key: str, problems: list[Probl
                     file=file,
                     column=key,
                     found=f"the tag {shown(tag)}",
-                    remedy="tags name files: give 1 to 64 letters, digits, '-' or '_', with no path separators",
+                    remedy="tags name files: give 1 to 64 letters, digits, '-' or '_', a letter or digit first, "
+                    "with no path separators",
                 )
             )
         twin = seen.setdefault(fold_tag(tag), tag)
