@@ -36,10 +36,9 @@ def fit_families(
     weighted, which = _weights_of(rows, points, covariances)
     search = Search(rows, points, ratio, weighted, which)
     search.run()
-    plain = {id(variant): covariances[variant.scatter] for _, variant in rows.owners}
     fitted = []
     for item in search.collect():
-        own = plain[id(item.variant)]
+        own = covariances[item.variant.scatter]
         settled = _with_unsteadiness(item, expected, points, ratio, own)
         shows = _shows(settled, expected, points, own)
         fitted.append(settled if shows else replace(settled, log_evidence=settled.log_evidence - _NOT_SHOWN))

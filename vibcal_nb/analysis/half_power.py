@@ -9,9 +9,9 @@ import numpy as np
 
 from vibcal_nb.analysis.arrays import FloatArray
 from vibcal_nb.analysis.monotone_cubic import MonotoneCubic
+from vibcal_nb.analysis.nearness import at_frequency
 
 HALF_POWER = math.sqrt(0.5)
-SAME_FREQUENCY = 0.01  # frequencies within 1 % count as the same
 
 
 def merge_repeats(frequency_hz: FloatArray, sensitivity: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -29,7 +29,7 @@ def interpolated_corners(
     monotone cubic (``monotone_cubic``) of ln S over ln f.
     """
     ln_f, ln_s = merge_repeats(frequency_hz, sensitivity)
-    near = np.abs(frequency_hz / reference_hz - 1.0) <= SAME_FREQUENCY
+    near = at_frequency(frequency_hz, reference_hz)
     if not near.any():
         reason = f"no reading at the reference frequency {reference_hz:g} Hz to relate the response to"
         return (None, reason), (None, reason)

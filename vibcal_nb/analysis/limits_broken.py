@@ -15,7 +15,7 @@ from vibcal_nb.analysis.arrays import FloatArray
 from vibcal_nb.analysis.line_shape import nonlinearity_lines
 from vibcal_nb.analysis.linearity import FEWEST_LEVELS
 from vibcal_nb.analysis.minimax import minimax_deviations
-from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close, lies_within, same_frequency
+from vibcal_nb.analysis.nearness import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, at_frequency, group_close, lies_within
 from vibcal_nb.analysis.point_limits import point_limits
 from vibcal_nb.analysis.scaled import ScaledReadings
 from vibcal_nb.inputs.case import Case
@@ -70,7 +70,7 @@ def _nonlinearity(kind: str, x: FloatArray, y: FloatArray) -> FloatArray:
 
 def _relative(scaled: ScaledReadings, y: FloatArray, reference_hz: float) -> tuple[FloatArray, BoolArray]:
     """Sensitivities in % of their mean at the reference frequency, and which readings were taken there."""
-    at = np.array([same_frequency(f, reference_hz) for f in scaled.frequency_hz])
+    at = at_frequency(scaled.frequency_hz, reference_hz)
     sensitivity = y / scaled.x
     if not at.any():
         return np.full(y.shape, 100.0), at

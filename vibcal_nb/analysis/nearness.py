@@ -24,6 +24,11 @@ def same_frequency(first_hz: float, second_hz: float) -> bool:
     return abs(first_hz / second_hz - 1.0) <= SAME_FREQUENCY_PCT / 100.0
 
 
+def at_frequency(frequency_hz: FloatArray, wanted_hz: float) -> NDArray[np.bool_]:
+    """Which of the frequencies (n,) count as the wanted one, see `same_frequency`."""
+    return np.asarray(np.abs(frequency_hz / wanted_hz - 1.0) <= SAME_FREQUENCY_PCT / 100.0)
+
+
 def same_speed(frequency_hz: float, speed_hz: float) -> bool:
     """Whether a test frequency counts as taken at a rotor's speed: within 2 %, for no rotor turns as its plate says."""
     return abs(frequency_hz / speed_hz - 1.0) <= SAME_SPEED_PCT / 100.0

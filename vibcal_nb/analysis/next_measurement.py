@@ -19,7 +19,7 @@ from vibcal_nb.analysis.chain_physics import Points, added_ratio, predict_ratio
 from vibcal_nb.analysis.fault_families import HEALTHY, NONE_OF_THESE
 from vibcal_nb.analysis.fault_search import FittedVariant
 from vibcal_nb.analysis.faults import FaultExplanations
-from vibcal_nb.analysis.nearness import same_frequency
+from vibcal_nb.analysis.nearness import at_frequency
 from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 LEAST_WEIGHT = 0.003
@@ -117,7 +117,7 @@ def _level_rows(taken: Points, chosen: np.ndarray) -> Iterable[tuple[float, floa
     """Levels at the frequencies of the linearity test, and at the band's own, up to the highest taken near each."""
     linear = chosen[taken.test[chosen] == 0]
     for hz in np.unique(np.round(taken.frequency_hz[linear], 1)):
-        near = np.array([same_frequency(float(f), float(hz)) for f in taken.frequency_hz[linear]])
+        near = at_frequency(taken.frequency_hz[linear], float(hz))
         top = float(taken.level[linear][near].max(initial=0.0))
         for part in (0.03, 0.1, 0.25, 0.5, 0.75, 1.0):
             for falling in (0.0, 1.0):

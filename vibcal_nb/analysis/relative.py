@@ -16,7 +16,7 @@ from vibcal_nb.analysis.arrays import FloatArray, frozen
 from vibcal_nb.analysis.budget_line import BudgetLine
 from vibcal_nb.analysis.coverage import Expanded
 from vibcal_nb.analysis.judged import combine
-from vibcal_nb.analysis.nearness import same_frequency
+from vibcal_nb.analysis.nearness import at_frequency
 from vibcal_nb.analysis.reading_uncertainty import ReadingUncertainty
 from vibcal_nb.analysis.scaled import ScaledReadings
 from vibcal_nb.analysis.uncertainty import Budget
@@ -140,7 +140,7 @@ def relate(readings: ScaledReadings, uncertainty: ReadingUncertainty, *, referen
     sensitivity = readings.y / x
     relative_y = np.divide(uncertainty.u_y, np.abs(readings.y), out=np.ones(len(readings)), where=readings.y != 0.0)
     own = 100.0 * np.hypot(relative_y, uncertainty.u_x / x)
-    near = np.array([same_frequency(float(f), reference_hz) for f in readings.frequency_hz], dtype=bool)
+    near = at_frequency(readings.frequency_hz, reference_hz)
     usable = readings.used & (readings.x > 0.0)
     at_reference = near & usable
     reference = float(sensitivity[at_reference].mean()) if at_reference.any() else None
