@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 from tests.made_records import make_records, reseal
 from vibcal_nb.records.open_site import look_at
 from vibcal_nb.records.plain_errors import ParameterError
+from vibcal_nb.records.read_site import read_site
 from vibcal_nb.records.register import (
     RegisterUnusable,
     append_rows,
@@ -32,7 +33,6 @@ from vibcal_nb.records.register_records import rebuild_register, register_record
 from vibcal_nb.records.register_rows import COLUMNS, FIRST, RegisterRow, chain_hash
 from vibcal_nb.records.seal import make_seal
 from vibcal_nb.records.sealed import MIME_TYPE, result_of
-from vibcal_nb.records.site_results import read_site
 
 
 def row(number, **changes):

@@ -23,9 +23,9 @@ from vibcal_nb.display.site_tables import actions_table, shifts_table, site_sent
 from vibcal_nb.records.intact import check_seal
 from vibcal_nb.records.open_site import open_site
 from vibcal_nb.records.plain_errors import ParameterError
+from vibcal_nb.records.read_site import read_site
 from vibcal_nb.records.register import append_rows, register_path
 from vibcal_nb.records.site_export import HEADINGS, inert, site_rows, write_csv, write_xlsx
-from vibcal_nb.records.site_results import read_site
 
 DEMO = Path(__file__).parents[1] / "data_demo"
 ON = date(2026, 6, 15)

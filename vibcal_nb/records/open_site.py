@@ -12,7 +12,7 @@ from typing import Any
 from vibcal_nb.analysis.site import SiteOverview, oversee
 from vibcal_nb.records.parameters import check_parameters, require_number
 from vibcal_nb.records.plain_errors import ParameterError, show_refusals_plainly
-from vibcal_nb.records.site_results import read_site
+from vibcal_nb.records.read_site import read_site
 
 PARAMETERS = ("site_folder", "on", "interval_months")
 

@@ -3,7 +3,7 @@
 A part is what a sentence can name: the source of a cell, one kind of one output, an entry of the metadata. The
 digest stands in the notebook, in its page, in the channel's sheet and in ``results.json``; whoever keeps one of
 these can tell later whether the record is the one that was sealed, and where it is not. The seal shows changes;
-who vouches for the content is told by a signature (`records/signature.py`).
+who vouches for the content is told by a signature (`records/signoff.py`).
 """
 
 from __future__ import annotations
