@@ -44,7 +44,7 @@ def headline(result: ChannelVerdict) -> str:
     """Say the verdict and its main reason in one sentence."""
     case = result.case
     who = f"{case.channel.tag} {CONDITIONS[case.condition]} on {case.visit.date.isoformat()}: {result.verdict}"
-    failed = [TESTS[test] for test, word in result.tests.verdicts.items() if word in FAILING]
+    failed = _failed_tests(result)
     if failed:
         return f"{who}, because of {listed(failed)}{_stands(result, '; ')}"
     if result.unverified or result.tests.missing:
@@ -116,6 +116,10 @@ def reach_sentence(point: ReachPoint, result: ChannelVerdict) -> str:
         if point.extrapolation_adds > 0.0:
             adds += f", and going beyond adds {number(point.extrapolation_adds, digits=2)} {unit} to U"
     return f"{text} from {point.basis}{adds}"
+
+
+def _failed_tests(result: ChannelVerdict) -> list[str]:
+    return [TESTS[test] for test, word in result.tests.verdicts.items() if word in FAILING]
 
 
 def _missing(result: ChannelVerdict) -> Iterator[str]:
@@ -224,7 +228,7 @@ def next_steps(result: ChannelVerdict) -> tuple[str, ...]:
 
 
 def _mend(result: ChannelVerdict) -> Iterator[str]:
-    failed = [TESTS[test] for test, word in result.tests.verdicts.items() if word in FAILING]
+    failed = _failed_tests(result)
     if not failed:
         return
     yield f"Open the records of {listed(failed)} of this channel: each says which limit was broken, and where"
