@@ -27,10 +27,7 @@ SINE_CAL_FIT = {
 
 @pytest.fixture(scope="module")
 def calibration():
-    try:
-        files = metadata.files("PyDynamic") or []
-    except metadata.PackageNotFoundError:
-        pytest.skip("PyDynamic is not installed")
+    files = metadata.files("PyDynamic") or []
     path = next(Path(f.locate()) for f in files if f.name == "sinusoidal_calibration_values.txt")
     assert hashlib.sha256(path.read_bytes()).hexdigest() == SINE_CAL_SHA256
     return np.loadtxt(path)[:, :2].T
