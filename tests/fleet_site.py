@@ -4,12 +4,20 @@ from __future__ import annotations
 
 import csv
 import shutil
+import sys
 from pathlib import Path
+
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 DEMO = Path(__file__).parents[1] / "data_demo"
 CHANNELS_PER_ASSET = 6
-ANALYSES = ("linearity", "band-response", "sensor-alone")
-ONLY = [argument for analysis in ANALYSES for argument in ("--analysis", analysis)]
+ONLY = [argument for analysis in SHAKER_TESTS for argument in ("--analysis", analysis)]
+
+
+def run_command(site: Path, out: Path, *options: str) -> list[str]:
+    """The command that makes the fleet's records, three a channel, with two workers."""
+    run = [sys.executable, "-m", "vibcal_nb", "run", str(site), "--out", str(out), "--workers", "2"]
+    return [*run, *ONLY, *options]
 
 
 def build_fleet(folder: Path, *, channels: int) -> int:
@@ -19,7 +27,7 @@ def build_fleet(folder: Path, *, channels: int) -> int:
     shutil.copy(DEMO / "equipment.toml", folder)
     with (source / "readings.csv").open(encoding="utf-8", newline="") as file:
         headings, *rows = csv.reader(file)
-    wanted = [row for row in rows if row[1] in ANALYSES and row[2] == "as-found"]
+    wanted = [row for row in rows if row[1] in SHAKER_TESTS and row[2] == "as-found"]
     assets = -(-channels // CHANNELS_PER_ASSET)
     for number in range(assets):
         tag = f"TG{number:03d}"

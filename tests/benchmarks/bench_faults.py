@@ -22,17 +22,8 @@ import numpy as np
 from scipy.stats import binomtest
 
 from tests.benchmarks.simulated_faults import FAMILIES, SIZES, Visitor, draw_plant, draw_truth, make_cases
-from vibcal_nb.analysis.band_response import analyse_band_response
 from vibcal_nb.analysis.faults import explain_channel
-from vibcal_nb.analysis.linearity import analyse_linearity
-from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
-
-ANALYSES = {
-    "linearity": analyse_linearity,
-    "band-response": analyse_band_response,
-    "sensor-alone": analyse_sensor_alone,
-}
-
+from vibcal_nb.analysis.of_tests import ANALYSE
 
 Job = tuple[str, int, bool, int, int]  # family, size, full table, seed, number
 
@@ -63,7 +54,7 @@ def study(job: Job) -> Outcome:
         family=family,
         size=size,
         full=full,
-        fails=any(ANALYSES[case.test](case).verdict == "fail" for case in cases),
+        fails=any(ANALYSE[case.test](case).verdict == "fail" for case in cases),
         ranking=[item.name for item in found.explanations],
         weights={item.name: item.weight for item in found.explanations},
         alike=found.top.alike,

@@ -19,7 +19,8 @@ import time
 import warnings
 from pathlib import Path
 
-from tests.fleet_site import ANALYSES, ONLY, build_fleet
+from tests.fleet_site import build_fleet, run_command
+from vibcal_nb.inputs.readings import SHAKER_TESTS
 from vibcal_nb.running.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks
 
 POSITIONS = ("V11", "V12", "V21", "V22", "V31", "V32")
@@ -33,20 +34,7 @@ def cpu_of_children() -> float:
 def measure_run(site: Path, out: Path, *options: str) -> tuple[float, float]:
     """Seconds and CPU seconds of one `run`."""
     started, cpu = time.monotonic(), cpu_of_children()
-    command = [
-        sys.executable,
-        "-m",
-        "vibcal_nb",
-        "run",
-        str(site),
-        "--out",
-        str(out),
-        "--workers",
-        "2",
-        *ONLY,
-        *options,
-    ]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    done = subprocess.run(run_command(site, out, *options), capture_output=True, text=True, check=False)
     print(done.stdout.splitlines()[0], done.stderr.strip())
     return time.monotonic() - started, cpu_of_children() - cpu
 
@@ -58,7 +46,7 @@ def cases(site: Path, count: int) -> list[tuple[str, dict[str, str]]]:
         visit = visits[number // 18 % len(visits)]
         channel = f"{visit.parent.name}-{POSITIONS[number // 3 % 6]}"
         parameters = {"visit_folder": visit.as_posix(), "channel": channel, "condition": "as-found"}
-        found.append((STANDARD_NOTEBOOKS[ANALYSES[number % 3]].file, parameters))
+        found.append((STANDARD_NOTEBOOKS[SHAKER_TESTS[number % 3]].file, parameters))
     return found
 
 

@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 
 from tests.benchmarks.bench_fleet_kills import check, count
-from tests.fleet_site import ONLY, build_fleet
+from tests.fleet_site import build_fleet, run_command
 from tests.same_record import timeless
 
 
@@ -25,11 +25,12 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         records = build_fleet(folder / "site", channels=channels)
-        run = [sys.executable, "-m", "vibcal_nb", "run", f"{name}/site", "--no-pdf", *ONLY, "--out"]
-        subprocess.run([*run, f"{name}/here", "--workers", "2"], check=False, capture_output=True)
+        here = run_command(folder / "site", folder / "here", "--no-pdf")
+        subprocess.run(here, check=False, capture_output=True)
         with LocalCluster(n_workers=2, threads_per_worker=2, dashboard_address=None) as cluster:
             address = cluster.scheduler_address
-            with subprocess.Popen([*run, f"{name}/there", "--scheduler", address], stdout=subprocess.PIPE) as there:
+            command = run_command(folder / "site", folder / "there", "--no-pdf", "--scheduler", address)
+            with subprocess.Popen(command, stdout=subprocess.PIPE) as there:
                 while count(folder / "there") < records // 3:
                     time.sleep(0.1)
                 victim = next(iter(cluster.workers.values())).pid

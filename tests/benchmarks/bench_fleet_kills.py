@@ -17,25 +17,13 @@ import time
 from contextlib import closing
 from pathlib import Path
 
-from tests.fleet_site import ONLY, build_fleet
+from tests.fleet_site import build_fleet, run_command
 from vibcal_nb.records.intact import check_seal
 from vibcal_nb.records.register import check_chain, register_path
 
 
 def start(site: Path, out: Path) -> subprocess.Popen[str]:
-    command = [
-        sys.executable,
-        "-m",
-        "vibcal_nb",
-        "run",
-        str(site),
-        "--out",
-        str(out),
-        "--workers",
-        "2",
-        "--no-pdf",
-        *ONLY,
-    ]
+    command = run_command(site, out, "--no-pdf")
     return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
 
 

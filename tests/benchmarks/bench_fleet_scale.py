@@ -12,7 +12,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from tests.fleet_site import ONLY, build_fleet
+from tests.fleet_site import build_fleet, run_command
 
 
 def resident_mb(process: int) -> float:
@@ -27,10 +27,8 @@ def measure(channels: int) -> tuple[int, float, list[float]]:
     with tempfile.TemporaryDirectory() as name:
         records = build_fleet(Path(name) / "site", channels=channels)
         started, memory = time.monotonic(), []
-        command = [sys.executable, "-m", "vibcal_nb", "run", f"{name}/site", "--out", f"{name}/out"]
-        with subprocess.Popen(
-            [*command, "--workers", "2", "--no-pdf", *ONLY], stdout=subprocess.PIPE, text=True
-        ) as run:
+        command = run_command(Path(name) / "site", Path(name) / "out", "--no-pdf")
+        with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as run:
             while run.poll() is None:
                 memory.append(resident_mb(run.pid))
                 time.sleep(0.5)
