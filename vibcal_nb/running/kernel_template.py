@@ -134,10 +134,11 @@ def serve(channel: socket.socket) -> dict[str, Any] | None:
             retiring = True
             reap()
             continue
+        template = os.getpid()
         pid = os.fork()
         if pid == 0:
             channel.close()
-            return {**json.loads(message), "cells": next(iter(descriptors), None)}
+            return {**json.loads(message), "cells": next(iter(descriptors), None), "template": template}
         for descriptor in descriptors:
             os.close(descriptor)
         _answer(channel, pid)
@@ -158,9 +159,9 @@ def become_kernel(request: dict[str, Any]) -> None:
 
     Where the request came with a connection, into one that executes the cells which come over it.
     """
+    _end_with_template(request["template"])  # before anything else: from here on it outlives nobody
     signal.signal(signal.SIGCHLD, signal.SIG_DFL)
     os.setsid()
-    _end_with_parent()
     _redirect_streams()
     os.environ.clear()
     os.environ.update(request["env"])
@@ -176,12 +177,11 @@ def become_kernel(request: dict[str, Any]) -> None:
     launch_new_instance()
 
 
-def _end_with_parent() -> None:
+def _end_with_template(template: int) -> None:
     """Have the operating system kill this process with its template, even while a cell holds the interpreter."""
-    parent = os.getppid()
     set_parent_death_signal = 1  # PR_SET_PDEATHSIG of prctl(2)
     ctypes.CDLL(None).prctl(set_parent_death_signal, signal.SIGKILL)
-    if os.getppid() != parent:
+    if os.getppid() != template:  # it has ended already
         os._exit(1)
 
 
