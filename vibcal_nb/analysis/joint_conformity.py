@@ -13,9 +13,8 @@ from vibcal_nb.analysis.arrays import FloatArray, frozen
 from vibcal_nb.analysis.conformance_probability import (
     ConformityError,
     ToleranceLimits,
+    conformity_of,
     mass_between,
-    probability_of_conformity,
-    probability_of_nonconformity,
 )
 from vibcal_nb.analysis.judged import JudgedPoint
 from vibcal_nb.analysis.quadrature import normal_expectation
@@ -69,8 +68,8 @@ def joint_conformity(
     each = (limits,) * len(y) if isinstance(limits, ToleranceLimits) else tuple(limits)
     _require_usable(y, common, own, each)
     total = np.hypot(common, own)
-    points = [float(probability_of_conformity(y[i], total[i], each[i])) for i in range(len(y))]
-    violations = [float(probability_of_nonconformity(y[i], total[i], each[i])) for i in range(len(y))]
+    judged = zip(y.tolist(), total.tolist(), each, strict=True)
+    points, violations = zip(*(conformity_of(value, u, limit) for value, u, limit in judged), strict=True)
     least, most = max(0.0, 1.0 - sum(violations)), min(points)
     return JointConformity(
         values=y,
