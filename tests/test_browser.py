@@ -7,11 +7,11 @@ import re
 import pytest
 
 from tests.browser.lab import ROOT, Notebook, running_browser, running_lab
+from tests.browser.latency import SLIDERS, drag, move
 
 pytestmark = pytest.mark.browser
 ARTEFACTS = ROOT / ".ci" / "artefacts"
 NOTEBOOKS = sorted(path.stem for path in (ROOT / "notebooks").glob("*.ipynb"))
-SLIDERS = {"linearity": 0, "band_response": 0, "sensor_alone": 1}  # the one that this channel fails by
 
 
 @pytest.fixture(scope="module")
@@ -72,6 +72,18 @@ def test_the_verdict_changes_and_changes_back_by_keyboard(run_notebook, name):
     for _ in range(steps):
         notebook.page.keyboard.press("ArrowRight")
     verdict.filter(has_text="pass").wait_for(timeout=20_000)
+    assert notebook.errors == []
+
+
+@pytest.mark.parametrize("name", SLIDERS)
+def test_the_screen_follows_every_move_and_ends_with_the_last(run_notebook, record_property, name):
+    notebook = run_notebook(name)
+    notebook.to_panel()
+    moves, dragged = move(notebook, SLIDERS[name], "key", 15), drag(notebook, SLIDERS[name], 60)
+    record_property(f"{name}, key", str(moves))
+    record_property(f"{name}, drag", str(dragged))
+    assert None not in moves.times
+    assert dragged.same
     assert notebook.errors == []
 
 

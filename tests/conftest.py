@@ -1,0 +1,14 @@
+"""What the tests' summary says beside their outcomes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """List the figures that tests recorded; no test judges them, since other tests run beside it."""
+    figures = [item for report in terminalreporter.getreports("passed") for item in report.user_properties]
+    if figures:
+        terminalreporter.section("measured while other tests ran")
+        for name, text in figures:
+            terminalreporter.write_line(f"{name:24} {text}")
