@@ -81,6 +81,12 @@ def test_two_visits_leave_nothing_to_test_with():
     assert (trend.degrees_of_freedom, trend.steady, trend.chi_squared_limit) == (0, None, None)
 
 
+@given(st.tuples(*[st.floats(-9.0, 9.0)] * 2), st.floats(0.5, 3.0))
+def test_a_line_through_two_visits_leaves_nothing(y, years):
+    """Not what rounding leaves either, which is another number in each process and would stand in the record."""
+    assert fit_trend([-years, 0.0], y, covariance=np.diag([0.3, 0.7]), stretch=[0, 0]).chi_squared == 0.0
+
+
 def date_of(y, V, t, *, seed=1, level=0.95, horizon=10.0):
     trend = fit_trend(t, y, covariance=V, stretch=[0] * len(t))
     rng = np.random.default_rng(seed)

@@ -77,7 +77,8 @@ def fit_trend(t: ArrayLike, y: ArrayLike, *, covariance: ArrayLike, stretch: Seq
     whitened, target = np.linalg.solve(root, design), np.linalg.solve(root, y)
     parameters, *_ = np.linalg.lstsq(whitened, target, rcond=None)
     residual = target - whitened @ parameters
-    chi_squared, freedom = float(residual @ residual), len(t) - design.shape[1]
+    freedom = len(t) - design.shape[1]
+    chi_squared = float(residual @ residual) if freedom > 0 else 0.0  # else rounding alone, other in each process
     limit = float(chdtri(freedom, SIGNIFICANCE)) if freedom > 0 else None
     return Trend(
         t=frozen(t),

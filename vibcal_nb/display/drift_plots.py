@@ -14,6 +14,7 @@ from vibcal_nb.display.wording import percent
 COLUMNS = 2
 FORECAST_YEARS = 3.0  # drawn beyond the last visit, or as far as the date lies, if that is not far
 SHOWN = 2.2  # times the tolerance: what lies farther out is marked at the edge with its value
+DECIMALS = 6  # of a year and of a %: what is fitted has last digits of its own in each process, and no pixel shall
 
 
 def draw_quantity(item: QuantityDrift, ax: Any) -> Any:
@@ -21,7 +22,7 @@ def draw_quantity(item: QuantityDrift, ax: Any) -> Any:
     last = _decimal_year(item.observations[-1].date)
     end = last + FORECAST_YEARS
     if item.date is not None and item.date.years is not None:
-        end = last + min(max(1.3 * item.date.years, 1.5), 6.0)
+        end = last + min(max(round(1.3 * item.date.years, DECIMALS), 1.5), 6.0)
     start = _decimal_year(item.observations[0].date) - 0.3
     tolerance = item.tolerance_pct
     edge = SHOWN * (tolerance or 5.0)
@@ -53,7 +54,7 @@ def _draw_trend(item: QuantityDrift, ax: Any, last: float, end: float) -> None:
         t = trend.t[numbers == stretch]
         until = end - last if stretch == len(trend.levels) - 1 else float(t.max())
         at = np.linspace(float(t.min()), max(until, float(t.min()) + 1e-6), 60)
-        value, u = trend.predict(at, stretch=stretch)
+        value, u = (np.round(fitted, DECIMALS) for fitted in trend.predict(at, stretch=stretch))
         known = at <= 1e-9
         ax.plot(last + at[known], value[known], color=BLUE)
         ax.plot(last + at[~known], value[~known], color=BLUE, ls="--")
@@ -80,9 +81,11 @@ def _draw_date(item: QuantityDrift, ax: Any, last: float, end: float, edge: floa
         return
     low, high = found.interval_years
     y = -0.88 * edge
-    ax.plot([last + (low or 0.0), min(last + (end if high is None else high), end)], [y, y], color=VERMILION, lw=2.4)
-    ax.plot([last + found.years], [y], marker="|", ms=12, mew=2.4, color=VERMILION)
+    at = last + round(found.years, DECIMALS)
+    ends = last + round(low or 0.0, DECIMALS), min(last + (end if high is None else round(high, DECIMALS)), end)
+    ax.plot(ends, [y, y], color=VERMILION, lw=2.4)
+    ax.plot([at], [y], marker="|", ms=12, mew=2.4, color=VERMILION)
     ax.annotate(
-        f"below {100.0 * found.level:g} %", (last + found.years, y), xytext=(0, 8), textcoords="offset points",
+        f"below {100.0 * found.level:g} %", (at, y), xytext=(0, 8), textcoords="offset points",
         ha="center", fontsize=8.5, color=VERMILION,
     )  # fmt: skip
