@@ -103,6 +103,14 @@ def test_the_verdict_follows_the_mouse(run_notebook):
     assert notebook.errors == []
 
 
+def test_texts_of_the_matrix_begin_at_the_left_and_its_numbers_end_at_the_right(run_notebook):
+    notebook = run_notebook("site_overview")
+    aligned = """() => Array.from(document.querySelector('table.site tbody tr').cells).map(
+        cell => getComputedStyle(cell).textAlign)"""
+    notebook.page.locator("table.site").first.wait_for(timeout=20_000)
+    assert notebook.page.evaluate(aligned) == [*["left"] * 6, *["right"] * 3, *["left"] * 2]
+
+
 def test_a_control_changes_nothing_but_the_panel(run_notebook):
     notebook = run_notebook("sensor_alone")
     result = "application/vnd.vibcal-nb.result+json"

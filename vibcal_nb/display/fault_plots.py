@@ -97,7 +97,7 @@ def draw_remainder(found: FaultExplanations, item: Explanation, test: int, ax: A
     u = 200.0 * readings.u_ratio[rows] / np.abs(item.fitted.prediction[rows])
     ax.axhline(0.0, color=FAINT, lw=0.8)
     ax.errorbar(_place(found, test), left, yerr=u, ls="none", marker="s", ms=4, color=ORANGE, ecolor=SKY)
-    ax.set_ylabel("left, %")
+    ax.set_ylabel("remainder, %")
     ax.set_xlabel("frequency, Hz" if test else f"level, {readings.channel.input_unit.text}")
     _scale(ax, test, _place(found, test))
     half = round_up(1.05 * float((np.abs(left) + u).max()))

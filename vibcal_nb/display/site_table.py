@@ -11,6 +11,8 @@ from vibcal_nb.display.wording import NONE, fixed, true_minus
 from vibcal_nb.display.wording import TESTS as TEST_NAMES
 from vibcal_nb.inputs.readings import TESTS
 
+_WHOLE = "\N{NO-BREAK SPACE}"
+NUMBERS = ("margin, %", "last change, %", "E_n")
 SHOWN = 60  # channels that stand open on the page; the others are folded
 
 SORTS: dict[str, Callable[[ChannelState], tuple[object, ...]]] = {
@@ -53,9 +55,7 @@ def headings(tests: Iterable[str]) -> tuple[str, ...]:
         "asset",
         "channel",
         *(TEST_NAMES[name] for name in tests),
-        "margin, %",
-        "last change, %",
-        "E_n",
+        *NUMBERS,
         "last visit",
         "why",
     )
@@ -67,11 +67,11 @@ def shown_tests(overview: SiteOverview) -> tuple[str, ...]:
 
 
 def verdict_mark(pair: tuple[str, str] | None) -> str:
-    """Write a test's verdict by marker and word; two where the channel was left otherwise than found."""
+    """Write a test's verdict by marker and word; two, in two lines at most, where it was left otherwise than found."""
     if pair is None:
         return NONE
-    marks = [f"{VERDICT_LOOKS[word].symbol} {word}" for word in dict.fromkeys(pair)]
-    return " → ".join(marks)
+    marks = [f"{VERDICT_LOOKS[word].symbol} {word}".replace(" ", _WHOLE) for word in dict.fromkeys(pair)]
+    return f" →{_WHOLE}".join(marks)
 
 
 def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown: int = SHOWN) -> str:
@@ -88,15 +88,15 @@ def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown
 
 
 def _table(states: Iterable[ChannelState], tests: Sequence[str]) -> str:
-    head = "".join(f"<th>{escape(name)}</th>" for name in headings(tests))
+    head = "".join(f"<th{' class=r' if name in NUMBERS else ''}>{escape(name)}</th>" for name in headings(tests))
     body = "".join(_row(state, tests) for state in states)
     return f"<style>{_STYLE}</style><table class=site><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 
 
-# JupyterLab aligns cells to the right; a rule that names the table's class stands above its own
+# JupyterLab aligns cells to the right, by a rule of two classes; one that names as many comes after it and holds
 _STYLE = (
-    "table.site th,table.site td{text-align:left;vertical-align:top}table.site td.r{text-align:right}"
-    "table.site td.n{white-space:nowrap}"
+    "table.site.site th,table.site.site td{text-align:left;vertical-align:top;padding:.25em .6em;line-height:1.35}"
+    "table.site.site .r{text-align:right}table.site.site .n{white-space:nowrap}"
 )
 
 

@@ -8,6 +8,8 @@ from html import escape
 
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 
+WHOLE = 24  # characters: up to so many, a number stays on one line with its unit
+
 
 @dataclass(frozen=True, kw_only=True)
 class Row:
@@ -48,9 +50,11 @@ class Table:
         return f"<tr>{cells}</tr>"
 
     def _cell(self, tag: str, text: str, column: int, *, struck: bool = False) -> str:
-        align = "left" if column in self.text_columns else "right"
+        style = f"text-align: {'left' if column in self.text_columns else 'right'}"
+        if tag == "td" and column not in self.text_columns and " " in text and len(text) <= WHOLE:
+            style += "; white-space: nowrap"
         inner = f"<s>{escape(text)}</s>" if struck and text else escape(text)
-        return f'<{tag} style="text-align: {align}">{inner}</{tag}>'
+        return f'<{tag} style="{style}">{inner}</{tag}>'
 
     def to_text(self) -> str:
         """Return the table as aligned plain text."""
