@@ -114,6 +114,18 @@ def test_another_version_says_what_differs_and_by_how_much(tmp_path):
     assert "+1.3 %" in fault
 
 
+@pytest.mark.parametrize(("factor", "same"), [(1.0 + 9e-8, True), (1.0 + 3e-7, False), (1.0 - 3e-7, False)])
+def test_only_a_unit_of_the_last_digit_may_differ_in_the_same_environment(record, factor, same):
+    def change(content):
+        (first, *_) = result_of(content)["quantities"]
+        first["sensitivity"] *= factor
+
+    reseal(record, change)
+    verified = verify_record(record, Verifier())
+    assert any("but for a unit of the last of eight digits" in text for text in verified.said) is same
+    assert any(fault.startswith("performed again") for fault in verified.faults) is not same
+
+
 def test_pages_and_sheets_alone(record, tmp_path):
     alone = tmp_path / "alone"
     alone.mkdir()

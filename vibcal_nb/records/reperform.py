@@ -16,6 +16,10 @@ SAME_WITHIN = 1e-6
 """Relative difference up to which a number counts as the same: results are rounded to eight digits, of which
 platforms and versions of numerical libraries reproduce six."""
 
+LAST_DIGIT = 1.0001e-7
+"""One unit of the last of eight digits, at most, relative: a number next to a rounding boundary falls on either side of
+it as its arrays happen to lie in memory, which the order of a library's sums depends on."""
+
 
 class NotReperformed(Exception):  # noqa: N818  # a state, named as one says it
     """An analysis that cannot be performed again; the text is one sentence."""
