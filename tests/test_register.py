@@ -19,6 +19,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.made_records import make_records, reseal
+from tests.made_up_site import register_rows
 from vibcal_nb.records.open_site import look_at
 from vibcal_nb.records.plain_errors import ParameterError
 from vibcal_nb.records.read_site import read_site
@@ -261,6 +262,15 @@ def test_a_row_whose_summary_is_none_is_refused_in_a_sentence(register, summary)
     tamper(register, ("UPDATE results SET summary = ? WHERE sequence = 1", (summary,)))
     with pytest.raises(RegisterUnusable, match=r"make it anew with the command overview --rebuild\."):
         read_site(register.parent)
+
+
+def test_results_that_follow_from_others_are_not_read_for_the_overview(tmp_path):
+    path, rows = register_path(tmp_path), list(register_rows(2, years=(2026,)))
+    append_rows(path, rows)
+    before = read_site(tmp_path)
+    append_rows(path, [replace(row, analysis="drift") for row in rows if row.analysis == "linearity"])
+    assert len(before) == len(rows) == len(read_latest(path)) - 2
+    assert read_site(tmp_path) == before
 
 
 @pytest.mark.parametrize("months", [float("nan"), float("inf"), 0.0, -1.0, 1e300])

@@ -16,6 +16,7 @@ from vibcal_nb.analysis.site_results import Instrument, SetPointReach, SiteResul
 from vibcal_nb.inputs.case import NothingToAnalyse, list_cases, select_case
 from vibcal_nb.inputs.folder import find_visits, load_visits
 from vibcal_nb.inputs.problems import on_one_line, shown
+from vibcal_nb.inputs.readings import TESTS
 from vibcal_nb.records.quantities import result_entry
 from vibcal_nb.records.register import RegisterUnusable, read_columns, register_path
 from vibcal_nb.records.summary_check import is_entry, is_summary
@@ -24,12 +25,13 @@ from vibcal_nb.records.summary_check import is_entry, is_summary
 def read_site(folder: Path) -> list[SiteResult]:
     """Read the results of a records folder from its register, or analyse the readings of a site folder.
 
-    A folder without a register that holds visits is a site folder. Results without a summary (none that this
-    version made) are passed over. Raises ``RegisterUnusable`` or ``InputRefused``.
+    A folder without a register that holds visits is a site folder. Results that judge no readings but follow from
+    others (of a whole channel, of drift), and those without a summary (none that this version made), are passed
+    over. Raises ``RegisterUnusable`` or ``InputRefused``.
     """
     if not register_path(folder).is_file() and any(folder.glob("**/visit.toml")):
         return list(_analysed(folder))
-    rows = read_columns(register_path(folder), _COLUMNS)
+    rows = [row for row in read_columns(register_path(folder), _COLUMNS) if row[1] in TESTS]
     return [item for begin in range(0, len(rows), _AT_ONCE) for item in _from_rows(rows[begin : begin + _AT_ONCE])]
 
 
