@@ -6,6 +6,7 @@ import dataclasses
 import importlib
 import inspect
 import pkgutil
+import re
 
 import numpy as np
 import pytest
@@ -28,6 +29,20 @@ CLASSES = [
 def test_a_result_is_frozen_and_made_by_names(class_):
     assert class_.__dataclass_params__.frozen
     assert all(field.kw_only for field in dataclasses.fields(class_))
+
+
+def test_what_holds_arrays_is_equal_to_itself_alone():
+    """Two arrays are neither equal nor unequal as a whole, so that nothing that holds one is compared by its parts."""
+    holding, found = set(), {"FloatArray", "NDArray"}
+    while found:
+        holding |= found
+        found = {
+            class_.__name__
+            for class_ in CLASSES
+            for field in dataclasses.fields(class_)
+            if holding & set(re.findall(r"\w+", str(field.type)))
+        } - holding
+    assert {class_.__name__ for class_ in CLASSES if class_.__dataclass_params__.eq} & holding == set()
 
 
 def test_there_are_results():

@@ -25,7 +25,8 @@ from vibcal_nb.inputs.readings import SHAKER_TESTS
 LEAST_WEIGHT = 0.003
 READING_ERROR = 0.004  # settling, mounting and transverse motion of one more reading; judgement, no source
 CHECK_ERROR = 0.07  # how often a check misleads; judgement, no source
-_NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(15)
+_PANELS = np.array([-8.0, -4.0, -2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0])  # their ends, in standard deviations
+_NODES, _NODE_WEIGHTS = np.polynomial.legendre.leggauss(8)
 
 # what each check would set right or show, by where the fault sits and what it is
 CHECKS = {
@@ -158,17 +159,20 @@ def _with_spread(fitted: FittedVariant, candidates: Points) -> tuple[FloatArray,
 def mixture_information(weights: FloatArray, mean: FloatArray, sd: FloatArray) -> FloatArray:
     """Mutual information (c,), in nats, between a label of ``weights`` (m,) and a normal reading.
 
-    ``mean`` and ``sd`` (m, c) are those of the reading under each label.
-    By Gauss-Hermite quadrature under each label in turn; never below 0 nor above the entropy of the weights.
+    ``mean`` and ``sd`` (m, c) are those of the reading under each label. Each label's density over that of all is
+    weighed by Gauss-Legendre quadrature over panels that are narrow where any label's density is; never below 0 nor
+    above the entropy of the weights.
     """
-    values = mean[:, None, :] + sd[:, None, :] * _NODES[None, :, None]  # (m, q, c)
-    apart = (values[None] - mean[:, None, None, :]) / sd[:, None, None, :]  # (other, m, q, c)
-    log_density = -0.5 * apart**2 - np.log(sd)[:, None, None, :]
-    own = np.stack([log_density[i, i] for i in range(len(weights))])
-    mixed = np.logaddexp.reduce(log_density + np.log(weights)[:, None, None, None], axis=0)
-    expected = np.einsum("q,mqc->mc", _NODE_WEIGHTS / _NODE_WEIGHTS.sum(), own - mixed)
+    ends = np.sort((mean[:, None, :] + sd[:, None, :] * _PANELS[:, None]).reshape(-1, mean.shape[1]), axis=0)
+    half = np.diff(ends, axis=0)[:, None, :] / 2.0  # (p, 1, c)
+    values = ends[:-1, None, :] + half * (1.0 + _NODES[:, None])  # (p, q, c)
+    apart = (values[None] - mean[:, None, None, :]) / sd[:, None, None, :]  # (m, p, q, c)
+    log_density = -0.5 * apart**2 - np.log(sd * math.sqrt(2.0 * math.pi))[:, None, None, :]
+    log_shares = log_density + np.log(weights)[:, None, None, None]
+    mixed = np.logaddexp.reduce(log_shares, axis=0)
+    told = (np.exp(log_shares) * (log_density - mixed)).sum(axis=0)
     entropy = -float((weights * np.log(weights)).sum())
-    information: FloatArray = np.clip(weights @ expected, 0.0, entropy)
+    information: FloatArray = np.clip((half * _NODE_WEIGHTS[:, None] * told).sum(axis=(0, 1)), 0.0, entropy)
     return information
 
 
