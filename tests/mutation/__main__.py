@@ -47,7 +47,7 @@ def main() -> None:
 
 def _try(drawn: list[mutants.Mutant], folder: Path, results: Path) -> list[tuple[mutants.Mutant, str]]:
     known, tests_of = dict(_read(results)), covering.CoveringTests(folder)
-    trial.warm_up()
+    trial.warm_up(folder.resolve() / "bytecode")
     with results.open("a", encoding="utf-8") as file:
         for mutant in drawn:
             if mutant not in known:
