@@ -1,4 +1,4 @@
-"""Fuzz all kinds of input: python -m tests.benchmarks.bench_fuzz [CASES of each kind] [PATTERN of kinds].
+"""Fuzz all kinds of input: python -m tests.benchmarks.bench_fuzz [CASES of each kind] [PATTERN of kinds] [FIRST seed].
 
 Prints counts by kind and outcome, processor time, and by how much the most memory ever used grew.
 """
@@ -21,13 +21,14 @@ from tests.fuzzing.watch import NoEnd
 def main() -> None:
     cases = int(sys.argv[1]) if len(sys.argv) > 1 else 4000
     word = sys.argv[2] if len(sys.argv) > 2 else ""
+    first = int(sys.argv[3]) if len(sys.argv) > 3 else 0
     warnings.simplefilter("error")
     broken = 0
     for kind in (kind for kind in TRY if re.search(word, kind)):
         started, before = time.process_time(), _most_memory()
         outcomes: Counter[str] = Counter()
         with tempfile.TemporaryDirectory() as folder:
-            for seed in range(cases):
+            for seed in range(first, first + cases):
                 outcomes[_outcome(kind, seed, Path(folder) / "site")] += 1
         broken += outcomes["broken"]
         counts = ", ".join(f"{outcomes[word]} {word}" for word in ("accepted", "refused", "broken"))
