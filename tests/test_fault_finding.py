@@ -77,6 +77,14 @@ def test_a_finding_is_kept_beside_earlier_ones_and_says_what_it_is(tmp_path):
     assert first["finding"] == "clips <b>early</b>" and first["kind"] == NOT_A_VERDICT
 
 
+def test_half_a_character_from_a_browser_is_kept_as_a_mark(tmp_path):
+    found = explained("2025-04-29", "STG-1-V22")
+    assert NOT_A_VERDICT in keep_finding(tmp_path, found, "clips \ud83d early \udca9", "\ud800")
+    (kept,) = (tmp_path / "STG-1" / "2025-04-29").iterdir()
+    said = json.loads(kept.read_text(encoding="utf-8"))["finding"]
+    assert said.replace("\ufffd", "") == "clips  early " and said.startswith("clips \ufffd")
+
+
 def test_readings_left_out_by_hand_need_a_reason_that_is_kept_with_the_finding(tmp_path):
     found = explained("2025-04-29", "STG-1-V22")
     row, test = found.readings.readings[0].row, found.readings.readings[0].test

@@ -273,6 +273,40 @@ def test_results_that_follow_from_others_are_not_read_for_the_overview(tmp_path)
     assert read_site(tmp_path) == before
 
 
+_POINT = '{"rotor": "r", "frequency_hz": 50, "set_point": "trip", "level": 18, "max_applied": null, "unit": "mm/s pk"'
+_SENSITIVITY = '{"name": "s", "deviation_pct": 1, "u_own_pct": 1, "nu_own": null, "shared_pct": {}, "tolerance_pct": 5}'
+
+
+def _summary(*, points="", sensitivities=""):
+    head = '"asset": "STG-1", "visit": "2026-05-19", "date": "2026-05-19", "equipment": []'
+    return f'{{{head}, "sensitivities": [{sensitivities}], "set_points": [{points}]}}'
+
+
+def test_what_else_a_summary_holds_is_passed_over_and_what_lacks_is_refused(register):
+    """Whoever writes a row gives it the hash that it must have: the form of a summary is all that protects."""
+
+    def read(summary):
+        tamper(register, ("UPDATE results SET summary = ? WHERE sequence = 1", (summary,)))
+        return read_site(register.parent)
+
+    (result,) = read(_summary(points=_POINT + ', "-Infinity": "x"}', sensitivities=_SENSITIVITY))
+    assert (result.set_points[0].set_point, result.set_points[0].level) == ("trip", 18)
+    for lacking in (
+        _summary(points=_POINT.replace('"max_applied": null, ', "") + "}"),
+        _summary(sensitivities=_SENSITIVITY.replace('"nu_own": null, ', "")),
+        _summary(sensitivities=_SENSITIVITY.replace(', "tolerance_pct": 5', "")),
+    ):
+        with pytest.raises(RegisterUnusable, match="not in the form of this version"):
+            read(lacking)
+
+
+def test_bytes_that_are_no_text_are_shown_as_what_they_are(register):
+    tamper(register, ("UPDATE results SET verdict = CAST(x'7373401bc3285250' AS TEXT) WHERE sequence = 1",))
+    with pytest.raises(RegisterUnusable) as caught:
+        read_latest(register)
+    assert str(caught.value).isprintable() and "Could not decode to UTF-8" in str(caught.value)
+
+
 @pytest.mark.parametrize("months", [float("nan"), float("inf"), 0.0, -1.0, 1e300])
 def test_an_interval_that_is_none_is_refused(register, months):
     with pytest.raises(ParameterError, match="interval_months"):

@@ -20,7 +20,7 @@ from vibcal_nb.records.seal import digest_of, make_seal, seal_of, sum_parts
 from vibcal_nb.records.sealed import result_of
 from vibcal_nb.running.cli import main
 from vibcal_nb.running.verify_files import verify_path
-from vibcal_nb.running.verify_record import Verifier, verify_record
+from vibcal_nb.running.verify_record import Verifier, find_inputs, verify_record
 
 
 @pytest.fixture
@@ -90,6 +90,30 @@ def test_a_changed_input_is_named_and_what_follows_from_it(record):
     faults = verify_record(record, Verifier()).faults
     assert faults[0].startswith("input readings.csv was changed")
     assert any("deviation_pct" in fault and "%" in fault for fault in faults)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"schema": 4}, "its schema is '4', not 1"),
+        ({"schema": None}, "its schema is nothing, not 1"),
+        ({"asset": "STG-2"}, "the record is of the asset 'STG-1', and the file of 'STG-2'"),
+        ({"visit": "2026-05-18"}, "the record is of the visit '2026-05-19', and the file of '2026-05-18'"),
+        ({"visit": ["2026-05-19"]}, "the record is of the visit '2026-05-19', and the file of"),
+        ({"approved": True}, "it holds 'approved', which no results file has"),
+    ],
+)
+def test_a_results_file_with_another_head_is_told(record, change, said):
+    """No record names what stands there, and a file in its canonical form shows no change of its own."""
+    results = record.parents[1] / "results.json"
+    results.write_bytes(results_bytes(json.loads(results.read_bytes()) | change))
+    assert any(said in fault for fault in faults_of(results)), faults_of(results)
+
+
+def test_a_path_that_no_system_has_is_not_at_hand(tmp_path):
+    for stated in ("x" * 300 + "/2026-05-19", "2026/" * 2000 + "2026-05-19", "a\0b"):
+        assert find_inputs({"parameters": {"visit_folder": stated}}, None) is None
+        assert find_inputs({"parameters": {"visit_folder": stated}}, tmp_path) is None
 
 
 def test_inputs_elsewhere_and_inputs_gone(record):

@@ -245,6 +245,7 @@ def refusal_of(visit):
 @pytest.mark.parametrize(
     ("place", "field", "said"),
     [
+        (4, "<I", "a header that ends the file at byte 8, within the samples"),
         (20, "<H", "a readable WAV"),
         (22, "<H", "0 channels at 4000 samples a second"),
         (24, "<I", "2 channels at 0 samples a second"),

@@ -64,12 +64,20 @@ class InputRefused(Exception):  # noqa: N818  # a refusal, named as the trade sp
 
 def shown(value: object) -> str:
     """Return ``value`` quoted for a sentence: long ones shortened, nothing as ``nothing``."""
-    text = "" if value is None else str(value)
+    text = "" if value is None else as_text(value)
     if not text:
         return "nothing"
     if len(text) > _LONGEST_SHOWN:
         text = f"{text[: _LONGEST_SHOWN - 1]}…"
     return f"'{text}'"
+
+
+def as_text(value: object) -> str:
+    """Return a value as text, whatever it is."""
+    try:
+        return str(value)
+    except (ValueError, RecursionError):  # Python writes out no number of more than 4300 digits, and no endless nest
+        return "a number of thousands of digits" if isinstance(value, int) else "values nested too deeply or too long"
 
 
 def on_one_line(text: str) -> str:

@@ -16,6 +16,7 @@ FREQUENCIES = ("frequency_hz", "frequency_rpm")
 OPTIONAL = ("direction", "repeat", "exclude", "note", "standard_uncertainty_pct")
 COLUMNS = (*REQUIRED[:3], *FREQUENCIES, *REQUIRED[3:], *OPTIONAL)
 NUMBERS = (*FREQUENCIES, "applied", "output")
+MOST_PROBLEMS = 10_000
 # What a prepared sheet says to the person who fills it in; these columns are read past.
 SHEET_ONLY = ("purpose", "planned", "expected", "lowest", "highest", "outside")
 
@@ -40,7 +41,15 @@ def read_readings(
         RowReader(path.name, number, cells, places, raw, asset, problems, has_decimal_commas=commas)
         for number, cells in raw.rows
     ]
-    readings = [reading for row in rows if (reading := row.read()) is not None]
+    readings = []
+    for row in rows:
+        if (reading := row.read()) is not None:
+            readings.append(reading)
+        if len(problems) - before > MOST_PROBLEMS:  # a table of something else: its problems would fill the memory
+            found = f"more than {MOST_PROBLEMS:,} problems in the rows up to {row.number}"
+            remedy = "mend those that are listed first; the rows below were not read"
+            problems.append(Problem(file=path.name, found=found, remedy=remedy))
+            return None
     pending = tuple(row.number for row in rows if row.is_pending)
     if not rows:
         problems.append(Problem(file=path.name, found="no reading", remedy="put one reading into each row below row 1"))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-import zipfile
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -12,9 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.inputs.problems import Problem
+from vibcal_nb.inputs.workbook_parts import Excess, check_parts
 
-MOST_ROWS = 1_000_000
-MOST_BYTES = 200_000_000
+MOST_ROWS = 200_000
+MOST_CELLS = 5_000_000
+MOST_BYTES = 50_000_000  # of the file, and of the text in its cells
 MOST_COLUMNS = 200
 REMARK = "#"
 
@@ -47,6 +49,8 @@ class TableRefused(Exception):  # noqa: N818  # a refusal, named as the trade sp
 def read_table(path: Path, problems: list[Problem]) -> RawTable | None:
     """Read a table file; None, with the problem noted, where it is none."""
     try:
+        if not path.is_file():  # reading a pipe would wait for whoever writes to it
+            raise TableRefused("a folder, a pipe or a device where a file belongs", "put the table itself there")
         if path.stat().st_size > MOST_BYTES:
             raise TableRefused(f"more than {MOST_BYTES // 1_000_000} MB", "split the table by visit")
         return _read_xlsx(path) if path.suffix.lower() == ".xlsx" else _read_csv(path.read_bytes())
@@ -107,6 +111,8 @@ def _csv_rows(reader: Iterator[list[str]]) -> Iterator[tuple[int, tuple[str, ...
         except csv.Error as error:
             raise TableRefused(f"row {number + 1} that is no CSV ({error})", "export the table again") from None
         number += 1
+        if len(cells) > 10 * MOST_COLUMNS:
+            raise TableRefused(f"{len(cells):,} cells in row {number}", "keep the columns of a reading table only")
         yield number, tuple(cell.strip() for cell in cells)
 
 
@@ -114,11 +120,18 @@ def _make_table(numbered: Iterator[tuple[int, tuple[str, ...]]], *, decimal_comm
     headings: tuple[str, ...] | None = None
     rows = []
     first = 1
+    count = size = 0
     for number, cells in numbered:
         if number > MOST_ROWS:
             raise TableRefused(f"more than {MOST_ROWS:,} rows", "split the table by visit")
         if not any(cells):
             continue
+        count += len(cells)
+        size += sum(map(len, cells))
+        if count > MOST_CELLS or size > MOST_BYTES:
+            raise TableRefused(
+                f"more than {MOST_CELLS:,} cells or {MOST_BYTES // 1_000_000} MB of text", "split the table by visit"
+            )
         if headings is None:
             if cells[0].startswith(REMARK):
                 first = number + 1
@@ -142,12 +155,17 @@ def _make_table(numbered: Iterator[tuple[int, tuple[str, ...]]], *, decimal_comm
 
 
 def _read_xlsx(path: Path) -> RawTable:
-    _refuse_bomb(path)
+    _check_parts(path)
     import openpyxl  # slow to import, and few tables need it
 
     try:
-        with _first_sheet(openpyxl, path, values=True) as sheet, _first_sheet(openpyxl, path, values=False) as typed:
-            return _make_table(_xlsx_rows(sheet, typed), decimal_comma=False, keeps_zeros=False)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of formats and extensions that the reader leaves out
+            with (
+                _first_sheet(openpyxl, path, values=True) as sheet,
+                _first_sheet(openpyxl, path, values=False) as typed,
+            ):
+                return _make_table(_xlsx_rows(sheet, typed), decimal_comma=False, keeps_zeros=False)
     except TableRefused:
         raise
     except Exception as error:  # the reader raises whatever a broken file makes it raise
@@ -156,14 +174,15 @@ def _read_xlsx(path: Path) -> RawTable:
         ) from None
 
 
-def _refuse_bomb(path: Path) -> None:
+def _check_parts(path: Path) -> None:
     try:
-        with zipfile.ZipFile(path) as archive:
-            size = sum(item.file_size for item in archive.infolist())
-    except zipfile.BadZipFile:
+        check_parts(path)
+    except Excess as excess:
+        raise TableRefused(str(excess), "give a table of the size a person writes") from None
+    except OSError:
+        raise
+    except Exception:  # an archive breaks in as many ways as it has fields
         raise TableRefused("a file that is no XLSX", "save it again from a spreadsheet") from None
-    if size > MOST_BYTES:
-        raise TableRefused(f"{size / 1e6:.0f} MB once unpacked", "give a table of the size a person writes")
 
 
 @contextmanager
@@ -180,9 +199,15 @@ def _first_sheet(openpyxl: Any, path: Path, *, values: bool) -> Iterator[Any]:
 
 def _xlsx_rows(sheet: Any, typed: Any) -> Iterator[tuple[int, tuple[str, ...]]]:
     """A formula that no spreadsheet has calculated has no value; it stands for itself, and is no empty cell."""
-    both = zip(sheet.iter_rows(values_only=True), typed.iter_rows(values_only=True), strict=True)
+    width = MOST_COLUMNS + 1
+    both = zip(
+        sheet.iter_rows(max_col=width, values_only=True), typed.iter_rows(max_col=width, values_only=True), strict=True
+    )
     for number, (row, formulas) in enumerate(both, start=1):
-        cells = zip(row[: MOST_COLUMNS + 1], formulas[: MOST_COLUMNS + 1], strict=True)
+        if formulas.count(None) == row.count(None) == width:
+            yield number, ()
+            continue
+        cells = zip(row, formulas, strict=True)
         yield number, _trimmed(tuple(_cell_text(formula if value is None else value) for value, formula in cells))
 
 

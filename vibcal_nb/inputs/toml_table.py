@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Iterable
 from datetime import date, datetime
@@ -9,10 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.inputs.numbers_as_typed import LARGEST, SMALLEST
-from vibcal_nb.inputs.problems import Problem, one_of, shown
+from vibcal_nb.inputs.problems import Problem, as_text, one_of, shown
 from vibcal_nb.units import Unit, UnitError, parse_unit
 
 MOST_BYTES = 5_000_000
+_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
+# tomllib's time grows with the square of the parts of a dotted key; a person writes three or four
+_MANY_PARTS = re.compile(rf"(?:\.[ \t]*+{_PART}[ \t]*+){{50}}\.")
 
 
 def load_toml(path: Path, problems: list[Problem]) -> dict[str, Any] | None:
@@ -22,6 +26,8 @@ def load_toml(path: Path, problems: list[Problem]) -> dict[str, Any] | None:
         problems.append(Problem(file=path.name, found=found, remedy=remedy))
 
     try:
+        if not path.is_file():  # reading a pipe would wait for whoever writes to it
+            raise FileNotFoundError
         data = path.read_bytes() if path.stat().st_size <= MOST_BYTES else None
     except OSError:
         refuse("no such file", f"put a {path.name} into {path.parent.name or 'the folder'}")
@@ -30,11 +36,17 @@ def load_toml(path: Path, problems: list[Problem]) -> dict[str, Any] | None:
         refuse(f"more than {MOST_BYTES // 1_000_000} MB", "give a file of the size a person writes")
         return None
     try:
-        return tomllib.loads(data.decode("utf-8-sig").replace("\r\n", "\n"))
+        text = data.decode("utf-8-sig").replace("\r\n", "\n")
+        if _MANY_PARTS.search(text):
+            refuse("a key of more than 50 parts with dots between", "give keys as the documentation names them")
+            return None
+        return tomllib.loads(text)
     except UnicodeDecodeError:
         refuse("bytes that are not UTF-8", "save the file as UTF-8")
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         refuse(f"text that is not TOML ({str(error) or 'nested too deeply'})", "mend the line that is named")
+    except ValueError:  # of Python itself, which reads no integer of more than 4300 digits
+        refuse("a number of thousands of digits", "give numbers of the size a person writes")
     return None
 
 
@@ -135,7 +147,7 @@ class TomlTable:
         if value is None:
             return None
         try:
-            unit = parse_unit(value if isinstance(value, str) else str(value))
+            unit = parse_unit(as_text(value))
         except UnitError as error:
             self.note(key, error.found, error.remedy)
             return None
@@ -151,7 +163,7 @@ class TomlTable:
         if value is None:
             return default
         if value not in options:
-            self.note(key, shown(value), one_of(str(value), options))
+            self.note(key, shown(value), one_of(as_text(value), options))
             return default
         return str(value)
 

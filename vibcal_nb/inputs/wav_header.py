@@ -32,12 +32,16 @@ def check_wav_header(path: Path) -> None:
         order = _BYTE_ORDER[head[:4]]
         frames: list[int] = []  # bytes of a frame, by format chunk
         data = 0
-        for name, length in _chunks(file, size, order, large=head[:4] == b"RF64"):
+        large = head[:4] == b"RF64"  # which states the size of the whole elsewhere
+        end = size if large else 8 + struct.unpack(f"{order}4xI4x", head)[0]
+        for name, length in _chunks(file, size, order, large=large):
             if name == b"fmt ":
                 frames.append(_check_format(file, length, order))
             elif name == b"data":
                 data += 1
                 _check_samples(length, size - file.tell(), frames)
+                if file.tell() + length > end:  # other readers stop there, and find other samples
+                    raise HeaderRefused(f"a header that ends the file at byte {end:,}, within the samples")
     if len(frames) != 1 or data != 1:
         raise HeaderRefused(f"{len(frames)} format and {data} sample chunks where one of each belongs")
 

@@ -89,10 +89,10 @@ def keep_finding(home: Path, found: FaultExplanations, text: str, reason: str = 
         "visit": case.visit_name,
         "channel": case.channel.tag,
         "condition": case.condition,
-        "finding": text.strip(),
+        "finding": _encodable(text.strip()),
         "written": datetime.now().astimezone().isoformat(timespec="seconds"),
         "likeliest": {"explanation": top.name, "weight": round(top.weight, 4), "size": sizes(found, top)},
-        "left_out": [_left_out(reading, reason.strip()) for reading in found.readings.excluded],
+        "left_out": [_left_out(reading, _encodable(reason.strip())) for reading in found.readings.excluded],
     }
     folder = home / case.asset_tag / case.visit_name
     number = 1
@@ -101,6 +101,11 @@ def keep_finding(home: Path, found: FaultExplanations, text: str, reason: str = 
     folder.mkdir(parents=True, exist_ok=True)
     write_atomically(path, json.dumps(content, indent=1, ensure_ascii=False) + "\n")
     return f"Kept as {path.as_posix()}. {NOT_A_VERDICT}"
+
+
+def _encodable(text: str) -> str:
+    """A browser may send half a character, which no file can hold; a mark that it was there takes its place."""
+    return text.encode("utf-8", "surrogatepass").decode("utf-8", "replace")
 
 
 def _left_out(reading: Reading, reason: str) -> dict[str, Any]:

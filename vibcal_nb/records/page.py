@@ -19,8 +19,8 @@ from vibcal_nb.records.sealed import identity_line, result_of, seal_rows
 
 NO_SUM = "0" * 64
 _SUM_TAG = '<meta name="page-sha256" content="{}">'
-# nothing is loaded and no script runs, whatever stands in the record
-_POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
+# nothing is loaded or sent and no script runs, whatever stands in the record
+_POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'"
 
 
 def record_page(notebook: Mapping[str, Any]) -> bytes:

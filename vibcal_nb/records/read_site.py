@@ -68,6 +68,7 @@ _COLUMNS = ("channel", "analysis", "condition", "verdict", "record", "summary")
 _AT_ONCE = 2000
 _ANEW = "make it anew with the command overview --rebuild"
 _INSTRUMENT = itemgetter("id", "kind", "serial", "calibrated", "due")
+_SET_POINT = itemgetter(*SetPointReach._fields)  # and what else an object holds is passed over
 
 
 @cache
@@ -90,7 +91,7 @@ def _result(entry: Mapping[str, Any], summary: Mapping[str, Any], *, record: str
         worst=worst.get("name"),
         record=record,
         observations=tuple([_observation(item, entry, summary) for item in summary["sensitivities"]]),
-        set_points=tuple([SetPointReach(**item) for item in summary["set_points"]]),
+        set_points=tuple([SetPointReach(*_SET_POINT(item)) for item in summary["set_points"]]),
         equipment=tuple([_instrument(*_INSTRUMENT(item)) for item in summary["equipment"]]),
     )
 

@@ -19,6 +19,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.inputs.problems import on_one_line
 from vibcal_nb.records.register_rows import COLUMNS, FIRST, RegisterRow, chain_hash, row_values
 
 REGISTER_FILE = "register.sqlite"
@@ -78,8 +79,8 @@ def _open(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
             yield connection
     except (sqlite3.DatabaseError, OverflowError) as error:  # numbers grow no further than SQLite's
         raise RegisterUnusable(
-            f"{path.as_posix()}: the register cannot be used ({error}); make it anew with the command "
-            "overview --rebuild."
+            f"{path.as_posix()}: the register cannot be used ({on_one_line(str(error))}); make it anew with the "
+            "command overview --rebuild."
         ) from error
 
 

@@ -15,6 +15,7 @@ from vibcal_nb.analysis.conformity import VERDICTS
 _SURROGATE = re.compile("[\ud800-\udfff]")  # half a character, which no file can hold
 
 Check = Callable[[Any], bool]
+_MISSING = object()
 
 
 def _is_text(value: Any) -> bool:
@@ -41,6 +42,10 @@ def _or_none(check: Check) -> Check:
     return lambda value: value is None or check(value)
 
 
+def _may_lack(check: Check) -> Check:
+    return lambda value: value is None or value is _MISSING or check(value)
+
+
 def _list(check: Check) -> Check:
     return lambda value: isinstance(value, list) and all(map(check, value))
 
@@ -54,7 +59,7 @@ def _object(**checks: Check) -> Check:
             return False
         get = value.get
         for name, is_good in members:  # noqa: SIM110  # a generator takes twice as long
-            if not is_good(get(name)):
+            if not is_good(get(name, _MISSING)):
                 return False
         return True
 
@@ -96,8 +101,8 @@ _SUMMARY = _object(
     asset=_is_text,
     visit=_is_text,
     date=_is_day,
-    location=_or_none(_is_text),
-    worst=_or_none(_object(name=_is_text, margin_pct=_or_none(_is_number))),
+    location=_may_lack(_is_text),
+    worst=_may_lack(_object(name=_is_text, margin_pct=_or_none(_is_number))),
     equipment=_list(_is_instrument),
     sensitivities=_list(_SENSITIVITY),
     set_points=_list(_SET_POINT),

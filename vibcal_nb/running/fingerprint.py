@@ -32,7 +32,13 @@ def list_input_files(visit: Path) -> dict[str, Path]:
 
 def hash_files(files: Mapping[str, Path]) -> dict[str, str]:
     """Return the SHA-256 sum of each file, in hexadecimal. Raises ``OSError`` where one cannot be read."""
-    return {name: hashlib.sha256(path.read_bytes()).hexdigest() for name, path in files.items()}
+    return {name: _sum(path) for name, path in files.items()}
+
+
+def _sum(path: Path) -> str:
+    """A waveform may be as large as the memory: it is taken block by block."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def hash_package() -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from vibcal_nb.records.intact import check_seal
 from vibcal_nb.records.keep import SUPERSEDED
 from vibcal_nb.records.register import REGISTER_FILE, RegisterUnusable, check_chain, read_latest
 from vibcal_nb.running.record_path import RESULTS_FILE
+from vibcal_nb.running.results_file import SCHEMA
 from vibcal_nb.running.verify_record import Verified, Verifier, verify_record
 
 
@@ -58,11 +59,16 @@ def _is_there(folder: Path, record: object) -> bool:
         return False
 
 
-def _seal_of_file(record: Path) -> str | None:
+def _seal_of_file(record: Path) -> Mapping[str, Any] | None:
     if not record.is_file():
         return None
     check = check_seal(record.read_bytes())
-    return check.seal["digest"] if check.intact and check.seal is not None else None
+    return check.seal if check.intact else None
+
+
+def _digest_of_file(record: Path) -> str | None:
+    seal = _seal_of_file(record)
+    return None if seal is None else str(seal["digest"])
 
 
 def _verify_page(path: Path) -> Verified:
@@ -73,7 +79,7 @@ def _verify_page(path: Path) -> Verified:
     record = path.with_suffix(".ipynb")
     if not record.is_file():
         return Verified(path=path, faults=(), said=(f"whole; its record is not beside it (seal {seal})",))
-    if _seal_of_file(record) != seal:
+    if _digest_of_file(record) != seal:
         return Verified(path=path, faults=(f"the page is not of {record.name} as it is now",), said=())
     return Verified(path=path, faults=(), said=("intact, the page of the record beside it",))
 
@@ -85,7 +91,7 @@ def _verify_sheet(path: Path, verifier: Verifier) -> Verified:
         return Verified(path=path, faults=("the sheet was changed, or is of no record",), said=())
     entries = verifier.entries(path.parent.parent / RESULTS_FILE)
     folders = [path.parent, path.parent.parent] if path.parent.name == SUPERSEDED else [path.parent]
-    beside = {_seal_of_file(record) for folder in folders for record in folder.glob("*.ipynb")}
+    beside = {_digest_of_file(record) for folder in folders for record in folder.glob("*.ipynb")}
     missing = [seal for seal in seals if seal not in beside]
     if missing and not any(entry.get("seal") in seals for entry in entries.values()):
         return Verified(path=path, faults=(), said=(f"whole; its {len(seals)} records are not beside it",))
@@ -94,22 +100,44 @@ def _verify_sheet(path: Path, verifier: Verifier) -> Verified:
 
 
 def _verify_results(path: Path) -> Verified:
-    """Entries are compared with their records there; here, the file's form and that each record exists."""
+    """Entries are compared with their records there; here, the file's form and head, and that each record exists."""
     data = path.read_bytes()
     try:
         content: Any = json.loads(data.decode("utf-8"))
         entries = [(entry["record"], entry.get("seal")) for entry in content["results"]]
         faults = [] if data == results_bytes(content) else ["the file was written anew or changed"]
+        faults += _head_faults(content)
     except (ValueError, KeyError, TypeError, RecursionError):
         return Verified(path=path, faults=("the file cannot be read as results",), said=())
     for record, seal in entries:
         if not _is_there(path.parent, record):
             faults.append(f"{shown(record)}: the record is not there")
-        elif seal is not None and _seal_of_file(path.parent / str(record)) != seal:
+            continue
+        own = _seal_of_file(path.parent / str(record))
+        if seal is not None and (own is None or own["digest"] != seal):
             faults.append(f"{record}: the record has another seal or is not intact")
+        elif own is not None:
+            faults += _foreign(content, own, str(record))
     return Verified(
         path=path, faults=tuple(faults), said=() if faults else (f"{len(entries)} entries, each with its record",)
     )
+
+
+def _head_faults(content: Any) -> list[str]:
+    faults = [] if content.get("schema") == SCHEMA else [f"its schema is {shown(content.get('schema'))}, not {SCHEMA}"]
+    others = sorted(set(content) - {"schema", "asset", "visit", "results"})
+    return faults + [f"it holds {shown(name)}, which no results file has" for name in others]
+
+
+def _foreign(content: Mapping[str, Any], seal: Mapping[str, Any], record: str) -> list[str]:
+    """Say where the head of a results file names another asset or visit than a record that it lists."""
+    identity = seal.get("record")
+    sealed = identity if isinstance(identity, Mapping) else {}
+    return [
+        f"{record}: the record is of the {name} {shown(sealed.get(name))}, and the file of {shown(content.get(name))}"
+        for name in ("asset", "visit")
+        if sealed.get(name) != content.get(name)
+    ]
 
 
 def _verify_register(path: Path) -> Verified:
@@ -122,6 +150,6 @@ def _verify_register(path: Path) -> Verified:
         record = path.parent / str(row.record)
         if not _is_there(path.parent, row.record):
             faults.append(f"{row.record}: registered, and no longer there")
-        elif row.seal_kind == "seal" and _seal_of_file(record) != row.seal:
+        elif row.seal_kind == "seal" and _digest_of_file(record) != row.seal:
             faults.append(f"{row.record}: not the record that was registered")
     return Verified(path=path, faults=tuple(faults), said=() if faults else (f"{len(latest)} records as registered",))

@@ -205,5 +205,8 @@ def find_inputs(seal: Mapping[str, Any], inputs: Path | None) -> Path | None:
     places = [folder]
     if inputs is not None:
         places = [inputs, inputs / folder.name, inputs / folder.parent.name / folder.name]
-    found = [place for place in places if place.name == folder.name and (place / "visit.toml").is_file()]
+    try:
+        found = [place for place in places if place.name == folder.name and (place / "visit.toml").is_file()]
+    except OSError:  # a path longer than any that a system takes
+        return None
     return found[0] if found else None
