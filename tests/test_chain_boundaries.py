@@ -8,11 +8,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.cases import SENSOR, make_case
+from tests.cases import CHANNEL, SENSOR, make_case
 from tests.test_chain import LEVELS, SENSOR_HZ, band_of, line_at, module_of, sensor_of
+from vibcal_nb.analysis.band_response import analyse_band_response
 from vibcal_nb.analysis.chain import attribute
 from vibcal_nb.analysis.linearity import analyse_linearity
 from vibcal_nb.analysis.sensitivity_at import line_sensitivities, reading_sensitivities
+from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
 
 K_1_PERCENT = 2.575829  # standard normal, 0.5 % in each tail, from printed tables
 
@@ -100,10 +102,31 @@ def test_lines_and_readings_that_do_not_rise_are_no_sensitivities():
 
 def test_repeats_at_one_frequency_are_averaged_with_their_uncertainty():
     """Mean of two; u of a mean of two equally uncertain readings is 1/sqrt(2) of one."""
-    from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
-
     case = make_case("sensor-alone", [80.0, 80.4, 160.0], [49.0, 51.0, 50.0], decimals=4)
     same, other = reading_sensitivities(analyse_sensor_alone(case))
     assert (same.frequency_hz, same.ratio) == pytest.approx((80.2, 1.0))
     assert same.own == pytest.approx(other.own / math.sqrt(2.0), rel=1e-3)
     assert replace(SENSOR, reference_hz=80.0) == SENSOR
+
+
+def test_a_sensor_exactly_on_its_tolerance_makes_up_for_nothing():
+    """5.3125 pC of 5 pC is 6.25 % high, and every number of it is exact in binary."""
+    exact = replace(CHANNEL, sensor=replace(SENSOR, tolerance_pct=6.25))
+    output = np.full(SENSOR_HZ.size, 53.125)
+    on, beyond = (
+        analyse_sensor_alone(make_case("sensor-alone", SENSOR_HZ, y, channel=exact, decimals=4))
+        for y in (output, output * 1.001)
+    )
+    assert attribute(line_at(1.0), None, on).main.sensor_pct == 6.25
+    assert [len(attribute(line_at(1.0), None, sensor).contradictions) for sensor in (on, beyond)] == [0, 1]
+
+
+@pytest.mark.parametrize("gain", [1.0, 1.3])
+def test_the_least_disagreement_that_is_said_is_1_percent(gain):
+    """Where the readings are sure: repeated ten times at each frequency and level, certificates as they are."""
+    levels, hz = np.tile(LEVELS, 10), np.repeat(SENSOR_HZ, 10)
+    line = analyse_linearity(make_case("linearity", np.full(50, 50.0), 4.0 * gain * levels, applied=levels, decimals=6))
+    for off, said in ((0.991, 0), (0.985, 1), (1.009, 0), (1.015, 1)):
+        band = analyse_band_response(make_case("band-response", hz, 40.0 * gain * off * np.ones(70), decimals=6))
+        texts = attribute(line, band, sensor_of(gain)).contradictions
+        assert sum("reads" in text for text in texts) == said

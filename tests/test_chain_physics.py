@@ -38,9 +38,11 @@ def points(frequency_hz, *, level=0.2, test="band-response", corners=(20.0, 400.
 
 
 def row(**values):
-    """An ideal chain (no noise, resonance far away) with some parameters changed."""
+    """An ideal chain (no noise, resonance far away, filters of second order) with some parameters changed."""
     parameters = np.zeros((1, len(PARAMETERS)))
-    for name, value in (dict(REST) | {"noise": -30.0, "resonance": 20.0} | values).items():
+    ideal = {"noise": -30.0, "resonance": 20.0, "order_low": math.log(2.0), "order_high": math.log(2.0)}
+    detector = {"mains": 50.0, "pickup_width": math.log(2.5), "leak_in_sensor": 1.0}
+    for name, value in (dict(REST) | ideal | detector | values).items():
         parameters[0, INDEX[name]] = value
     return parameters
 

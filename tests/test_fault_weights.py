@@ -11,7 +11,7 @@ from scipy import stats
 
 from tests.test_chain_physics import points
 from tests.test_faults import _waver, simulate
-from vibcal_nb.analysis.chain_physics import OFF
+from vibcal_nb.analysis.chain_physics import INDEX, OFF, PARAMETERS, predict_ratio
 from vibcal_nb.analysis.fault_families import (
     HEALTHY,
     NONE_OF_THESE,
@@ -182,11 +182,12 @@ def test_closed_forms_are_trusted_to_0_15_percent_and_less_where_a_filter_takes_
     from tests.cases import CHANNEL, make_case
 
     hz = np.array([40.0, 60.0, 80.0, 120.0, 400.0])
-    case = make_case("band-response", hz, 40.0 * np.array([1.0, 1.0, 1.0, 1.0, math.exp(-1.7)]), channel=CHANNEL)
-    found = gather_readings([case])
     own = math.hypot(0.2, 0.1 / math.sqrt(3.0)) / 100.0
-    assert found.u_ratio[0] == pytest.approx(math.hypot(own, 0.0015))
-    assert found.u_ratio[4] == pytest.approx(math.exp(-1.7) * math.hypot(own, 0.0115))
+    for gain in (1.0, 0.5, 2.0):
+        output = 40.0 * gain * np.array([1.0, 1.0, 1.0, 1.0, math.exp(-1.7)])
+        found = gather_readings([make_case("band-response", hz, output, channel=CHANNEL)])
+        assert found.u_ratio[0] == pytest.approx(gain * math.hypot(own, 0.0015))
+        assert found.u_ratio[4] == pytest.approx(gain * math.exp(-1.7) * math.hypot(own, 0.0115))
 
 
 def every_variant():
@@ -258,3 +259,15 @@ def test_what_is_at_rest_adds_nothing():
     assert math.exp(OFF) < 1e-6
     assert math.exp(REST["clip"]) > 1e3
     assert REST["pickup"] == REST["leak"] == OFF
+
+
+def test_what_a_fault_looks_like_does_not_hang_on_where_idle_parameters_rest():
+    """Without pick-up it does not matter which mains it would be of, without a corner not of what order."""
+    at = points([10.0, 49.0, 80.0, 300.0], level=[0.1, 0.5, 1.0, 0.3], corners=(None, None), test="linearity")
+    rest = np.zeros((1, len(PARAMETERS)))
+    for name, value in REST.items():
+        rest[0, INDEX[name]] = value
+    for name in ("mains", "pickup_width", "harmonics", "leak_in_sensor", "order_low", "order_high", "clip_kind"):
+        moved = rest.copy()
+        moved[0, INDEX[name]] = 2.0
+        np.testing.assert_array_equal(predict_ratio(moved, at), predict_ratio(rest, at))

@@ -114,3 +114,45 @@ def test_mains_above_what_the_record_can_hold_are_not_looked_for():
     assert {50.0, 100.0} <= set(found.fit.frequencies_hz)
     assert max(found.fit.frequencies_hz) < 200.0
     assert found.mains_hidden == ()
+
+
+def test_five_samples_are_enough_for_four_parameters():
+    y = 1.0 + np.cos(2.0 * np.pi * 0.21 * np.arange(5) + 0.3)
+    fit = fit_sine_four(y, sampling_hz=1.0, start_hz=0.2101)
+    assert (fit.frequency_hz, fit.amplitude, fit.offset) == pytest.approx((0.21, 1.0, 1.0), rel=1e-6)
+    assert fit.degrees_of_freedom == 1
+    with pytest.raises(SineFitError, match="4 samples where more than 4"):
+        fit_sine_four(y[:4], sampling_hz=1.0, start_hz=0.2101)
+
+
+@pytest.mark.parametrize("off", np.linspace(-0.5, 0.5, 11))
+def test_a_peak_between_two_bins_is_found_to_a_fortieth_of_a_bin(off):
+    """A Hann window's peak is all but a parabola in logarithms: the rest is below a fortieth of a bin."""
+    bins = 100.0 + off
+    y = np.cos(2.0 * np.pi * bins * np.arange(N) / N + 0.7) + 3.0
+    assert estimate_frequency(y, sampling_hz=FS) == pytest.approx(bins * FS / N, abs=0.025 * FS / N)
+
+
+def test_a_long_record_is_searched_in_its_middle():
+    """131 072 samples: what lies before and after them is not looked at."""
+    t = np.arange(300_000) / FS
+    middle = np.abs(np.arange(300_000) - 150_000) < 65_536
+    y = np.where(middle, np.cos(2.0 * np.pi * 160.0 * t), 50.0 * np.cos(2.0 * np.pi * 320.0 * t))
+    assert estimate_frequency(y, sampling_hz=FS) == pytest.approx(160.0, rel=1e-4)
+
+
+@pytest.mark.parametrize("phase", [-3.0, -1.0, 0.5, 2.5])
+def test_uncertainties_of_four_parameters_reach_the_cramer_rao_bounds(phase):
+    """Over many cycles: u(A) = s sqrt(2/N), u(f) = sqrt(6/N) s/(pi A T), u(phase) at the first sample twice that at a
+    known frequency (S. Kay, Fundamentals of Statistical Signal Processing, 1993, from memory)."""
+    noise = 0.01 * np.random.default_rng(2).standard_normal(N)
+    fit = fit_sine_four(tone(161.3, 1.25, phase) + noise, sampling_hz=FS, start_hz=161.0)
+    s, length = fit.noise, N / FS
+    assert s == pytest.approx(0.01, rel=0.1)
+    assert fit.u_amplitude == pytest.approx(s * math.sqrt(2.0 / N), rel=0.02)
+    assert fit.u_offset == pytest.approx(s / math.sqrt(N), rel=0.02)
+    assert fit.u_frequency_hz == pytest.approx(s * math.sqrt(6.0 / N) / (math.pi * 1.25 * length), rel=0.02)
+    assert fit.u_phase_rad == pytest.approx(2.0 * s * math.sqrt(2.0 / N) / 1.25, rel=0.02)
+    assert fit.phase_rad == pytest.approx(phase, abs=6.0 * fit.u_phase_rad)
+    parts = fit.amplitude * math.cos(fit.phase_rad), -fit.amplitude * math.sin(fit.phase_rad)
+    assert (fit.cosine, fit.sine) == pytest.approx(parts)

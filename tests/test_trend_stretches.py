@@ -163,3 +163,17 @@ def test_usual_settings_of_a_drift():
     usual = DriftSettings(steps=STEPS)
     assert (usual.inner_pct, usual.ewma_weight, usual.ewma_k) == (80.0, 0.3, 3.0)
     assert (usual.conformity_level, usual.target_reliability, usual.horizon_years) == (0.95, 0.95, 10.0)
+
+
+def test_a_state_left_at_a_later_visit_without_one_found_says_nothing_of_reliability():
+    rows = [
+        observation(0.0, day=date(2020, 5, 1)),
+        replace(observation(9.0, day=date(2022, 5, 1)), condition="as-left"),
+    ]
+    assert reliability_of(rows) is None
+
+
+def test_where_none_was_found_out_the_rate_is_nothing():
+    found = estimate_reliability([1.0, 2.0], [False, False])
+    assert (found.rate, found.lower_rate, found.interval_for(0.9)) == (0.0, 0.0, None)
+    assert found.interval_limits(0.9)[1] is None

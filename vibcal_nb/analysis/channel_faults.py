@@ -61,5 +61,5 @@ def faulty_output(channel: Channel, scaled: ScaledReadings, fault: ChannelFault,
     shape = nominal_response(channel.band, f, low_factor=fault.low_corner, high_factor=fault.high_corner)
     level = x * droop * shape * fault.gain
     if fault.clip is not None:
-        level = level * limited_fundamental(fault.clip / np.maximum(level, np.finfo(float).tiny))
+        level = level * limited_fundamental(fault.clip / np.maximum(level, fault.clip))
     return np.asarray(channel.nominal_sensitivity * level)

@@ -140,7 +140,7 @@ def _verdict(value: float, limits: ToleranceLimits, guard_band: float) -> Verdic
         return "pass"
     if outside <= slack:
         return "conditional pass"
-    return "conditional fail" if guard_band > 0.0 and outside <= guard_band + slack else "fail"
+    return "conditional fail" if outside <= guard_band + slack else "fail"
 
 
 def _acceptance_limits(limits: ToleranceLimits, guard_band: float) -> ToleranceLimits | None:

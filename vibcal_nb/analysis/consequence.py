@@ -27,7 +27,7 @@ class ReadingErrorAt:
     most_pct: float
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True)
 class Consequence:
     """What a failed as-found means for the time since the last good visit.
 

@@ -61,16 +61,8 @@ def healthy_expectation(points: Points, *, tolerance: float) -> dict[str, Prior]
     return expected
 
 
-REST: Mapping[str, float] = {
-    "clip": NO_LIMIT,
-    "pickup": OFF,
-    "pickup_width": math.log(2.5),
-    "leak": OFF,
-    "leak_in_sensor": 1.0,
-    "mains": 50.0,
-    "order_low": math.log(2.0),
-    "order_high": math.log(2.0),
-}
+REST: Mapping[str, float] = {"clip": NO_LIMIT, "pickup": OFF, "leak": OFF}
+"""Where parameters rest that no variant moves; the others rest at 0, or have no effect while these do."""
 
 
 def fault_families(points: Points, *, is_velocity: bool) -> tuple[Family, ...]:

@@ -10,7 +10,7 @@ from vibcal_nb.analysis.monte_carlo import Interval, MonteCarloResult, numerical
 from vibcal_nb.analysis.uncertainty import Expanded
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True)
 class GumValidation:
     """The comparison of both intervals, all in the unit of the result.
 

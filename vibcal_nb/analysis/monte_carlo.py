@@ -21,7 +21,7 @@ Interval = tuple[float, float]
 _CHUNK = 1 << 14  # trials drawn at a time: twelve lines of them stay in a core's cache
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True)
 class MonteCarloResult:
     """What the draws of the output say; estimate, uncertainty and intervals in the unit of the result.
 

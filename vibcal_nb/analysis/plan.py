@@ -65,7 +65,7 @@ class OutOfReach:
     covers: tuple[str, ...]
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True)
 class ChannelPlan:
     """The plan for one channel on one shaker, with what it was made from."""
 

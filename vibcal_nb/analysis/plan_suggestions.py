@@ -20,7 +20,7 @@ LEAST_GAIN = 0.02  # of power: less is not worth a reading
 ALREADY_SURE = 0.99
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True)
 class MoreReadings:
     """More readings, what they are, and what they do for the fault they help most; ``plan`` holds them too."""
 
@@ -36,7 +36,7 @@ class MoreReadings:
         return (self.after.probability - self.before.probability) / len(self.extra)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True)
 class PlanPower:
     """What a plan finds: false alarms first, then each fault; the smallest gain error found 19 times in 20, in %."""
 

@@ -31,7 +31,7 @@ SEARCH_SAMPLES = 131_072
 SAME_PLACES = 1e-12
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True)
 class SineFit:
     """y = A cos(2 pi f t + phase) + C, t counted from the first sample.
 
