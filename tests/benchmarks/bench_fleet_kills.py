@@ -1,8 +1,8 @@
 """Kill a run again and again at random moments, restart it each time, and look whether anything is lost or left.
 
-python -m tests.benchmarks.bench_fleet_kills [CHANNELS] [KILLS] [SECONDS], by default 24, 20 and 40. The moments are
-drawn from a seeded generator between the start of the command and so many seconds later: about three quarters of an
-undisturbed run.
+python -m tests.benchmarks.bench_fleet_kills [CHANNELS] [KILLS] [SECONDS], by default 60, 20 and 7. The moments are
+drawn from a seeded generator between the start of the command and so many seconds later: few enough that the work is
+not done before the last kill.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ def check(out: Path, records: int) -> list[str]:
 
 
 def main() -> None:
-    channels, kills, longest = (int(a) for a in (*sys.argv[1:], *("24", "20", "40")[len(sys.argv) - 1 :]))
+    channels, kills, longest = (int(a) for a in (*sys.argv[1:], *("60", "20", "7")[len(sys.argv) - 1 :]))
     moments = random.Random(20)
     with tempfile.TemporaryDirectory() as name:
         out = Path(name) / "out"
