@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
 
+import nbformat
 import pytest
 
 import vibcal_nb
@@ -50,3 +52,20 @@ def test_a_standard_notebook_loads_nothing_it_does_not_use():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_making_records_loads_no_grammars_of_addresses():
+    code = (
+        "import sys; from vibcal_nb.records.notebook_format import import_papermill; import_papermill();"
+        "from vibcal_nb.running import execute, forked_engine;"
+        "print(sorted({'papermill', 'nbformat', 'jsonschema', 'lark', 'rfc3987_syntax'} & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "['jsonschema', 'nbformat', 'papermill']"
+
+
+def test_the_schemas_of_notebooks_ask_for_no_format_that_is_left_out():
+    schemas = sorted(Path(nbformat.__file__).parent.glob("v*/*.schema.json"))
+    formats = {name for path in schemas for name in re.findall(r'"format": *"([^"]+)"', path.read_text("utf-8"))}
+    assert schemas
+    assert not {"iri", "iri-reference"} & formats

@@ -16,6 +16,7 @@ from typing import Any
 from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.records.canonical import kept_bytes
 from vibcal_nb.records.intact import SealCheck, check_seal
+from vibcal_nb.records.notebook_format import import_nbformat
 from vibcal_nb.records.page import record_page
 from vibcal_nb.records.seal import METADATA_KEY, make_seal
 from vibcal_nb.records.sealed import environment, now, result_of
@@ -102,9 +103,7 @@ def is_kept(record: Path) -> bool:
 
 
 def _content(notebook: Any) -> dict[str, Any]:
-    from nbformat.v4 import writes_json
-
-    content: dict[str, Any] = json.loads(writes_json(notebook))
+    content: dict[str, Any] = json.loads(import_nbformat().v4.writes_json(notebook))
     run = content["metadata"].get("papermill", {})
     for name in ("input_path", "output_path"):  # where folders lie on one machine is nobody else's business
         if isinstance(run.get(name), str):

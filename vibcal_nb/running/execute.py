@@ -12,6 +12,7 @@ from vibcal_nb.records.atomic import partial_path
 from vibcal_nb.records.failed import keep_failed
 from vibcal_nb.records.folder_lock import locked
 from vibcal_nb.records.keep import is_kept, keep_record
+from vibcal_nb.records.notebook_format import import_nbformat, import_papermill
 from vibcal_nb.records.seal import METADATA_KEY
 from vibcal_nb.running.fingerprint import is_stamped
 from vibcal_nb.running.papermill_call import execute_template
@@ -48,10 +49,8 @@ class Outcome:
 
 def result_if_current(job: Job) -> Outcome | None:
     """Return the outcome of a record that is there already and was made from the same; None otherwise."""
-    import nbformat
-
     try:
-        notebook = nbformat.read(job.case.record, as_version=4)
+        notebook = import_nbformat().read(job.case.record, as_version=4)
         if not is_stamped(notebook, job.stamp) or not is_kept(job.case.record):
             return None
         seal = notebook.metadata[METADATA_KEY]["seal"]["digest"]
@@ -113,8 +112,7 @@ def _execute(job: Job, cell_seconds: int) -> Outcome:
 
 def _papermill(job: Job, output: Path, cell_seconds: int) -> tuple[Any, str | None]:
     """Execute into ``output``; return the notebook, and None or the reason of the failure in one sentence."""
-    import papermill
-
+    papermill = import_papermill()
     try:
         notebook = execute_template(job.template, output, parameters=job.parameters, cell_seconds=cell_seconds)
         return notebook, None

@@ -11,6 +11,8 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.records.notebook_format import import_papermill
+
 # no noise at start-up and shut-down; and a record's cells are not what a person typed and will look for again
 KERNEL_ARGUMENTS = ("--IPKernelApp.log_level=50", "--HistoryManager.enabled=False")
 _START_FAILURES = ("Kernel died before replying", "Kernel didn't respond", "Address already in use")
@@ -22,6 +24,7 @@ def execute_template(template: Path, output: Path, *, parameters: Mapping[str, A
     Raises ``papermill.PapermillExecutionError`` where a cell fails, ``nbclient.exceptions.CellTimeoutError`` and
     ``DeadKernelError``, ``OSError``, and whatever else kernels and their clients raise.
     """
+    import_papermill()  # before the engine imports it
     from vibcal_nb.running.forked_engine import ENGINE
     from vibcal_nb.running.template_process import WarmKernelFailed
     from vibcal_nb.running.warm_kernel import note_ordinary
@@ -45,8 +48,7 @@ def call_papermill(
     template: Path, output: Path, *, parameters: Mapping[str, Any], cell_seconds: float, **options: Any
 ) -> Any:
     """Call papermill, with ``options`` of its own or of its engine besides."""
-    import papermill
-
+    papermill = import_papermill()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         return papermill.execute_notebook(

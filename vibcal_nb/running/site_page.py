@@ -7,6 +7,7 @@ from pathlib import Path
 
 from vibcal_nb.records.atomic import partial_path
 from vibcal_nb.records.keep import keep_latest
+from vibcal_nb.records.notebook_format import import_papermill
 from vibcal_nb.running.papermill_call import execute_template
 from vibcal_nb.running.standard_notebooks import find_notebooks
 
@@ -19,8 +20,7 @@ def write_site_page(records: Path, *, on: date, interval_months: float) -> str |
 
     What an overview says is made anew at any time, so that the one before is replaced. Raises ``OSError``.
     """
-    import papermill
-
+    papermill = import_papermill()
     parameters = {"site_folder": records.as_posix(), "on": on.isoformat(), "interval_months": interval_months}
     partial = partial_path(records / f"{NAME}.ipynb").with_suffix(".partial.ipynb")
     try:
