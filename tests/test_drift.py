@@ -21,6 +21,7 @@ from vibcal_nb.inputs.case import NothingToAnalyse
 from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.inputs.history import earlier_visits, load_history
 from vibcal_nb.records.open_history import USUAL, analyse_history, open_history, read_history
+from vibcal_nb.records.drift_quantities import drift_quantities
 from vibcal_nb.records.plain_errors import ParameterError
 from vibcal_nb.records.quantities import result_entry
 from vibcal_nb.records.reperform import list_differences, perform
@@ -184,3 +185,16 @@ def test_the_last_digits_of_a_fit_change_no_pixel():
     assert any(item.trend is not None for item in result.quantities)
     again = replace(result, quantities=tuple(nearly(item) for item in result.quantities))
     assert drift_png(again) == drift_png(result)
+
+
+def test_what_rounding_leaves_of_no_drift_is_kept_as_none():
+    """Each run leaves other digits of a rate that is nought, and a record that holds them cannot be performed again."""
+    result = analyse(yearly([1.0, 1.0, 1.0]))
+    (item,) = result.quantities
+    left = replace(item, trend=replace(item.trend, slope=1.9e-17, chi_squared=4e-31))
+    (kept,) = drift_quantities(replace(result, quantities=(left,)))["drift"]
+    assert (kept["rate_pct_per_year"], kept["chi_squared"]) == (0.0, 0.0)
+    assert [change["change_pct"] for change in kept["changes"]] == [0.0, 0.0]
+    small = replace(item, trend=replace(item.trend, slope=1e-6 * item.trend.u_slope))
+    (kept,) = drift_quantities(replace(result, quantities=(small,)))["drift"]
+    assert kept["rate_pct_per_year"] == pytest.approx(1e-6 * item.trend.u_slope, rel=1e-7)

@@ -6,7 +6,7 @@ import os
 import signal
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -61,33 +61,43 @@ def _ending() -> Iterator[None]:
 
 
 def _audit(event: str, arguments: tuple[Any, ...]) -> None:
-    if not _watched:
-        return
-    folder, did = _watched[-1]
+    if _watched:
+        folder, did = _watched[-1]
+        did.extend(describe(event, arguments, [folder]))
+
+
+def describe(
+    event: str, arguments: tuple[Any, ...], may: Sequence[Path], programs: Sequence[str] = PROGRAMS
+) -> Iterator[str]:
+    """Describe what an event of the interpreter's audit does that nothing may.
+
+    ``may``: folders that may be written to; ``programs``: those that may be started.
+    """
     if event == "open":
         path, mode, flags = arguments
         writes = any(letter in str(mode or "") for letter in "wax+") or int(flags or 0) & _WRITING
-        if writes and not _may_write(path, folder):
-            did.append(f"opened {path!r} to write")
+        if writes and not _may_write(path, may):
+            yield f"opened {path!r} to write"
     elif event in _PATHS:
         if isinstance(arguments[-1], int) and arguments[-1] != -1:  # below a folder that is open already
             return
-        did.extend(f"{event} {path!r}" for path in arguments if isinstance(path, str) and not _may_write(path, folder))
-    elif event == "sqlite3.connect" and not _may_write(arguments[0], folder):
-        did.append(f"connected to {arguments[0]!r}")
+        yield from (f"{event} {path!r}" for path in arguments if isinstance(path, str) and not _may_write(path, may))
+    elif event == "sqlite3.connect" and arguments[0] != ":memory:" and not _may_write(arguments[0], may):
+        yield f"connected to {arguments[0]!r}"
     elif event == "pickle.find_class" or event in ("socket.connect", "socket.sendto", "socket.getaddrinfo"):
-        did.append(f"{event} {arguments!r}")
+        yield f"{event} {arguments!r}"
     elif event in ("subprocess.Popen", "os.system", "os.exec", "os.posix_spawn"):
         words = arguments[1] if event == "subprocess.Popen" else arguments
-        if words[0] not in PROGRAMS:
-            did.append(f"{event} {words!r}")
+        if words[0] not in programs:
+            yield f"{event} {words!r}"
 
 
-def _may_write(path: Any, folder: Path) -> bool:
+def _may_write(path: Any, may: Sequence[Path]) -> bool:
     if isinstance(path, int) or path is None:
         return True
     text = os.fsdecode(path)
     if text.startswith("file:"):
         text = text.removeprefix("file://").removeprefix("file:").split("?")[0]
     place = Path(text).absolute()
-    return place.resolve().is_relative_to(folder) or "__pycache__" in place.parts or text == os.devnull
+    inside = any(place.resolve().is_relative_to(folder) for folder in may)
+    return inside or "__pycache__" in place.parts or text == os.devnull

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import os
-import tomllib
 from datetime import date
 from pathlib import Path
 
 from vibcal_nb.inputs.case import Case, NothingToAnalyse, make_case, require_channel
 from vibcal_nb.inputs.folder import VisitFolder, find_visits, load_visit, load_visits
+from vibcal_nb.inputs.toml_table import load_toml
 
 ANALYSIS = "drift"
 
@@ -23,10 +23,7 @@ def earlier_visits(visit: VisitFolder) -> list[Path]:
 
 def _stated_date(folder: Path) -> date | None:
     """The date of a visit, unchecked otherwise; None where the file cannot be read (loading it says why)."""
-    try:
-        found = tomllib.loads((folder / "visit.toml").read_text(encoding="utf-8-sig")).get("date")
-    except (OSError, ValueError):
-        return None
+    found = (load_toml(folder / "visit.toml", []) or {}).get("date")
     return found if type(found) is date else None
 
 

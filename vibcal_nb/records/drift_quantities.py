@@ -34,9 +34,9 @@ def _quantity(item: QuantityDrift) -> dict[str, Any]:
         "visits": item.visits,
         "changes": [_change(change) for change in item.changes],
         "adjustments": [_change(change) for change in item.adjustments],
-        "rate_pct_per_year": None if trend is None else plain(trend.slope),
+        "rate_pct_per_year": None if trend is None else plain(trend.slope, beside=trend.u_slope),
         "u_rate_pct_per_year": None if trend is None else plain(trend.u_slope),
-        "chi_squared": None if trend is None else plain(trend.chi_squared),
+        "chi_squared": None if trend is None else plain(trend.chi_squared, beside=1.0),
         "degrees_of_freedom": None if trend is None else trend.degrees_of_freedom,
         "steady": None if trend is None else trend.steady,
         "conformity_years": None if date is None else _years(date.years),
@@ -55,7 +55,7 @@ def _change(change: Change) -> dict[str, Any]:
     return {
         "from": [change.before.date.isoformat(), change.before.condition],
         "to": [change.after.date.isoformat(), change.after.condition],
-        "change_pct": plain(change.change_pct),
+        "change_pct": plain(change.change_pct, beside=change.expanded.U),
         "expanded_uncertainty_pct": plain(change.expanded.U),
-        "E_n": plain(change.E_n),
+        "E_n": plain(change.E_n, beside=1.0),
     }

@@ -75,12 +75,13 @@ def _linearity_quantities(item: FrequencyLinearity) -> dict[str, Any]:
     }
     names = ("sensitivity", "deviation_pct", "intercept", "u_intercept", "hysteresis_pct", "repeatability_pct")
     values |= {name: None if line is None else _plain(getattr(line, name)) for name in names}
+    values["intercept"] = None if line is None else _plain(line.intercept, beside=line.u_intercept)
     values |= _expanded(None if line is None else line.expanded, "expanded_uncertainty")
-    values["chi_squared"] = None if line is None else _plain(line.chi_squared.chi_squared)
-    kinds = {} if line is None else {kind: _plain(value) for kind, value in line.nonlinearity_pct.items()}
+    values["chi_squared"] = None if line is None else _plain(line.chi_squared.chi_squared, beside=1.0)
+    kinds = {} if line is None else {kind: _plain(value, beside=1.0) for kind, value in line.nonlinearity_pct.items()}
     values["nonlinearity_pct"] = kinds or None
     values["nonlinearity_expanded_uncertainty_pct"] = None if line is None else _plain(line.nonlinearity_expanded.U)
-    values["bow_pct"] = None if line is None or line.bow is None else _plain(line.bow.bow_pct)
+    values["bow_pct"] = None if line is None or line.bow is None else _plain(line.bow.bow_pct, beside=1.0)
     values["together"] = _together(item.points)
     return values | {"undetermined": reasons_of_uncertainty(values, item.undetermined)}
 

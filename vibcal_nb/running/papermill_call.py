@@ -52,8 +52,8 @@ def call_papermill(
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         return papermill.execute_notebook(
-            template,
-            output,
+            _literal(template),
+            _literal(output),
             parameters=dict(parameters),
             progress_bar=False,
             request_save_on_cell_execute=False,
@@ -62,6 +62,11 @@ def call_papermill(
             extra_arguments=list(KERNEL_ARGUMENTS),
             **options,
         )
+
+
+def _literal(path: Path) -> str:
+    """A path as papermill takes it: it fills parameters into braces, and a tag may have some."""
+    return str(path).replace("{", "{{").replace("}", "}}")
 
 
 def _in_own_event_loop(call: Callable[[], Any]) -> Any:
