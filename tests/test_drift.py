@@ -20,8 +20,8 @@ from vibcal_nb.display.statements import compose_statement, word_result
 from vibcal_nb.inputs.case import NothingToAnalyse
 from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.inputs.history import earlier_visits, load_history
-from vibcal_nb.records.open_history import USUAL, analyse_history, open_history, read_history
 from vibcal_nb.records.drift_quantities import drift_quantities
+from vibcal_nb.records.open_history import USUAL, analyse_history, open_history, read_history
 from vibcal_nb.records.plain_errors import ParameterError
 from vibcal_nb.records.quantities import result_entry
 from vibcal_nb.records.reperform import list_differences, perform
