@@ -10,6 +10,7 @@ from scipy import stats
 
 from tests.cases import butterworth
 from vibcal_nb.analysis.band_model import evaluate_band, fit_band
+from vibcal_nb.analysis.sensor_candidates import LogResponse, columns, fit_choices
 from vibcal_nb.analysis.sensor_model import evaluate_sensor, fit_sensor
 
 HZ = np.geomspace(5.0, 1600.0, 26)
@@ -176,3 +177,32 @@ def test_a_sensor_at_its_resonance_has_no_end():
     assert 1e2 < below < math.inf
     assert (at, above) == (math.inf, math.inf)
     assert evaluate_sensor(found, 100.0) == pytest.approx(5.0, rel=2e-3)
+
+
+def test_choices_of_a_sensors_terms_are_compared_by_aicc_or_by_chi_squared_where_readings_are_few():
+    """n ln(RSS/n) + 2 k + 2 k (k + 1)/(n - k - 1), k terms, the level and the scatter; else chi-squared + 2 p."""
+    s = 5.0 / (1.0 - (SENSOR_HZ / 20e3) ** 2) * WAVES
+    for n in (SENSOR_HZ.size, 7, 6):
+        f, u = SENSOR_HZ[-n:], np.full(n, 0.001)
+        found = fit_choices(("rise", "droop", "fall"), 3, f=f, s=s[-n:], u_rel=u)
+        assert len(found.terms) == 8
+        value = LogResponse(f, fitted_hz=f)(found.parameters)[0]
+        rss = (((np.log(s[-n:]) - value) / 0.001) ** 2).sum(axis=1)
+        assert found.rss == pytest.approx(rss, rel=1e-9)
+        for terms, criterion, squares in zip(found.terms, found.criterion, rss, strict=True):
+            p, k = len(terms) + 1, len(terms) + 2
+            aicc = n * math.log(squares / n) + 2 * k + 2 * k * (k + 1) / (n - k - 1) if n > 6 else squares + 2 * p
+            assert criterion == pytest.approx(aicc, rel=1e-9)
+        assert found.best == min((i for i in range(8) if found.significant[i]), key=lambda i: found.criterion[i])
+
+
+def test_a_term_is_significant_above_three_of_its_standard_uncertainties():
+    s = 5.0 / (1.0 - (SENSOR_HZ / 60e3) ** 2) / np.sqrt(1.0 + (1.0 / SENSOR_HZ) ** 2) * WAVES
+    found = fit_choices(("rise", "droop", "fall"), 3, f=SENSOR_HZ, s=s, u_rel=np.full(SENSOR_HZ.size, 0.001))
+    assert set(found.significant) == {True, False}
+    for i, terms in enumerate(found.terms):
+        own = columns(terms)[1:]
+        u = np.sqrt(np.diag(found.covariances[i]))
+        assert found.significant[i] == all(found.parameters[i, c] > 3.0 * u[c] for c in own)
+        absent = [c for c in (1, 2, 3) if c not in own]
+        assert found.covariances[i][:, absent] == pytest.approx(0.0, abs=1e-12)

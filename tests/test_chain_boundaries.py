@@ -130,3 +130,15 @@ def test_the_least_disagreement_that_is_said_is_1_percent(gain):
         band = analyse_band_response(make_case("band-response", hz, 40.0 * gain * off * np.ones(70), decimals=6))
         texts = attribute(line, band, sensor_of(gain)).contradictions
         assert sum("reads" in text for text in texts) == said
+
+
+@pytest.mark.parametrize(("flat_pct", "limit"), [(8.0, 8.0), (3.0, 3.0), (None, 5.0)])
+def test_a_rest_may_rise_by_the_sensors_flatness_or_without_one_by_its_tolerance(flat_pct, limit):
+    channel = replace(CHANNEL, sensor=replace(SENSOR, flat_pct=flat_pct))
+    sensor = analyse_sensor_alone(
+        make_case("sensor-alone", SENSOR_HZ, np.full(SENSOR_HZ.size, 50.0), channel=channel, decimals=4)
+    )
+    for off, said in ((-0.1, False), (0.1, True)):
+        gain = np.where(SENSOR_HZ == 200.0, 1.0 + (limit + off) / 100.0, 1.0)
+        found = attribute(None, band_of(gain), sensor).contradictions
+        assert any("which no band filter does" in text for text in found) == said

@@ -121,3 +121,11 @@ def test_a_shift_within_its_uncertainty_is_none():
 def test_the_shift_is_the_median_of_an_even_number_and_of_an_odd_one():
     assert find_common_shifts(levels([1.9, 2.0, 2.0, 2.2, 2.3, 2.4]))[0].shift_pct == pytest.approx(2.1)
     assert find_common_shifts(levels([1.9, 2.0, 2.0, 2.2, 2.4]))[0].shift_pct == pytest.approx(2.0)
+
+
+def test_a_channel_moved_alike_within_twice_its_own_uncertainty_or_half_the_shift():
+    """Own: sqrt(4/3) of 1 is 1.1547, twice that 2.309; half of a shift of 2 is 1, of a shift of 6 it is 3."""
+    for shift, u_own, near, far in ((4.0, 1.0, 2.30, 2.32), (6.0, 0.1, 2.99, 3.01)):
+        for off, alike in ((near, 6), (-near, 6), (far, 5), (-far, 5)):
+            (found,) = find_common_shifts(levels([shift] * 5 + [shift + off], u_own=u_own))
+            assert (found.shift_pct, found.channels, found.alike) == (shift, 6, alike)

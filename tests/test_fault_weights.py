@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from tests.cases import CHANNEL, make_case
 from tests.test_chain_physics import points
 from tests.test_faults import _waver, simulate
 from vibcal_nb.analysis.chain_physics import INDEX, OFF, PARAMETERS, predict_ratio
@@ -179,8 +180,6 @@ def test_the_covariance_of_the_readings_is_made_of_own_shared_and_common_parts()
 
 def test_closed_forms_are_trusted_to_0_15_percent_and_less_where_a_filter_takes_away():
     """One per cent more for each factor e beyond exp(-0.7), a half, below the median."""
-    from tests.cases import CHANNEL, make_case
-
     hz = np.array([40.0, 60.0, 80.0, 120.0, 400.0])
     own = math.hypot(0.2, 0.1 / math.sqrt(3.0)) / 100.0
     for gain in (1.0, 0.5, 2.0):
@@ -271,3 +270,17 @@ def test_what_a_fault_looks_like_does_not_hang_on_where_idle_parameters_rest():
         moved = rest.copy()
         moved[0, INDEX[name]] = 2.0
         np.testing.assert_array_equal(predict_ratio(moved, at), predict_ratio(rest, at))
+
+
+def test_a_live_zero_is_read_with_the_readouts_gain_in_the_covariance_too():
+    """Outputs of 60 and 30 mV on a zero of 20 stand for 40 and 10: leverages of 1.5 and 3 of the gain's 0.1 %."""
+    live = replace(CHANNEL, output_zero=20.0, sensor=None)
+    hz = np.array([40.0, 80.0])
+    case = make_case("band-response", hz, [60.0, 30.0], channel=live)
+    found, uncertainty = gather_readings([case]), assess_readings(case, scale_readings(case))
+    total, gain = uncertainty.u_common_pct(80.0) / 100.0, 0.001
+    shared = total**2 - gain**2 + gain**2 * 1.5 * 3.0
+    assert found.ratio == pytest.approx([1.0, 0.25])
+    assert found.covariance[0, 1] == pytest.approx(0.25 * shared, rel=1e-9)
+    own = found.u_ratio[1] ** 2 + (0.25 * uncertainty.u_frequency_pct / 100.0) ** 2
+    assert found.covariance[1, 1] == pytest.approx(0.0625 * (total**2 + gain**2 * 8.0) + own, rel=1e-9)

@@ -183,3 +183,13 @@ def test_a_live_zero_is_read_with_the_gain():
     found = assess(case_of(HZ, np.array([12.0, 8.0, 4.0]), channel=live))
     assert found.zero_leverage == pytest.approx([1.5, 2.0, 1.0])
     assert assess(case_of()).zero_leverage == pytest.approx([1.0] * 3)
+
+
+def test_a_visits_own_contribution_comes_after_the_instruments_and_the_temperature():
+    case = case_of()
+    own = Contribution(name="adapter", value_pct=0.4, distribution="normal", kind="common")
+    stated = replace(case, visit=replace(case.visit, contributions=(own,)))
+    names = [line.name for line in assess(stated).common(80.0)]
+    assert names == ["reference level", "reference drift", "readout gain", "temperature", "adapter"]
+    without = replace(stated, references=())
+    assert [line.name for line in assess(without).common(80.0)] == ["readout gain", "temperature", "adapter"]

@@ -155,13 +155,13 @@ def test_of_two_visits_the_second_is_held_against_the_first():
     assert last_changes(histories([result(1, "as-found")])) == []
 
 
-def site(shifted, *, channels=5, asset="STG-1"):
+def site(shifted, *, channels=5, asset="STG-1", shift_pct=3.0):
     """Four visits, each under a reference of its own; on one of them every channel reads 3 % high."""
     rows = []
     for number in range(channels):
         own = []
         for visit in range(4):
-            row = result(1 + visit, "as-found", deviation=3.0 if visit == shifted else 0.0)
+            row = result(1 + visit, "as-found", deviation=shift_pct if visit == shifted else 0.0)
             equipment = (READOUT, REFERENCE._replace(id=f"REF-{visit}", serial=f"R{visit}"))
             own.append(row._replace(channel=f"V{number}", asset=asset, equipment=equipment))
         rows += occasion_levels(f"{asset} V{number}", histories(own))
@@ -195,3 +195,9 @@ def test_a_visit_in_doubt_is_no_drift_of_its_channels():
     assert overview.actions[0].subjects[0].endswith("(+3.0 %)")
     single = [row for row, _ in site(3, channels=1)]
     assert seen(*single, on=date(2026, 5, 4)).channels[0].drift.change_pct == pytest.approx(3.0)
+
+
+def test_of_shifts_of_as_many_channels_the_most_significant_comes_first():
+    rows = [*site(2), *site(1, asset="FDF-3", shift_pct=6.0), *site(3, asset="BFP-2", shift_pct=-4.0)]
+    by_asset = [shift.occasion for shift in site_shifts(rows) if "visit" in shift.occasion]
+    assert by_asset == ["FDF-3, visit 2026-05-02", "BFP-2, visit 2026-05-04", "STG-1, visit 2026-05-03"]

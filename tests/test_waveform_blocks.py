@@ -84,3 +84,11 @@ def test_a_signal_of_nothing_but_zero_is_refused():
     dead = [1.0] * 4 + [0.0] * 8  # the reference came off after four blocks
     with pytest.raises(SineFitError, match="nothing but zero"):
         read(np.ones(12), levels=dead)
+
+
+def test_pickup_is_said_in_percent_of_the_signal():
+    """A tenth of an output of 0.5, at 50 Hz beside 80 Hz."""
+    t = np.arange(8000) / FS
+    reference, output = np.cos(2.0 * np.pi * 80.0 * t), 0.5 * np.cos(2.0 * np.pi * 80.0 * t)
+    found = read_waveform(reference, output + 0.05 * np.cos(2.0 * np.pi * 50.0 * t), sampling_hz=FS, start_hz=80.0)
+    assert "mains pick-up in the output at 50 Hz, 10 % of the signal" in found.findings
