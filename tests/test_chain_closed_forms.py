@@ -212,3 +212,11 @@ def test_mains_are_50_or_60_hz():
     assert [v.fixed for v in families()["mains pick-up"].variants if "mains" not in v.fixed] == [
         {"pickup_everywhere": 1.0}
     ]
+
+
+def test_without_set_points_the_highest_level_is_full_scale_however_small():
+    bare = replace(CHANNEL, full_scale=None, alert=None, trip=None)
+    case = make_case("band-response", HZ, np.full(3, 0.4), applied=np.array([0.1, 0.2, 0.1]), channel=bare)
+    found = gather_readings([case])
+    assert found.full_scale == 0.2
+    assert list(found.points.level) == [0.5, 1.0, 0.5]

@@ -150,6 +150,7 @@ def test_scatter_at_low_frequency_and_a_free_wander_widen_the_readings(noisy):
                 added = item.variant.scatter**2 * size[i] * size[j] * alike
                 assert item.reading_covariance[i, j] == pytest.approx(readings.covariance[i, j] + added, rel=1e-9)
         assert -item.variant.scatter in WANDERS
+        assert item.variant.share == pytest.approx(1.0 / len(WANDERS))
 
 
 def test_the_covariance_of_the_readings_is_made_of_own_shared_and_common_parts():
@@ -197,15 +198,16 @@ def every_variant():
 
 
 def test_what_a_fault_may_move_is_bounded():
-    """Spreads are of a factor e at most, starts within four spreads of their centre and one within 1.3 of it."""
+    """Spreads: a factor e at most. Starts: within four spreads of their centre, one within 1.3 of it, and apart."""
     for family, variant in every_variant():
         for name, (_, spread) in variant.expected.items():
             assert 0.0 < spread < 1.0, (family.name, name)
         for name in {name for start in variant.starts for name in start}:
             centre, spread = variant.expected[name]
-            away = sorted(abs(start.get(name, centre) - centre) / spread for start in variant.starts)
-            assert away[-1] < 4.0, (family.name, name)
-            assert away[0] < 1.3, (family.name, name)
+            at = sorted((start.get(name, centre) - centre) / spread for start in variant.starts)
+            assert at[0] > -4.0 and at[-1] < 4.0, (family.name, name)
+            assert min(map(abs, at)) < 1.3, (family.name, name)
+            assert min(np.diff(at), default=1.0) > 0.4, (family.name, name)  # each begins a search of its own
         assert 0.0 < variant.share <= 1.0
         assert 0.0 <= variant.unsteady < 0.7  # 0.7 if nothing of a beat averages
         assert 0.0 <= variant.scatter <= max(SCATTERS) < 0.2

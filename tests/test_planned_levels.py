@@ -171,3 +171,27 @@ def test_no_suggestion_is_beaten_by_one_with_as_few_readings_for_the_same_fault(
             if earlier.before.fault == item.before.fault:
                 assert item.after.probability > earlier.after.probability + 0.02
     assert SENSOR.reference_hz == BAND.reference_hz
+
+
+def test_levels_once_more_are_proposed_falling_from_the_highest():
+    plan = planned_on(velocity_mm_s_pk=100.0)
+    (found,) = suggested(plan, ChannelFault(name="low", gain=0.965), most=99)
+    assert found.what == "the levels at 50 Hz once more, falling (7 readings)"
+    assert [p.level for p in found.extra] == levels(plan)[::-1]
+    assert {(p.direction, p.repeat) for p in found.extra} == {("falling", 2)}
+
+
+def test_what_a_limit_hangs_on_is_proposed_a_second_time():
+    plan = planned_on(("band-response",), velocity_mm_s_pk=300.0)
+    (found,) = suggested(plan, ChannelFault(name="corner", high_corner=0.9), most=99)
+    assert found.what == "a second reading at 400 Hz (upper corner)"
+    assert [(p.frequency_hz, p.repeat) for p in found.extra] == [(400.0, 2)]
+
+
+def test_what_finds_more_with_more_readings_is_proposed_after_what_finds_some_with_one():
+    plan = planned_on(("band-response",), velocity_mm_s_pk=300.0)
+    one, many = suggested(plan, ChannelFault(name="leak", leak_hz=10.0), most=99)
+    assert one.what == "a second reading at 40 Hz (edge of the flat part)"
+    assert many.what == "the test sensor-alone as well (13 readings)"
+    assert many.after.probability > one.after.probability + 0.02
+    assert many.gain_per_reading < one.gain_per_reading

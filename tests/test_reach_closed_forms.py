@@ -175,3 +175,11 @@ def test_a_sensitivity_read_within_1_percent_is_taken_and_none_beyond_the_readin
     assert sensitivity_at(readings, 60.0) is None
     assert sensitivity_at(readings, 90.0) is None
     assert sensitivity_at((), 80.0) is None
+
+
+def test_a_zero_below_nothing_is_read_with_no_more_than_the_readouts_gain():
+    """Zero of -20 mV: an output of 52 mV stands for 72; the gain's part of it is within what is counted already."""
+    channel = replace(TURBINE, output_zero=-20.0)
+    below, plain = line_result(4.0, channel=channel, zero=-20.0), line_result(4.0)
+    assert level(below, 72.0).common_pct == pytest.approx(level(plain, 72.0).common_pct, rel=1e-9)
+    assert level(below, 72.0).level == pytest.approx(18.0, rel=1e-9)

@@ -201,3 +201,23 @@ def test_of_shifts_of_as_many_channels_the_most_significant_comes_first():
     rows = [*site(2), *site(1, asset="FDF-3", shift_pct=6.0), *site(3, asset="BFP-2", shift_pct=-4.0)]
     by_asset = [shift.occasion for shift in site_shifts(rows) if "visit" in shift.occasion]
     assert by_asset == ["FDF-3, visit 2026-05-02", "BFP-2, visit 2026-05-04", "STG-1, visit 2026-05-03"]
+
+
+def test_each_urgency_has_its_words_and_its_action():
+    assert list(URGENCIES) == list(range(1, 9))
+    gap = SetPointReach(rotor="t", frequency_hz=50.0, set_point="trip", level=18.0, max_applied=9.0, unit="mm/s pk")
+    rows = [
+        at(50.0, channel="V1", verdict="fail"),
+        at(50.0, channel="V2", verdict="not verified"),
+        at(50.0, channel="V3", verdict="conditional pass"),
+        at(50.0, channel="V4")._replace(date=VISIT - timedelta(days=400)),
+        at(50.0, channel="V5", set_points=(gap,)),
+        at(-9.0, channel="V6", verdict="fail"),
+        at(50.0, channel="V6", condition="as-left"),
+        at(5.0, channel="V7"),
+        at(50.0, channel="V8"),
+    ]
+    actions = seen(*rows).actions
+    assert [(a.urgency, a.what, a.subjects) for a in actions] == [
+        (number, URGENCIES[number], (f"V{number}",)) for number in range(1, 8)
+    ]

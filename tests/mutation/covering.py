@@ -55,8 +55,8 @@ class CoveringTests:
     def of(self, mutant: Mutant, budget_s: float) -> list[str]:
         """Return tests that execute the mutant's statement, of about `budget_s` seconds together.
 
-        Of a parametrized test the first case goes before all second cases, and so on; the fast ones go first. What
-        runs when the module is imported is everybody's: then the tests of the whole module are taken.
+        The fast ones go first, the nth case of a parametrized test as if it took n times as long. What runs when the
+        module is imported is everybody's: then the tests of the whole module are taken.
         """
         contexts = self._contexts(mutant.path)
         lines = _statement(mutant)
@@ -75,13 +75,15 @@ def _affordable(tests: set[str], seconds: dict[str, float], budget_s: float) -> 
     cases = defaultdict(list)
     for test in sorted(tests, key=lambda test: (seconds[test], test)):
         cases[test.partition("[")[0]].append(test)
-    ranked = sorted((rank, seconds[test], test) for group in cases.values() for rank, test in enumerate(group))
+    ranked = sorted(
+        (rank * seconds[test], test) for group in cases.values() for rank, test in enumerate(group, start=1)
+    )
     taken, spent = [], 0.0
-    for _, cost, test in ranked:
-        if taken and spent + cost > budget_s:
+    for _, test in ranked:
+        if taken and spent + seconds[test] > budget_s:
             continue
         taken.append(test)
-        spent += cost
+        spent += seconds[test]
     return taken
 
 
