@@ -53,7 +53,7 @@ def text(number: int, longest: int = 2000) -> str:
 
 
 def make_site(folder: Path) -> Path:
-    rotor, reference, readout = hostile(1, 300), hostile(2, 64), hostile(3, 64)
+    rotor, reference, readout = hostile(1, 64), hostile(2, 64), hostile(3, 64)
     asset = ASSET.replace('"STG-1"', quoted(TAG)).replace('"turbine"\n', text(4) + "\n")
     asset = asset.replace("channels.STG-1-V11", f"channels.{quoted(CHANNEL)}")
     asset = asset.replace("turbine = {", f"{quoted(rotor)} = {{").replace('["turbine"]', quoted([rotor]))

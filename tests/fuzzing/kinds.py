@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.fuzzing import inputs, records, registers, waveforms
+from tests.fuzzing import inputs, records, registers, sheets, waveforms
 from tests.fuzzing.watch import watched
 
 TRY: dict[str, Callable[[str, int, Path], str]] = {
     **dict.fromkeys(inputs.MUTATE, inputs.try_case),
+    **dict.fromkeys(sheets.KINDS, sheets.try_sheet),
     **dict.fromkeys(waveforms.KINDS, waveforms.try_waveform),
     **dict.fromkeys(records.KINDS, records.try_record),
     **dict.fromkeys(registers.KINDS, registers.try_register),
@@ -24,5 +25,7 @@ def try_kind(kind: str, seed: int, folder: Path) -> str:
     folder.mkdir(parents=True, exist_ok=True)
     if kind in (*records.KINDS, *registers.KINDS):
         records.good_folder()  # made once, before anything is watched
+    elif kind in sheets.KINDS:
+        sheets.prepare()
     with watched(folder):
         return TRY[kind](kind, seed, folder)

@@ -73,7 +73,7 @@ def load_visits(paths: Iterable[Path | str]) -> tuple[VisitFolder, ...]:
     if problems:
         raise InputRefused(problems)
     visits = tuple(visit for visit in loaded if visit is not None)
-    _refuse_colliding_assets(visits)
+    _refuse_colliding_names(visits)
     return visits
 
 
@@ -165,10 +165,23 @@ def _placed(problem: Problem, folder: Path) -> Problem:
     return replace(problem, file=f"{where}/{problem.file}")
 
 
-def _refuse_colliding_assets(visits: tuple[VisitFolder, ...]) -> None:
+def _refuse_colliding_names(visits: tuple[VisitFolder, ...]) -> None:
     seen: dict[str, tuple[str, Path]] = {}
+    names: dict[tuple[Path, str], str] = {}
     for visit in visits:
         home = Path(os.path.abspath(visit.path)).parent  # noqa: PTH100
+        name = Path(os.path.abspath(visit.path)).name  # noqa: PTH100
+        twin = names.setdefault((home, fold_tag(name)), name)
+        if twin != name:
+            raise InputRefused(
+                [
+                    Problem(
+                        file=f"{home.name}/{name}/visit.toml",
+                        found=f"the folder name {shown(name)} beside {shown(twin)}",
+                        remedy="some systems do not tell them apart by case or accent: name one of them otherwise",
+                    )
+                ]
+            )
         tag, other = seen.setdefault(fold_tag(visit.asset.tag), (visit.asset.tag, home))
         if other != home:
             raise InputRefused(

@@ -88,6 +88,14 @@ def on_one_line(text: str) -> str:
     )
 
 
+def file_trouble(error: OSError) -> str:
+    """Say what a file system refused, as one sentence without its full stop: which file, why, what to do."""
+    where = error.filename2 or error.filename  # of a file that takes another's place, the other one
+    why = error.strerror or str(error) or type(error).__name__
+    then = "; close it where it is open, or make it writable" if isinstance(error, PermissionError) else ""
+    return on_one_line(f"{f'{as_text(where)}: ' if where else ''}{why}{then}")
+
+
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """Return the known name most like ``name``, or None where none is near; letter case counts little."""
     folded = {candidate.casefold(): candidate for candidate in known}

@@ -57,6 +57,7 @@ def _read_rotors(root: TomlTable) -> dict[str, Rotor]:
         rotor = table.table(name)
         if rotor is None:
             continue
+        table.check_name(name)
         speed_rpm = rotor.number("speed_rpm", required=False, above=0.0, most=1e7)
         speed_hz = rotor.number("speed_hz", required=False, above=0.0, most=1e6)
         rotor.finish()

@@ -88,7 +88,7 @@ def _read_contributions(root: TomlTable) -> tuple[Contribution, ...]:
     table = root.table("contributions")
     if table is None:
         return ()
-    read = [_read_contribution(item, name) for name in table.values if (item := table.table(name)) is not None]
+    read = [_read_contribution(table, item, name) for name in table.values if (item := table.table(name)) is not None]
     return tuple(item for item in read if item is not None)
 
 
@@ -106,8 +106,9 @@ def _check_divisor(table: TomlTable, distribution: str, divisor: float | None) -
             table.note("divisor", f"{divisor:g}", remedy)
 
 
-def _read_contribution(table: TomlTable, name: str) -> Contribution | None:
+def _read_contribution(root: TomlTable, table: TomlTable, name: str) -> Contribution | None:
     before = len(table.problems)
+    root.check_name(name)
     value = table.number("value_pct", least=0.0, most=100.0)
     distribution = table.choice("distribution", DISTRIBUTIONS, default="rectangular")
     kind = table.choice("kind", ("common", "independent"), default="common")

@@ -10,6 +10,7 @@ from vibcal_nb.inputs.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.problems import Problem, one_of, shown
 from vibcal_nb.inputs.readings import CONDITIONS, TESTS, Reading
 from vibcal_nb.inputs.table_files import RawTable
+from vibcal_nb.inputs.tags import find_tag
 from vibcal_nb.units import Unit, UnitError, acceptable_for, hz_from_rpm, is_convertible, parse_unit
 
 DIRECTIONS = ("rising", "falling")
@@ -101,9 +102,11 @@ class RowReader:
         tag = self._cell("channel")
         if self.asset is None:
             return tag, None
-        if tag not in self.asset.channels:
+        known = find_tag(tag, self.asset.channels)
+        if known is None:
             self._note("channel", shown(tag), one_of(tag, self.asset.channels))
-        return tag, self.asset.channels.get(tag)
+            return tag, None
+        return known, self.asset.channels[known]
 
     def _choice(self, column: str, options: tuple[str, ...], *, required: bool = True) -> str | None:
         text = self._cell(column)

@@ -26,6 +26,15 @@ def fold_tag(tag: str) -> str:
     return unicodedata.normalize("NFC", unicodedata.normalize("NFC", tag).casefold())
 
 
+def find_tag(tag: str, known: Iterable[str]) -> str | None:
+    """Return the known tag that is this one, in whatever form its accents are typed; None where there is none."""
+    known = tuple(known)
+    if tag in known:
+        return tag
+    plain = unicodedata.normalize("NFC", tag)
+    return next((other for other in known if unicodedata.normalize("NFC", other) == plain), None)
+
+
 def check_tags(tags: Iterable[str], *, file: str, key: str, problems: list[Problem]) -> None:
     """Note tags that cannot name a file, and tags that differ only by case or by the form of an accent."""
     seen: dict[str, str] = {}

@@ -14,6 +14,7 @@ from vibcal_nb.inputs.problems import Problem, as_text, one_of, shown
 from vibcal_nb.units import Unit, UnitError, parse_unit
 
 MOST_BYTES = 5_000_000
+LONGEST_NAME = 64
 _PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
 # tomllib's time grows with the square of the parts of a dotted key; a person writes three or four
 _MANY_PARTS = re.compile(rf"(?:\.[ \t]*+{_PART}[ \t]*+){{50}}\.")
@@ -64,6 +65,11 @@ class TomlTable:
         """Note a problem with a key of this table."""
         column = key if whole else self.prefix + key
         self.problems.append(Problem(file=self.file, column=column, found=found, remedy=remedy))
+
+    def check_name(self, key: str) -> None:
+        """Note a key that is no name which a person could read in a table: of its own choice, but on one line."""
+        if not (key.strip() and key.isprintable() and len(key) <= LONGEST_NAME):
+            self.note(key, f"the name {shown(key)}", f"give a name of 1 to {LONGEST_NAME} characters on one line")
 
     def take(self, key: str, *, required: bool, expected: str) -> Any:
         """Return the raw value, or None; a missing required key is noted."""

@@ -8,6 +8,7 @@ from pathlib import Path
 from vibcal_nb.inputs.asset import Asset
 from vibcal_nb.inputs.problems import InputRefused, Problem, one_of, shown
 from vibcal_nb.inputs.readings import CONDITIONS, SHAKER_TESTS
+from vibcal_nb.inputs.tags import find_tag
 from vibcal_nb.inputs.toml_table import TomlTable, load_toml
 from vibcal_nb.units import Unit
 
@@ -81,7 +82,7 @@ def _read_waveform(table: TomlTable, folder: Path, asset: Asset) -> Waveform | N
     if len(table.problems) > before or reference is None or output is None:
         return None
     return Waveform(
-        file=folder / name,
+        file=_file(folder, name),
         channel=channel,
         test=test,
         condition=condition,
@@ -99,8 +100,15 @@ def _check_file(table: TomlTable, name: str, folder: Path) -> None:
         table.note("file", shown(name), "give the name of a file in the folder waveforms")
     elif Path(name).suffix.lower() not in KINDS:
         table.note("file", shown(name), f"give a file of the kind {', '.join(KINDS)}")
-    elif not (folder / name).is_file():
+    elif not _file(folder, name).is_file():
         table.note("file", f"no file {shown(name)}", "put it into the folder waveforms")
+
+
+def _file(folder: Path, name: str) -> Path:
+    """The file of this name, in whatever form the system that it comes from writes accents."""
+    if (folder / name).is_file() or name.isascii() or not folder.is_dir():
+        return folder / name
+    return folder / (find_tag(name, (path.name for path in folder.iterdir())) or name)
 
 
 def _read_track(table: TomlTable, key: str) -> Track | None:

@@ -17,7 +17,7 @@ from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.records.canonical import kept_bytes
 from vibcal_nb.records.intact import SealCheck, check_seal
 from vibcal_nb.records.notebook_format import import_nbformat
-from vibcal_nb.records.page import record_page
+from vibcal_nb.records.page import has_own_sum, record_page, seal_in
 from vibcal_nb.records.seal import METADATA_KEY, make_seal
 from vibcal_nb.records.sealed import environment, now, result_of
 from vibcal_nb.records.signoff import list_signoffs
@@ -98,8 +98,11 @@ def _seal_and_write(
 
 
 def is_kept(record: Path) -> bool:
-    """Whether a record and its page are there and the record is as it was sealed."""
-    return record.is_file() and page_path(record).is_file() and check_seal(record.read_bytes()).intact
+    """Whether a record is there as it was sealed, and the page beside it is the one that was made of it."""
+    if not record.is_file() or not page_path(record).is_file():
+        return False
+    check, page = check_seal(record.read_bytes()), page_path(record).read_bytes()
+    return check.intact and check.seal is not None and seal_in(page) == check.seal["digest"] and has_own_sum(page)
 
 
 def _content(notebook: Any) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.inputs.problems import file_trouble
 from vibcal_nb.records.atomic import partial_path
 from vibcal_nb.records.failed import keep_failed
 from vibcal_nb.records.folder_lock import locked
@@ -69,8 +70,7 @@ def make_record(job: Job, *, fresh: bool = False, cell_seconds: int = CELL_SECON
         current = None if fresh else result_if_current(job)
         return current or _execute(job, cell_seconds)
     except OSError as error:
-        where = f" ({error.filename})" if error.filename else ""
-        failure = f"{job.case.label}: {error.strerror or error}{where}."
+        failure = f"{job.case.label}: {file_trouble(error)}."
         return Outcome(case=job.case, failure=failure, disk_full=error.errno in DISK_FULL)
 
 

@@ -11,6 +11,7 @@ from typing import Any
 from vibcal_nb.inputs.case import list_cases
 from vibcal_nb.inputs.channel_case import ANALYSIS, list_channel_cases
 from vibcal_nb.inputs.folder import VisitFolder
+from vibcal_nb.inputs.problems import file_trouble
 from vibcal_nb.records.folder_lock import locked
 from vibcal_nb.running.drift_records import WITH_HISTORY, hash_earlier_visits, list_drift_cases
 from vibcal_nb.running.execute import Job, Outcome, make_record
@@ -172,7 +173,7 @@ class _VisitResults:
             made.files.append(file)
         except OSError as error:
             where = folder.as_posix()
-            made.problems.append(f"{where}: the results could not be written ({error.strerror}); run again.")
+            made.problems.append(f"{where}: the results could not be written ({file_trouble(error)}); run again.")
         self.outcomes = []
 
 
