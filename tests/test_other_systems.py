@@ -74,6 +74,19 @@ def test_a_waveform_is_found_by_the_name_that_another_system_gave_it(tmp_path):
     assert found.file.is_file() and unicodedata.normalize("NFC", found.file.stem) == NFC
 
 
+def test_a_path_of_bytes_that_are_no_text_is_refused_before_anything_is_made(tmp_path):
+    """Unix takes any bytes for a name; a record, which is UTF-8, could not say where its inputs are."""
+    build_site(tmp_path / "site", ROWS)
+    odd = Path(os.fsdecode(os.fsencode(tmp_path) + b"/s\xffte"))
+    try:
+        (tmp_path / "site").rename(odd)
+    except OSError:
+        pytest.skip("this system has no such names")
+    with pytest.raises(InputRefused) as caught:
+        load_visit(odd / "STG-1" / "2026-05-19")
+    assert "found the folder name 's\\udcffte', which is no UTF-8; rename the folder." in str(caught.value)
+
+
 def case_is_told_apart(folder: Path) -> bool:
     (folder / "probe").touch()
     return not (folder / "PROBE").exists()

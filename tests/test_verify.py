@@ -206,6 +206,12 @@ def test_paths_and_options_that_make_no_sense_are_refused(record, capsys, tmp_pa
     assert main(["verify", str(tmp_path / "nowhere")]) == 2
     assert main(["verify", str(record), "--sign"]) == 2
     assert "give --name" in capsys.readouterr().err
+    for option in ("--name", "--role", "--remark"):
+        given = {"--name": "R", "--role": "reviewer", "--remark": ""} | {option: "R\udcff"}
+        words = [word for pair in given.items() for word in pair]
+        assert main(["verify", str(record), "--sign", *words]) == 2
+        assert "is kept as UTF-8" in capsys.readouterr().err
+    assert not list(record.parent.glob("*signoff*"))
     (tmp_path / "empty").mkdir()
     assert main(["verify", str(tmp_path / "empty")]) == 2
     other = tmp_path / "x.txt"

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from vibcal_nb.inputs.asset import Asset
 from vibcal_nb.inputs.equipment import Equipment, Readout, Reference
-from vibcal_nb.inputs.problems import InputRefused, Problem, one_of, shown
+from vibcal_nb.inputs.problems import InputRefused, Problem, is_storable, one_of, shown
 from vibcal_nb.inputs.read_asset import read_asset
 from vibcal_nb.inputs.read_equipment import read_equipment
 from vibcal_nb.inputs.read_readings import COLUMNS, read_readings
@@ -83,6 +83,10 @@ def _load(path: Path, problems: list[Problem]) -> VisitFolder | None:
     asset_folder, site = folder.parent, folder.parent.parent
     if not (folder / "visit.toml").exists():
         here.append(Problem(file="visit.toml", found="no such file", remedy="give the folder of a visit"))
+    elif not is_storable(str(folder)):  # a record says where its inputs are
+        odd = next(part for part in folder.parts if not is_storable(part))
+        found = f"the folder name {shown(odd)}, which is no UTF-8"
+        here.append(Problem(file="visit.toml", found=found, remedy="rename the folder"))
     elif not is_safe_tag(folder.name):
         here.append(
             Problem(file="visit.toml", found=f"the folder name {shown(folder.name)}", remedy="name it by its date")

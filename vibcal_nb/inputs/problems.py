@@ -80,6 +80,11 @@ def as_text(value: object) -> str:
         return "a number of thousands of digits" if isinstance(value, int) else "values nested too deeply or too long"
 
 
+def is_storable(text: str) -> bool:
+    """Whether a file can hold the text: half a character, or a byte of a name that is no UTF-8, it cannot."""
+    return not any("\ud800" <= character <= "\udfff" for character in text)
+
+
 def on_one_line(text: str) -> str:
     """Return a text that a terminal shows as it is: shortened where it is very long, control characters escaped."""
     return "".join(

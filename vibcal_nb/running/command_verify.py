@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vibcal_nb.inputs.problems import on_one_line
+from vibcal_nb.inputs.problems import is_storable, on_one_line
 from vibcal_nb.running.exit_status import ExitStatus
 
 if TYPE_CHECKING:
@@ -71,6 +71,8 @@ def _refusal(arguments: argparse.Namespace) -> str | None:
             return f"There is no {path.as_posix()}."
     if arguments.sign and not (arguments.name or "").strip():
         return "A sign-off needs to know who signs: give --name."
+    if arguments.sign and not is_storable(f"{arguments.name}{arguments.role}{arguments.remark}"):
+        return "A sign-off is kept as UTF-8, which --name, --role or --remark is not; type it anew."
     if arguments.key is not None and not arguments.sign:
         return "A key is used to sign off: give --sign too."
     return None
