@@ -18,6 +18,9 @@ from tests.plants import ASSET, EQUIPMENT, build_site
 from vibcal_nb.inputs.folder import load_visit
 from vibcal_nb.inputs.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.problems import InputRefused
+from vibcal_nb.records.register import RegisterUnusable, append_rows
+from vibcal_nb.records.register_records import rebuild_register
+from vibcal_nb.running.cli import main
 
 CASES, FEW = 100, 25  # few of those that take long: verifying performs an analysis
 
@@ -136,6 +139,46 @@ def test_a_workbook_whose_entities_grow_without_end(tmp_path):
     bomb = f'<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a0 "aaaaaaaaaa">{lines}]><x>&a11;</x>'.encode()
     for name in ("xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/sharedStrings.xml", "[Content_Types].xml"):
         refusal(_xlsx(tmp_path / name.replace("/", "_"), _workbook_parts() | {name: bomb}))
+
+
+@pytest.mark.parametrize("linked", ["STG-1", "STG-1/2026-05-19"])
+def test_a_folder_that_is_a_link_out_of_the_site_is_refused(tmp_path, linked):
+    home = build_site(tmp_path / "site", ROWS)
+    elsewhere = tmp_path / "elsewhere"
+    (tmp_path / "site" / linked).rename(elsewhere)
+    try:
+        (tmp_path / "site" / linked).symlink_to(elsewhere, target_is_directory=True)
+    except OSError:
+        pytest.skip("this system lets nobody make links")
+    assert "visit.toml: found a link that leads out of the site's folder" in refusal(home)
+
+
+@pytest.mark.parametrize("linked", ["STG-1", "STG-1/2026-05-19", "STG-1/2026-05-19/STG-1-V11"])
+def test_nothing_is_written_through_a_link_in_the_output_folder(tmp_path, capsys, linked):
+    home = build_site(tmp_path / "site", ROWS)
+    elsewhere, link = tmp_path / "elsewhere", tmp_path / "out" / linked
+    elsewhere.mkdir()
+    link.parent.mkdir(parents=True)
+    try:
+        link.symlink_to(elsewhere, target_is_directory=True)
+    except OSError:
+        pytest.skip("this system lets nobody make links")
+    assert main(["run", str(home), "--out", str(tmp_path / "out"), "--no-pdf"]) == 2
+    assert "a link leads out of the output folder; remove it" in capsys.readouterr().err
+    assert list(elsewhere.iterdir()) == []
+
+
+def test_a_register_that_is_a_link_is_not_written_to(tmp_path):
+    elsewhere = tmp_path / "other.sqlite"
+    (tmp_path / "records").mkdir()
+    try:
+        (tmp_path / "records" / "register.sqlite").symlink_to(elsewhere)
+    except OSError:
+        pytest.skip("this system lets nobody make links")
+    with pytest.raises(RegisterUnusable, match="a link that leads elsewhere; remove it"):
+        append_rows(tmp_path / "records" / "register.sqlite", [])
+    assert rebuild_register(tmp_path / "records").rows == 0
+    assert not (tmp_path / "records" / "register.sqlite").is_symlink() and not elsewhere.exists()
 
 
 def test_a_link_out_of_the_site_is_refused(tmp_path):

@@ -157,7 +157,7 @@ def _refuse_links(folder: Path, asset_folder: Path, site: Path, problems: list[P
         site / "equipment.toml",
     )
     for file in files:
-        if file.is_symlink() and not file.resolve().is_relative_to(root):
+        if file.exists() and not file.resolve().is_relative_to(root):  # by a link of its own or of its folder
             found = "a link that leads out of the site's folder"
             problems.append(Problem(file=file.name, found=found, remedy="put the file itself there"))
 

@@ -65,6 +65,8 @@ def _open(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
     """Open the register; ``create`` makes it where there is none. Raises ``RegisterUnusable``."""
     if not create and not path.is_file():
         raise RegisterUnusable(f"{path.as_posix()}: there is no register; make it with the command overview --rebuild.")
+    if path.resolve().parent != path.parent.resolve():  # what is written to it would be written elsewhere
+        raise RegisterUnusable(f"{path.as_posix()}: the register is a link that leads elsewhere; remove it.")
     try:
         with closing(sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)) as connection:
             version = connection.execute("PRAGMA user_version").fetchone()[0]

@@ -66,6 +66,10 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
         channels=arguments.channel,
         analyses=arguments.analysis,
     )
+    leading_out = _links_out(plan, arguments.out)
+    if leading_out:
+        print("\n".join(leading_out), file=sys.stderr)
+        return ExitStatus.REFUSED
     remove_stale_partials({job.case.results_folder for _, jobs in plan.jobs for job in jobs})
     made = _make(plan, arguments)
     outcomes, files = made.outcomes, made.files
@@ -79,6 +83,17 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     if failures:
         return ExitStatus.NOT_DONE
     return ExitStatus.DONE if not set(verdicts) - set(PASSING) else ExitStatus.NOT_ALL_PASS
+
+
+def _links_out(plan: Plan, out: Path) -> list[str]:
+    """Say which folders that records would go to are links out of the output folder; nothing is written through one."""
+    root = out.resolve()
+    folders = {job.case.record.parent for _, jobs in plan.jobs for job in jobs}
+    return [
+        f"{folder.as_posix()}: a link leads out of the output folder; remove it, or give another folder by --out."
+        for folder in sorted(folders)
+        if not folder.resolve().is_relative_to(root)
+    ]
 
 
 def _make(plan: Plan, arguments: argparse.Namespace) -> Made:
