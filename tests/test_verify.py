@@ -97,6 +97,7 @@ def test_a_changed_input_is_named_and_what_follows_from_it(record):
     [
         ({"schema": 4}, "its schema is '4', not 1"),
         ({"schema": None}, "its schema is nothing, not 1"),
+        ({"schema": True}, "its schema is 'True', not 1"),
         ({"asset": "STG-2"}, "the record is of the asset 'STG-1', and the file of 'STG-2'"),
         ({"visit": "2026-05-18"}, "the record is of the visit '2026-05-19', and the file of '2026-05-18'"),
         ({"visit": ["2026-05-19"]}, "the record is of the visit '2026-05-19', and the file of"),
@@ -108,6 +109,15 @@ def test_a_results_file_with_another_head_is_told(record, change, said):
     results = record.parents[1] / "results.json"
     results.write_bytes(results_bytes(json.loads(results.read_bytes()) | change))
     assert any(said in fault for fault in faults_of(results)), faults_of(results)
+
+
+def test_an_entry_taken_out_of_the_results_is_told_by_its_record(record):
+    """A result that fails could be hidden so: whoever reads the results alone would miss it."""
+    results = record.parents[1] / "results.json"
+    results.write_bytes(results_bytes(json.loads(results.read_bytes()) | {"results": []}))
+    assert "no entry in results.json; if a run was stopped, run again" in faults_of(record)
+    results.unlink()
+    assert faults_of(record) == []
 
 
 def test_a_path_that_no_system_has_is_not_at_hand(tmp_path):

@@ -136,7 +136,9 @@ def _results_notes(path: Path, check: SealCheck, verifier: Verifier) -> Iterator
     results = path.parent.parent / RESULTS_FILE
     entry = verifier.entries(results).get(f"{path.parent.name}/{path.name}")
     if entry is None:
-        yield False, "no entry in results.json"
+        # without the file the record was made by itself; with it, an entry was taken out, or a run was stopped
+        there = results.is_file()
+        yield there, f"no entry in results.json{'; if a run was stopped, run again' if there else ''}"
         return
     if entry.get("seal") != (check.seal or {}).get("digest"):
         yield True, "results.json names another seal for it"
