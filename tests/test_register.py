@@ -307,6 +307,19 @@ def test_bytes_that_are_no_text_are_shown_as_what_they_are(register):
     assert str(caught.value).isprintable() and "Could not decode to UTF-8" in str(caught.value)
 
 
+def test_a_layout_that_is_no_text_is_refused(register):
+    """SQLite's own message names what it cannot read, in bytes that Python cannot decode."""
+    with closing(sqlite3.connect(register)) as connection, connection:
+        connection.execute("PRAGMA writable_schema = ON")
+        connection.execute(
+            "UPDATE sqlite_master SET name = CAST(x'c5c5' AS TEXT), sql = 'CREATE x' WHERE name = 'results'"
+        )
+    for look in (check_chain, read_latest):
+        with pytest.raises(RegisterUnusable) as caught:
+            look(register)
+        assert str(caught.value).isprintable()
+
+
 @pytest.mark.parametrize("months", [float("nan"), float("inf"), 0.0, -1.0, 1e300])
 def test_an_interval_that_is_none_is_refused(register, months):
     with pytest.raises(ParameterError, match="interval_months"):

@@ -79,7 +79,7 @@ def _open(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
                 )
             _refuse_other_layouts(path, connection)
             yield connection
-    except (sqlite3.DatabaseError, OverflowError) as error:  # numbers grow no further than SQLite's
+    except (sqlite3.DatabaseError, OverflowError, UnicodeDecodeError) as error:  # numbers and bytes that are none
         raise RegisterUnusable(
             f"{path.as_posix()}: the register cannot be used ({on_one_line(str(error))}); make it anew with the "
             "command overview --rebuild."
