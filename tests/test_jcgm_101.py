@@ -333,3 +333,13 @@ def test_validation_refuses_unlike_coverage_probabilities() -> None:
     budget = Budget(lines=(line("x", 1.0),))
     with pytest.raises(BudgetError, match=r"0\.99 and 0\.95"):
         validate_gum(0.0, budget.expanded(probability=0.99), propagate(budget, rng=generator()))
+
+
+def test_the_fewest_trials_are_a_hundred_over_what_is_left_of_the_probability() -> None:
+    """Clause 7.9.4: 100/(1 - p), 2000 of 95 %, 10 000 of 99 %."""
+    budget = Budget(lines=(BudgetLine(name="x", value=1.0, kind="common"),))
+    for probability, fewest in ((0.95, 2000), (0.99, 10_000)):
+        propagate(budget, rng=np.random.default_rng(1), trials=fewest, probability=probability)
+        said = rf"{fewest - 1} trials are too few for a {100 * probability:g} % interval; give at least {fewest}, "
+        with pytest.raises(BudgetError, match=said):
+            propagate(budget, rng=np.random.default_rng(1), trials=fewest - 1, probability=probability)

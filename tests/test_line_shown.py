@@ -154,3 +154,10 @@ def test_a_live_zero_widens_what_the_readings_share():
     point = result.frequencies[0].points[2]
     leverage = 90.0 / 40.0
     assert point.common_u_pct == pytest.approx(math.hypot(common, 0.1 * math.sqrt(leverage**2 - 1.0)), rel=1e-9)
+
+
+def test_a_zero_below_nothing_does_not_narrow_what_the_readings_share():
+    below = analysed(4.0 * LEVELS - 4.0, channel=replace(CHANNEL, output_zero=-4.0))
+    plain = analysed(4.0 * LEVELS)
+    for one, other in zip(below.frequencies[0].points, plain.frequencies[0].points, strict=True):
+        assert one.common_u_pct == pytest.approx(other.common_u_pct)

@@ -10,7 +10,8 @@ import pytest
 from tests.cases import CHANNEL, make_case
 from tests.plants import build_site, linearity_rows
 from vibcal_nb.analysis.band_response import analyse_band_response
-from vibcal_nb.analysis.joint_conformity import conformity_of_all
+from vibcal_nb.analysis.conformance_probability import ToleranceLimits
+from vibcal_nb.analysis.joint_conformity import conformity_of_all, joint_conformity
 from vibcal_nb.analysis.linearity import analyse_linearity
 from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
 from vibcal_nb.display.points_and_whole import word_points_and_whole
@@ -129,3 +130,15 @@ def test_every_null_of_an_uncertainty_has_its_reason(tmp_path):
     for name, value in entry["quantities"][0].items():
         assert value is not None or entry["undetermined"][f"{name} at 50 Hz"]
     assert "3 are needed" in entry["undetermined"]["k at 50 Hz"]
+
+
+def test_bounds_of_all_at_once_are_probabilities():
+    """Three points each half outside: at worst none conforms, at best as many as of the least likely one."""
+    limits = ToleranceLimits(lower=-1.0, upper=1.0)
+    found = joint_conformity([1.0, 1.0, 1.2], limits, common_uncertainty=0.01, independent_uncertainty=0.1)
+    assert found.lower_bound == 0.0
+    assert found.upper_bound == pytest.approx(float(found.points.min()))
+    assert found.worst_point == 2
+    assert 0.0 < found.joint < found.upper_bound
+    sure = joint_conformity([0.0, 0.9], limits, common_uncertainty=0.05, independent_uncertainty=0.05)
+    assert sure.lower_bound == pytest.approx(1.0 - sum(1.0 - p for p in sure.points), abs=1e-12)

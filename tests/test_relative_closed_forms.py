@@ -140,3 +140,12 @@ def test_a_live_zero_in_a_response_by_the_model():
     )
     assert found.expanded.u == pytest.approx(value * u, rel=1e-6)
     assert leverage > 2.0 * relative.reference_leverage - 1.0
+
+
+def test_a_zero_below_nothing_adds_no_part_of_the_readouts_gain():
+    """Zero of -10 mV: an output of 30 mV stands for 40, of which the gain reads three quarters."""
+    below = replace(CHANNEL, output_zero=-10.0)
+    found = related([80.0, 160.0], [30.0, 30.0], channel=below)
+    assert found.reference_leverage == pytest.approx(0.75)
+    assert "readout gain at the live zero" not in {line.name for line in found.reference_budget(nominal=4.0).lines}
+    assert found.readout_pct(1.0) == pytest.approx(0.025)

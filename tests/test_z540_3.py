@@ -5,6 +5,8 @@ Risks are recomputed for k = 2 and a process centred in a tolerance of +-1; the 
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from scipy import integrate, optimize, stats
 
@@ -95,3 +97,14 @@ def test_tur_is_the_span_over_twice_the_expanded_uncertainty() -> None:
 def test_method_6_without_an_acceptance_zone_is_refused() -> None:
     with pytest.raises(ConformityError, match="leave no acceptance zone"):
         managed_guard_band(TOLERANCE, 10.0)
+
+
+@pytest.mark.parametrize("half_width", [0.05, 1.0, 30.0])
+def test_guard_bands_may_take_all_of_the_tolerance_but_one_point(half_width: float) -> None:
+    """M/TUR = 1: there the two guard bands meet in the middle."""
+    limits = ToleranceLimits(lower=-half_width, upper=half_width)
+    meeting = optimize.brentq(lambda t: (1.04 - math.exp(0.38 * math.log(t) - 0.54)) / t - 1.0, 0.1, 3.0, xtol=1e-14)
+    left = managed_guard_band(limits, half_width / (1.001 * meeting)).acceptance_limits
+    assert 0.0 < left.upper < 0.01 * half_width
+    with pytest.raises(ConformityError, match="no acceptance zone; measure with a smaller uncertainty"):
+        managed_guard_band(limits, half_width / (0.999 * meeting))
