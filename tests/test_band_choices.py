@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from tests.cases import butterworth
-from vibcal_nb.analysis.band_model import evaluate_band, fit_band
+from vibcal_nb.analysis.band_model import evaluate_band, evaluate_band_uncertainty, fit_band
 from vibcal_nb.analysis.sensor_candidates import LogResponse, columns, fit_choices
 from vibcal_nb.analysis.sensor_model import evaluate_sensor, fit_sensor
 
@@ -206,3 +206,13 @@ def test_a_term_is_significant_above_three_of_its_standard_uncertainties():
         assert found.significant[i] == all(found.parameters[i, c] > 3.0 * u[c] for c in own)
         absent = [c for c in (1, 2, 3) if c not in own]
         assert found.covariances[i][:, absent] == pytest.approx(0.0, abs=1e-12)
+
+
+def test_a_scalar_frequency_has_a_plain_number_and_an_array_its_shape():
+    found = fit()
+    sensor = fit_sensor(SENSOR_HZ, 5.0 * WAVES, u_rel=0.001)
+    for evaluate in (lambda f: evaluate_band(found, f), lambda f: evaluate_band_uncertainty(found, f),
+                     lambda f: evaluate_sensor(sensor, f)):  # fmt: skip
+        assert type(evaluate(80.0)) is float
+        assert evaluate([[80.0, 100.0, 120.0]]).shape == (1, 3)
+        assert evaluate([80.0])[0] == evaluate(80.0)

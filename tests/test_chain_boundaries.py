@@ -15,6 +15,7 @@ from vibcal_nb.analysis.chain import attribute
 from vibcal_nb.analysis.linearity import analyse_linearity
 from vibcal_nb.analysis.sensitivity_at import line_sensitivities, reading_sensitivities
 from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
+from vibcal_nb.inputs.visit import Contribution
 
 K_1_PERCENT = 2.575829  # standard normal, 0.5 % in each tail, from printed tables
 
@@ -142,3 +143,40 @@ def test_a_rest_may_rise_by_the_sensors_flatness_or_without_one_by_its_tolerance
         gain = np.where(SENSOR_HZ == 200.0, 1.0 + (limit + off) / 100.0, 1.0)
         found = attribute(None, band_of(gain), sensor).contradictions
         assert any("which no band filter does" in text for text in found) == said
+
+
+def test_a_readings_own_uncertainty_is_a_share_of_its_sensitivity():
+    """Settling of 0.2 % and cable strain of 0.1 % as a rectangle; a mean of two has 1/sqrt(2) of it."""
+    own = math.hypot(0.2, 0.1 / math.sqrt(3.0)) / 100.0
+    case = make_case("sensor-alone", [80.0, 80.4, 160.0], [49.0, 51.0, 40.0])
+    same, other = reading_sensitivities(analyse_sensor_alone(case))
+    assert (same.own, other.own) == pytest.approx((own / math.sqrt(2.0), own), rel=1e-3)
+    assert (other.ratio, other.source, other.nu) == (pytest.approx(0.8), "sensor-alone", math.inf)
+
+
+def test_mounting_anew_counts_twice_between_the_channels_tests():
+    """Mounting of 2 % in each: sqrt(2) of it between line and band response, and what else each has of its own."""
+    mounted = Contribution(name="mounting", value_pct=2.0, distribution="normal", kind="common")
+
+    def visited(case):
+        return replace(case, visit=replace(case.visit, contributions=(mounted,)))
+
+    line = analyse_linearity(
+        visited(make_case("linearity", np.full(5, 50.0), 4.0 * LEVELS, applied=LEVELS, decimals=4))
+    )
+    sensor = analyse_sensor_alone(
+        visited(make_case("sensor-alone", SENSOR_HZ, np.full(SENSOR_HZ.size, 50.0), decimals=4))
+    )
+    u = sensor.uncertainty.u_frequency_pct
+    assert u == pytest.approx(math.sqrt(4.0 + (0.3**2 + 0.1**2) / 3.0))
+    (own,) = line_sensitivities(line)
+    for share, said in ((0.98, False), (1.02, True)):
+        gain = 1.0
+        for _ in range(20):  # the reading's own uncertainty is a share of itself
+            band = analyse_band_response(
+                visited(make_case("band-response", SENSOR_HZ, np.full(SENSOR_HZ.size, 40.0 * gain), decimals=6))
+            )
+            reading = next(r for r in reading_sensitivities(band) if r.frequency_hz == 50.0)
+            gain = 1.0 + share * K_1_PERCENT * math.hypot(own.own, reading.own, 2**0.5 * u / 100.0)
+        texts = attribute(line, band, sensor).contradictions
+        assert any("reads" in text for text in texts) is said

@@ -295,3 +295,11 @@ def test_units_of_any_size(unit: float) -> None:
             (line.intercept * unit, line.slope * unit, line.max_deviation * unit), rel=1e-12, abs=0
         )
         assert other.touches == line.touches
+
+
+def test_a_line_through_zero_needs_a_reading():
+    with pytest.raises(ValueError, match=r"0 point\(s\) given: this line needs at least 1"):
+        zero_based_line([], [])
+    with pytest.raises(ValueError, match=r"1 point\(s\) given: this line needs at least 2"):
+        independent_line([1.0], [2.0])
+    assert zero_based_line([2.0], [3.0]).slope == 1.5

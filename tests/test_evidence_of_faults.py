@@ -15,7 +15,7 @@ from vibcal_nb.analysis.fault_readings import tolerance_of
 from vibcal_nb.analysis.faults import explain_channel
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def found():
     return explain_channel(simulate("module gain", size=1, change={"module": 0.9, "sensor": 1.01})[2])
 

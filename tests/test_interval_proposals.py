@@ -88,6 +88,11 @@ def test_a_weight_of_one_charts_the_observations_themselves():
     assert (list(chart.z), chart.upper_limit, chart.out) == ([0.0, 1.0, 3.5], 3.0, (2,))
 
 
+def test_limits_of_half_a_sigma_and_of_a_small_scatter():
+    assert chart_ewma([0.51, 0.0], start=0.0, s=1.0, weight=1.0, k=0.5).out == (1,)
+    assert chart_ewma([0.029, 0.031], start=0.0, s=0.01, weight=1.0).out == (2,)
+
+
 @pytest.mark.parametrize("wrong", [{"weight": 0.0}, {"weight": 1.1}, {"s": 0.0}, {"k": 0.0}, {"s": -1.0}], ids=str)
 def test_a_chart_of_nothing_is_refused(wrong):
     with pytest.raises(ValueError, match="give a weight above 0 and up to 1, and s and k above 0"):

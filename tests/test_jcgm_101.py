@@ -343,3 +343,30 @@ def test_the_fewest_trials_are_a_hundred_over_what_is_left_of_the_probability() 
         said = rf"{fewest - 1} trials are too few for a {100 * probability:g} % interval; give at least {fewest}, "
         with pytest.raises(BudgetError, match=said):
             propagate(budget, rng=np.random.default_rng(1), trials=fewest - 1, probability=probability)
+
+
+@pytest.mark.parametrize(("digits", "tolerance"), [(1, None), (2, None), (1, 0.02)])
+def test_blocks_are_added_until_twice_their_scatter_lies_within_the_tolerance(digits, tolerance) -> None:
+    """Clause 7.9.4, followed block by block: the same draws, one fixed number of trials after the other."""
+    lines = (BudgetLine(name="a", value=1.0, kind="common", distribution="rectangular"),
+             BudgetLine(name="b", value=0.4, kind="common"))  # fmt: skip
+    budget = Budget(lines=lines, estimate=7.0)
+    found = propagate_adaptively(
+        budget, rng=np.random.default_rng(4), digits=digits, tolerance=tolerance, max_trials=600_000
+    )
+    rng, rows, draws = np.random.default_rng(4), [], []
+    for _ in range(60):
+        block = propagate(budget, rng=rng, trials=10_000)
+        rows.append([block.estimate, block.standard_uncertainty, *block.shortest_interval, *block.symmetric_interval])
+        draws.append((block.estimate, block.standard_uncertainty))
+        if len(rows) < 2:
+            continue
+        m, s = np.array(draws).T
+        everything = np.sum(9_999 * s**2 + 10_000 * (m - m.mean()) ** 2) / (10_000 * len(m) - 1)  # variance of all
+        limit = numerical_tolerance(math.sqrt(everything), digits=digits) if tolerance is None else tolerance
+        if (2.0 * np.std(rows, axis=0, ddof=1) / math.sqrt(len(rows)) < limit).all():
+            break
+    assert found.trials == 10_000 * len(rows)
+    assert found.tolerance == pytest.approx(limit)
+    assert found.stable is (found.trials < 600_000)
+    assert found.standard_uncertainty == pytest.approx(math.sqrt(everything), rel=1e-9)

@@ -195,3 +195,14 @@ def test_one_value_alone_has_the_probabilities_of_an_array_of_one(value: float, 
 @pytest.mark.parametrize(("value", "inside"), [(5.0, 1.0), (-5.0, 1.0), (5.1, 0.0), (-5.1, 0.0), (0.0, 1.0)])
 def test_one_value_without_uncertainty_lies_inside_or_outside(value: float, inside: float) -> None:
     assert conformity_of(value, 0.0, ToleranceLimits(lower=-5.0, upper=5.0)) == (inside, 1.0 - inside)
+
+
+@pytest.mark.parametrize("risk", [0.0, -0.1, 0.51, 1.0])
+def test_a_guard_band_for_no_risk_or_for_more_than_a_half_is_refused(risk: float) -> None:
+    with pytest.raises(ConformityError, match=r"give a number above 0 and up to 0\.5"):
+        guard_ratio(risk)
+
+
+def test_a_risk_of_a_half_needs_no_guard_band() -> None:
+    assert guard_ratio(0.5) == 0.0
+    assert guard_ratio(0.05) == pytest.approx(0.82, abs=0.005)  # 8.3.2.2

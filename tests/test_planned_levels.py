@@ -195,3 +195,11 @@ def test_what_finds_more_with_more_readings_is_proposed_after_what_finds_some_wi
     assert many.what == "the test sensor-alone as well (13 readings)"
     assert many.after.probability > one.after.probability + 0.02
     assert many.gain_per_reading < one.gain_per_reading
+
+
+@pytest.mark.parametrize(("clip", "level"), [(19.0, 22.5), (21.0, 27.0), (25.0, 31.5), (29.0, 36.0)])
+def test_the_level_proposed_is_the_first_at_which_the_limit_takes_over_5_percent(clip, level):
+    """1.25, 1.5, 1.75 and 2 times the trip of 18 mm/s; a sine limited at 0.86 of its amplitude loses 5 %."""
+    plan = planned_on(velocity_mm_s_pk=100.0)
+    (found,) = suggested(plan, ChannelFault(name="clip", clip=clip), most=99)
+    assert [p.level for p in found.extra] == [level]

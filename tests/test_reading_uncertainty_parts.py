@@ -193,3 +193,12 @@ def test_a_visits_own_contribution_comes_after_the_instruments_and_the_temperatu
     assert names == ["reference level", "reference drift", "readout gain", "temperature", "adapter"]
     without = replace(stated, references=())
     assert [line.name for line in assess(without).common(80.0)] == ["readout gain", "temperature", "adapter"]
+
+
+def test_repeats_of_a_small_level_scatter_as_much_as_those_of_a_large_one():
+    pattern = np.array([0.99, 0.99, 1.0, 1.01, 1.01])
+    for level in (0.01, 1.0, 100.0):
+        case = case_of(np.full(5, 80.0), 4.0 * level * pattern, applied=level)
+        assert pooled_scatter_pct(scale_readings(case)) == (pytest.approx(1.0), 4)
+    nothing = case_of(np.full(5, 80.0), 40.0 * pattern, applied=0.0)
+    assert pooled_scatter_pct(scale_readings(nothing)) == (0.0, 0)

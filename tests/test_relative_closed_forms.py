@@ -149,3 +149,18 @@ def test_a_zero_below_nothing_adds_no_part_of_the_readouts_gain():
     assert found.reference_leverage == pytest.approx(0.75)
     assert "readout gain at the live zero" not in {line.name for line in found.reference_budget(nominal=4.0).lines}
     assert found.readout_pct(1.0) == pytest.approx(0.025)
+
+
+def test_why_no_worst_reading_of_the_flat_part_is_given():
+    band = CHANNEL.band
+    for changes, said in (
+        ({"flat_hz": None, "flat_pct": None}, "no flat part is stated in asset.toml"),
+        ({"flat_hz": None}, None),  # flat everywhere
+        ({"flat_pct": None}, "no flat part is stated in asset.toml"),
+        ({"flat_hz": (1000.0, 2000.0)}, "no reading in it to judge"),
+    ):
+        channel = replace(CHANNEL, band=replace(band, **changes))
+        result = analyse_band_response(
+            make_case("band-response", [40.0, 80.0, 160.0], [40.0] * 3, channel=channel, decimals=4)
+        )
+        assert result.undetermined.get("flat_worst_pct") == said

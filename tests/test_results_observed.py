@@ -170,3 +170,14 @@ def test_the_sensors_worst_reading_is_sought_in_its_flat_part():
     alone = analyse_sensor_alone(make_case("sensor-alone", [80.0], [50.0]))
     assert alone.worst_point is None
     assert alone.undetermined["fit"] == "usable readings: 1, where 3 are needed for a fit"
+
+
+def test_a_side_that_does_not_fall_has_no_corner_whatever_the_other_does():
+    hz = np.array([20.0, 40.0, 80.0, 160.0, 320.0])
+    falling = np.array([1.0, 1.0, 1.0, 0.9, 0.3])
+    (low, _), (high, _) = interpolated_corners(hz, falling, reference_hz=80.0)
+    assert low is None and 160.0 < high < 320.0
+    (low, _), (high, _) = interpolated_corners(hz, falling[::-1], reference_hz=80.0)
+    assert 20.0 < low < 40.0 and high is None
+    (low, _), (high, _) = interpolated_corners(hz[:3], falling[:3], reference_hz=20.0)
+    assert (low, high) == (None, None)

@@ -11,6 +11,7 @@ from tests.cases import BAND, CHANNEL, SENSOR
 from vibcal_nb.analysis.expected_output import expect_band, expect_linearity, nominal_response
 from vibcal_nb.analysis.shaker import ShakerError, find_reach, force_for
 from vibcal_nb.analysis.wanted_points import want_band, want_linearity, want_sensor
+from vibcal_nb.inputs.asset import ResponseLimit
 from vibcal_nb.inputs.equipment import Shaker
 from vibcal_nb.units import parse_unit
 
@@ -144,3 +145,14 @@ def test_a_corner_moved_by_a_factor_has_half_power_there(order):
     reference = 1.0 / math.sqrt(1.0 + (20.0 / 80.0) ** (2 * order))
     moved = nominal_response(only_low, 15.0, order=order, low_factor=0.75)[0]
     assert moved == pytest.approx(math.sqrt(0.5) / reference, rel=1e-9)
+
+
+def test_a_limit_below_the_nominal_response_holds_the_expected_output():
+    """At most 90 %, at least 60 % where a good channel would give 100 %: 90 % of 40 mV are expected."""
+    limited = replace(
+        BAND, flat_hz=None, flat_pct=None, limits=(ResponseLimit(frequency_hz=80.0, min_pct=60.0, max_pct=90.0),)
+    )
+    found = expect_band(replace(CHANNEL, band=limited), limited, frequency_hz=80.0, level=10.0)
+    assert (found.expected, found.lowest, found.highest) == pytest.approx((36.0, 22.8, 37.8))
+    raised = replace(limited, limits=(ResponseLimit(frequency_hz=80.0, min_pct=110.0, max_pct=120.0),))
+    assert expect_band(CHANNEL, raised, frequency_hz=80.0, level=10.0).expected == pytest.approx(44.0)

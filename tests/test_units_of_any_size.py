@@ -92,7 +92,7 @@ def cases_of(channel, scale, *, gain=0.98):
     }
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def both():
     found = []
     for channel, scale in ((LARGE_CHANNEL, 1.0), (SMALL_CHANNEL, SMALL)):

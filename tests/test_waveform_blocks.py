@@ -92,3 +92,12 @@ def test_pickup_is_said_in_percent_of_the_signal():
     reference, output = np.cos(2.0 * np.pi * 80.0 * t), 0.5 * np.cos(2.0 * np.pi * 80.0 * t)
     found = read_waveform(reference, output + 0.05 * np.cos(2.0 * np.pi * 50.0 * t), sampling_hz=FS, start_hz=80.0)
     assert "mains pick-up in the output at 50 Hz, 10 % of the signal" in found.findings
+
+
+def test_a_long_record_is_cut_into_a_hundred_blocks():
+    """1000 cycles: a hundred blocks of ten; 510 cycles: a hundred of five, the last ten cycles left over."""
+    for cycles, per_block in ((1000, 10), (510, 5)):
+        wave = np.cos(2.0 * np.pi * HZ * np.arange(int(cycles * FS / HZ)) / FS)
+        found = read_waveform(wave, wave, sampling_hz=FS, start_hz=HZ)
+        assert len(found.block_s) == 100
+        assert found.block_s[1] - found.block_s[0] == pytest.approx(per_block / HZ)

@@ -26,7 +26,7 @@ from vibcal_nb.analysis.next_measurement import (
 WRONG = 0.07  # how often a check misleads, as documented
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def found():
     return explain_channel(simulate("module gain", size=1, sensor=False, change={"module": 0.87, "sensor": 1.0})[2])
 
@@ -59,12 +59,21 @@ def test_a_check_tells_its_mutual_information(found):
     assert {s.check: s.information for s in suggested} == pytest.approx(expected, abs=1e-12)
     assert [s.information for s in suggested] == pytest.approx(sorted(expected.values(), reverse=True), abs=1e-12)
     assert suggest_checks(found) == suggested[:2]
-    assert all((s.test, s.frequency_hz, s.level, s.would_read) == (None, None, None, ()) for s in suggested)
+    for item in suggested:
+        assert (item.test, item.frequency_hz, item.level, item.falling, item.would_read) == (
+            None,
+            None,
+            None,
+            False,
+            (),
+        )
 
 
 def test_every_fault_has_a_check_that_shows_it_and_nothing_else_is_named():
     """A check finds what it is made for every time, and what it finds by the way less often."""
-    families = {e.name for e in explain_channel(simulate("healthy")[2]).explanations} - {HEALTHY, NONE_OF_THESE}
+    found = explain_channel(simulate("healthy")[2])
+    families = {e.name for e in found.explanations} - {HEALTHY, NONE_OF_THESE}
+    assert {s.check for s in suggest_checks(found, count=99)} == set(CHECKS)
     parts = {"module", "sensor", "settings"}
     assert {name for shows in CHECKS.values() for name in shows} <= families | parts
     for shows in CHECKS.values():

@@ -112,7 +112,7 @@ def assess_line(
         budget=budget,
         intercept=fit.intercept,
         u_intercept=u_intercept,
-        intercept_p_value=2.0 * float(ndtr(-abs(fit.intercept) / u_intercept)) if u_intercept else 1.0,
+        intercept_p_value=2.0 * float(ndtr(-abs(fit.intercept) / u_intercept)),
         bow=assess_bow(used.x, used.y, u=u_y, span=span),
         **_shape(case, used, fit, scatter, rule, span, uncertainty),  # type: ignore[arg-type]
     )
