@@ -34,6 +34,12 @@ def noisy():
     return explain_channel(simulate("noise floor")[2])
 
 
+@pytest.fixture
+def sound():
+    """Of a healthy channel, where most families fit in several of their variants."""
+    return explain_channel(simulate("healthy")[2])
+
+
 @pytest.fixture(scope="module")
 def paired():
     """No family fits, so that pairs of families were tried."""
@@ -54,8 +60,8 @@ def expected_weights(found):
     return {name: value / math.fsum(mass.values()) for name, value in mass.items()}
 
 
-def test_weights_are_prior_times_evidence(noisy, paired):
-    for found in (noisy, paired):
+def test_weights_are_prior_times_evidence(noisy, paired, sound):
+    for found in (noisy, paired, sound):
         assert {e.name: e.weight for e in found.explanations} == pytest.approx(expected_weights(found), rel=1e-9)
         weights = [e.weight for e in found.explanations]
         assert weights == sorted(weights, reverse=True)
@@ -82,13 +88,14 @@ def test_pairs_are_not_tried_where_one_fault_fits(noisy):
     assert all(len(e.names) == 1 for e in noisy.explanations)
 
 
-def test_the_probability_of_so_large_a_misfit(noisy):
-    n = len(noisy.readings)
-    for item in noisy.explanations:
-        assert item.fit_probability == pytest.approx(stats.chi2.sf(item.fitted.chi_squared, n), rel=1e-9)
-        residual = noisy.readings.ratio - item.fitted.prediction
-        squared = residual @ np.linalg.solve(item.fitted.reading_covariance, residual)
-        assert item.fitted.chi_squared == pytest.approx(squared, rel=1e-6)
+def test_the_probability_of_so_large_a_misfit(noisy, sound):
+    for found in (noisy, sound):
+        n = len(found.readings)
+        for item in found.explanations:
+            assert item.fit_probability == pytest.approx(stats.chi2.sf(item.fitted.chi_squared, n), rel=1e-9)
+            residual = found.readings.ratio - item.fitted.prediction
+            squared = residual @ np.linalg.solve(item.fitted.reading_covariance, residual)
+            assert item.fitted.chi_squared == pytest.approx(squared, rel=1e-6)
 
 
 def left_out(ratio, item):

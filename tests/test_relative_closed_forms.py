@@ -155,8 +155,7 @@ def test_why_no_worst_reading_of_the_flat_part_is_given():
     band = CHANNEL.band
     for changes, said in (
         ({"flat_hz": None, "flat_pct": None}, "no flat part is stated in asset.toml"),
-        ({"flat_hz": None}, None),  # flat everywhere
-        ({"flat_pct": None}, "no flat part is stated in asset.toml"),
+        ({}, None),
         ({"flat_hz": (1000.0, 2000.0)}, "no reading in it to judge"),
     ):
         channel = replace(CHANNEL, band=replace(band, **changes))
