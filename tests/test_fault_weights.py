@@ -11,6 +11,7 @@ from scipy import stats
 
 from tests.cases import CHANNEL, make_case
 from tests.test_chain_physics import points
+from tests.test_channel_consequence import linearity, sensor
 from tests.test_faults import _waver, simulate
 from vibcal_nb.analysis.chain_physics import INDEX, OFF, PARAMETERS, predict_ratio
 from vibcal_nb.analysis.fault_families import (
@@ -61,8 +62,12 @@ def expected_weights(found):
 
 
 def test_weights_are_prior_times_evidence(noisy, paired, sound):
-    for found in (noisy, paired, sound):
-        assert {e.name: e.weight for e in found.explanations} == pytest.approx(expected_weights(found), rel=1e-9)
+    """A pair of faults is as likely as two draws; the last channel has two, a low gain and readings that scatter."""
+    two = explain_channel([linearity(0.9), sensor()])
+    assert two.top.names == ("module gain", "noise floor")
+    for found in (noisy, paired, sound, two):
+        expected = expected_weights(found)
+        assert {e.name: e.weight for e in found.explanations} == pytest.approx(expected, rel=1e-9, abs=0.0)
         weights = [e.weight for e in found.explanations]
         assert weights == sorted(weights, reverse=True)
         for item in found.explanations:
@@ -302,3 +307,10 @@ def test_which_way_a_wrong_integration_tilts_a_channel_follows_from_its_unit(uni
     hz = np.array([30.0, 60.0, 80.0, 120.0, 200.0])
     found = explain_channel([make_case("band-response", hz, np.full(5, 40.0), channel=channel)])
     assert found.of("wrong integration").fitted.variant.fixed == {"slope_exponent": exponent}
+
+
+@pytest.mark.parametrize(("family", "seed"), [("leak", 6), ("cracked element", 8), ("loose mounting", 3)])
+def test_an_explanation_that_fits_is_not_poor_however_poorly_the_others_fit(family, seed):
+    found = explain_channel(simulate(family, seed=seed, full=bool(seed % 2))[2])
+    assert (found.top.name, found.poor) == (family, False)
+    assert found.top.fit_probability > 0.01 > 0.001 > found.explanations[1].fit_probability
