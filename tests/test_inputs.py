@@ -421,6 +421,19 @@ def test_unsafe_channel_tags_are_refused(tmp_path, tag):
     assert "tags name files: give 1 to 64 letters" in "\n".join(refusal(home))
 
 
+@pytest.mark.parametrize(("name", "good"), [("r" * 64, True), ("r" * 65, False), (" ", False), ("two\\nlines", False)])
+def test_names_of_ones_own_choice_fit_a_table(tmp_path, name, good):
+    asset = ASSET.replace("turbine = {", f'"{name}" = {{').replace('["turbine"]', f'["{name}"]')
+    visit = f'{VISIT}[contributions."{name}"]\nvalue_pct = 0.6\nsource = "trial"\n'
+    home = build_site(tmp_path, ROWS, asset=asset, visit=visit)
+    if good:
+        loaded = load_visit(home)
+        assert [rotor.name for rotor in loaded.asset.channels["STG-1-V11"].rotors] == [name]
+        return
+    said = [line for line in refusal(home) if "give a name of 1 to 64 characters on one line" in line]
+    assert [line.split(":")[0].split(",")[0] for line in said] == ["STG-1/2026-05-19/visit.toml", "STG-1/asset.toml"]
+
+
 @pytest.mark.parametrize(("tag", "bytes_"), [("\U0001f4a1" * 64, 256), ("é" * 64, 128)])
 def test_a_tag_is_no_longer_than_a_file_system_takes(tag, bytes_):
     assert len(tag.encode()) == bytes_
