@@ -93,6 +93,9 @@ def test_an_order_is_stated_where_no_other_has_a_third_of_its_weight():
             best = found.model_orders[side]
             rivals = [n for n, w in weights.items() if n != best and 3.0 * w > weights[best]]
             assert order == (None if rivals else best)
+            alike = " and ".join(str(n) for n in sorted([*rivals, best]))
+            said = f"the readings do not tell the orders {alike} apart" if rivals else None
+            assert found.undetermined.get(f"order_{name}") == said
             seen.add(order is None)
     assert seen == {True, False}
 

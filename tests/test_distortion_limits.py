@@ -89,3 +89,12 @@ def test_ten_harmonics_below_half_the_sampling_frequency_are_fitted():
 def test_a_record_of_nothing_has_no_distortion():
     found = assess(np.zeros(N))
     assert (found.thd_f, found.thd_r, found.top_curvature) == (0.0, 0.0, None)
+
+
+def test_mains_above_049_of_the_sampling_frequency_are_passed_over():
+    """At 400 samples a second 0.49 of the rate is 196 Hz: of 65 Hz all three multiples lie below it, of 65.4 Hz two."""
+    wave = np.cos(2.0 * np.pi * 37.0 * np.arange(4000) / 400.0)
+    for mains, tones in ((65.0, 3), (65.4, 2), (70.0, 2), (110.0, 1), (250.0, 0)):
+        found = assess(wave, hz=37.0, mains_hz=[mains], fs=400.0)
+        assert len(found.fit.frequencies_hz) - len(found.harmonics) == tones
+        assert found.mains_hidden == ()

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from statsmodels.stats.proportion import proportion_confint
 
 from tests.test_drift import analyse, yearly
 from tests.test_kcdb_v_k1 import observation
@@ -142,7 +143,9 @@ def test_twenty_observations_are_enough_for_reliability():
 
 def test_reliability_says_its_limits_in_months():
     found = estimate_reliability([1.0] * 40, [True] * 4 + [False] * 36)
-    low, high = found.interval_limits(0.95)
+    rates = [-math.log1p(-p) for p in proportion_confint(4, 40, method="beta")]  # of equal times: Clopper and Pearson
+    low, high = (-math.log(0.95) / rate for rate in rates[::-1])
+    assert found.interval_limits(0.95) == pytest.approx((low, high), rel=1e-9)
     said = propose_reliability(found, target=0.95, steps=STEPS)
     months = 12.0 * math.log(0.95) / math.log(0.9)
     assert said.reason == (
