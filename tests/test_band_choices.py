@@ -219,3 +219,11 @@ def test_a_scalar_frequency_has_a_plain_number_and_an_array_its_shape():
         assert type(evaluate(80.0)) is float
         assert evaluate([[80.0, 100.0, 120.0]]).shape == (1, 3)
         assert evaluate([80.0])[0] == evaluate(80.0)
+
+
+def test_a_fall_beyond_three_tenths_a_decade_is_no_sensors():
+    """Judgement, no source: what falls faster is held at the bound and not stated."""
+    decades = np.log10(SENSOR_HZ) - np.log10(SENSOR_HZ).mean()
+    for fall, stated in ((0.28, True), (0.35, False)):
+        found = fit_sensor(SENSOR_HZ, 5.0 * (1.0 - fall * decades) * WAVES, u_rel=0.001, terms=("fall",))
+        assert (found.fall_pct_per_decade is not None) is stated

@@ -14,6 +14,7 @@ from vibcal_nb.analysis.chain_physics import (
     PARAMETERS,
     Points,
     added_ratio,
+    high_pass,
     limited_fundamental,
     limited_rms,
     predict_ratio,
@@ -133,3 +134,9 @@ def test_rows_are_predicted_independently_of_each_other():
     together = predict_ratio(rows, at)
     for i in range(3):
         assert together[i] == pytest.approx(predict_ratio(rows[i : i + 1], at)[0], rel=1e-14)
+
+
+@pytest.mark.parametrize("order", [1, 2, 4])
+def test_a_high_pass_of_whole_order_is_butterworths(order):
+    f = np.array([2.0, 15.0, 20.0, 26.0, 400.0])
+    assert high_pass(f / 20.0, np.array(float(order))) == pytest.approx(butterworth(f, low=(20.0, order)), rel=1e-9)

@@ -161,3 +161,16 @@ def test_a_zero_below_nothing_does_not_narrow_what_the_readings_share():
     plain = analysed(4.0 * LEVELS)
     for one, other in zip(below.frequencies[0].points, plain.frequencies[0].points, strict=True):
         assert one.common_u_pct == pytest.approx(other.common_u_pct)
+
+
+def test_what_a_line_does_not_show_has_its_reason():
+    (few,) = analysed(4.0 * LEVELS[:3], levels=LEVELS[:3]).frequencies
+    reasons = {
+        "hysteresis_pct": "no level was read both rising and falling",
+        "repeatability_pct": "no level was read twice in the same direction",
+    }
+    assert few.undetermined == reasons | {"bow_pct": "fewer than four readings leave no scatter to test a bow against"}
+    assert analysed(4.0 * LEVELS).frequencies[0].undetermined == reasons
+    levels = np.repeat(LEVELS, 3)
+    ways = ["rising", "rising", "falling"] * 5
+    assert analysed(4.0 * levels, levels=levels, ways=ways).frequencies[0].undetermined == {}

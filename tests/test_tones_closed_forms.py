@@ -9,7 +9,13 @@ import numpy as np
 import pytest
 
 from vibcal_nb.analysis.distortion import assess_distortion
-from vibcal_nb.analysis.sine import SineFitError, estimate_frequency, fit_sine_four, fit_sine_three
+from vibcal_nb.analysis.sine import (
+    SineFitError,
+    estimate_frequency,
+    fit_sine_four,
+    fit_sine_three,
+    phase_difference_rad,
+)
 from vibcal_nb.analysis.tones import fit_tones
 
 FS, N = 10_000.0, 1000
@@ -156,3 +162,13 @@ def test_uncertainties_of_four_parameters_reach_the_cramer_rao_bounds(phase):
     assert fit.phase_rad == pytest.approx(phase, abs=6.0 * fit.u_phase_rad)
     parts = fit.amplitude * math.cos(fit.phase_rad), -fit.amplitude * math.sin(fit.phase_rad)
     assert (fit.cosine, fit.sine) == pytest.approx(parts)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "apart"), [(3.0, -3.0, 2.0 * math.pi - 6.0), (-3.0, 3.0, 6.0 - 2.0 * math.pi), (0.2, 1.4, 1.2)]
+)
+def test_a_difference_of_phases_lies_within_half_a_turn(first, second, apart):
+    one, two = (
+        fit_sine_three(tone(160.0, 1.0, phase), sampling_hz=FS, frequency_hz=160.0) for phase in (first, second)
+    )
+    assert phase_difference_rad(one, two) == pytest.approx(apart, abs=1e-9)
