@@ -1,8 +1,15 @@
-"""What the tests' summary says beside their outcomes."""
+"""What the tests' summary says beside their outcomes, and where their kernels listen."""
 
 from __future__ import annotations
 
 from typing import Any
+
+from tests.kernel_ports import OwnPorts
+
+
+def pytest_configure() -> None:
+    """Give kernels ports that nothing else is given; the first of its kind is everybody's."""
+    OwnPorts.instance()
 
 
 def pytest_terminal_summary(terminalreporter: Any) -> None:
