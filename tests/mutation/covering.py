@@ -31,12 +31,17 @@ def test_modules() -> list[str]:
 
 
 def measure(folder: Path, only: list[str]) -> None:
-    """Run the tests once on the unchanged program; coverage and seconds go into `folder`.
+    """Run the tests once on the unchanged program, report line coverage; it and seconds go into `folder`.
 
     With test modules given, those alone are run, and join what an earlier run has left there.
     """
     settings = ["-q", "-o", "addopts=", "-p", "tests.mutation.few_examples", "-p", "tests.mutation.seconds"]
-    watched = ["--cov=vibcal_nb.analysis", "--cov-context=test", "--cov-report=", *(["--cov-append"] if only else [])]
+    watched = [
+        "--cov=vibcal_nb.analysis",
+        "--cov-context=test",
+        "--cov-report=term:skip-covered",
+        *(["--cov-append"] if only else []),
+    ]
     subprocess.run(
         [sys.executable, "-m", "pytest", *settings, *watched, *(only or test_modules())],
         env=os.environ | {"COVERAGE_FILE": str(folder / "coverage"), "SECONDS_FILE": str(folder / "seconds.json")},
