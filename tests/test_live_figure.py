@@ -48,6 +48,14 @@ def test_a_later_picture_is_that_of_a_new_figure(test):
     assert np.abs(picture(figure.png(second)) - picture(LiveFigure().png(second))).max() == 0.0
 
 
+def test_longer_numbers_push_no_name_of_an_axis_off_the_picture():
+    """The flat part of a sensor narrowed from 5 to 0.1 %: where the scale ended at 8 it ends at 1.5."""
+    case = select_case(VISIT, channel="STG-1-V11", test="sensor-alone", condition="as-found")
+    figure, wide, narrow = LiveFigure(), *(ANALYSE[case.test](case.with_sensor(flat_pct=pct)) for pct in (5.0, 0.1))
+    for result in (wide, narrow, wide, narrow):
+        assert (picture(figure.png(result))[:, :2] == 255.0).all()
+
+
 def test_a_frequency_that_comes_or_goes_gets_its_own_axes():
     case = select_case(VISIT, channel="STG-1-V31", test="linearity", condition="as-found")
     both = ANALYSE["linearity"](case)

@@ -6,11 +6,16 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.special import ndtr
 
 from tests.cases import CHANNEL, make_case
 from tests.plants import build_site, linearity_rows
 from vibcal_nb.analysis.band_response import analyse_band_response
 from vibcal_nb.analysis.conformance_probability import ToleranceLimits
+from vibcal_nb.analysis.conformity import DecisionRule, decide, most_risk_of_a_pass
+from vibcal_nb.analysis.coverage import expand
 from vibcal_nb.analysis.joint_conformity import conformity_of_all, joint_conformity
 from vibcal_nb.analysis.linearity import analyse_linearity
 from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
@@ -99,6 +104,28 @@ def test_each_rule_says_what_it_promises_of_a_single_reading(tmp_path, changes, 
     assert "worst part" in whole
     assert len(groups) == 1
     assert "all 5 readings judged at 50 Hz conform at once" in groups[0]
+
+
+@given(
+    half=st.floats(0.05, 20.0),
+    u=st.floats(0.05, 5.0),
+    r=st.floats(0.0, 2.0),
+    place=st.floats(-1.0, 1.0),
+    one=st.booleans(),
+)
+def test_no_value_that_passes_has_more_risk_than_is_said(half, u, r, place, one):
+    """Under simple acceptance of a tolerance that is narrow against u it may be far more than one half."""
+    limits = ToleranceLimits(upper=half) if one else ToleranceLimits(lower=-half, upper=half)
+    decision = decide(place * half, expand(u), limits, DecisionRule(r=r))
+    most = most_risk_of_a_pass(decision)
+    if decision.verdict == "pass":
+        assert decision.specific_risk <= most * (1.0 + 1e-9)
+    if most is not None:
+        guard = r * 1.959963984540054
+        beyond_the_other = 0.0 if one else ndtr(guard - 2.0 * half / u)
+        assert most == pytest.approx(ndtr(-guard) + beyond_the_other, rel=1e-6, abs=1e-15)
+    else:
+        assert r * 1.959963984540054 * u > half
 
 
 def test_the_verdict_section_and_the_results_carry_it(tmp_path):

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from scipy.special import ndtr
-
-from vibcal_nb.analysis.conformity import DecisionRule
-from vibcal_nb.analysis.coverage import coverage_factor
+from vibcal_nb.analysis.conformity import most_risk_of_a_pass
 from vibcal_nb.analysis.joint_conformity import JointConformity, conformity_of_all
 from vibcal_nb.analysis.judged import JudgedPoint
 from vibcal_nb.analysis.linearity import LinearityResult
@@ -26,7 +23,7 @@ def word_points_and_whole(result: Result) -> tuple[str, ...]:
     if not judged:
         return ()
     return (
-        _of_each([point for _, points, _ in judged for point in points], result.rule, result.uncertainty.probability),
+        _of_each([point for _, points, _ in judged for point in points]),
         "The verdict on the whole is that of its worst part; that everything conforms at once is not what it promises",
         *(_of_all(where, joint) for where, _, joint in judged),
     )
@@ -40,11 +37,15 @@ def _groups(result: Result) -> Iterator[tuple[str, tuple[JudgedPoint, ...]]]:
         yield "", result.points
 
 
-def _of_each(points: list[JudgedPoint], rule: DecisionRule, probability: float) -> str:
-    highest = 100.0 * float(ndtr(-rule.r * coverage_factor(probability=probability)))
+def _of_each(points: list[JudgedPoint]) -> str:
+    judged = [p.decision for p in points if p.decision is not None]
+    risks = [risk for risk in map(most_risk_of_a_pass, judged) if risk is not None]
+    if not risks:
+        return "Each reading is judged by itself: the guard bands leave no value that would pass"
+    highest = 100.0 * max(risks)
     text = (
         "Each reading is judged by itself: under this rule one that passes lies outside its limits with a "
-        f"probability of at most {highest:.2g} %"
+        f"probability of at most {f'{highest:.2g}' if highest < 99.5 else '100'} %"
     )
     passed = [(p.decision.specific_risk, p) for p in points if p.decision is not None and p.verdict == "pass"]
     if not passed:
