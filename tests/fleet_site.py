@@ -39,3 +39,11 @@ def build_fleet(folder: Path, *, channels: int) -> int:
         with (visit / "readings.csv").open("w", encoding="utf-8", newline="") as file:
             csv.writer(file).writerows([headings, *([row[0].replace("STG-1", tag), *row[1:]] for row in wanted)])
     return len({(row[0], row[1]) for row in wanted}) * assets
+
+
+def cpu_of_children() -> float:
+    """CPU seconds of the child processes that have ended, and of theirs."""
+    import resource  # POSIX only
+
+    usage = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return usage.ru_utime + usage.ru_stime

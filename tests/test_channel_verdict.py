@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.plants import ASSET, build_site, linearity_rows
-from tests.test_command_line import call
+from tests.programs import call
 from vibcal_nb.analysis.channel_verdict import analyse_channel
 from vibcal_nb.display.channel_plots import small_multiples
 from vibcal_nb.display.channel_statements import consequence_sentences, headline, next_steps, not_shown

@@ -4,27 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-import subprocess
-import sys
 
 import nbformat
 import pytest
 
 from tests.plants import ASSET, TEN_MISTAKES, build_site, linearity_rows
-
-
-def call(*arguments, cwd):
-    done = subprocess.run(
-        [sys.executable, "-m", "vibcal_nb", *map(str, arguments)],
-        cwd=cwd,
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        timeout=300,
-        check=False,
-    )
-    assert "Traceback" not in done.stderr
-    return done
+from tests.programs import call, everything_below
 
 
 def test_check_says_what_there_is(tmp_path):
@@ -43,10 +28,6 @@ def test_refused_input_writes_nothing(tmp_path):
         assert len(done.stderr.splitlines()) == 5
         assert "row 2, column applied_unit: found 'mm/s'; give the detector too" in done.stderr
     assert [p.name for p in tmp_path.iterdir()] == ["site"]
-
-
-def everything_below(folder):
-    return {p.relative_to(folder): (p.read_bytes() if p.is_file() else None) for p in folder.rglob("*")}
 
 
 @pytest.mark.parametrize("command", ["check", "run"])

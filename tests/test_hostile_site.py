@@ -23,6 +23,7 @@ import pytest
 
 from tests.fuzzing.inputs import ROWS
 from tests.plants import ASSET, EQUIPMENT, HEADINGS
+from tests.programs import call, everything_below
 from vibcal_nb.records.site_export import HEADINGS as HEADINGS_OUT
 
 ROOT = Path(__file__).parents[1]
@@ -94,10 +95,6 @@ source = {text(18)}
     return home
 
 
-def everything(folder: Path) -> dict[str, bytes | None]:
-    return {str(p.relative_to(folder)): p.read_bytes() if p.is_file() else None for p in folder.rglob("*")}
-
-
 def cut_off() -> list[str]:
     """The words that start a program without any network, not even loopback; none where the system cannot."""
     unshare = shutil.which("unshare")
@@ -118,36 +115,32 @@ class Place:
         self.out.mkdir()
         self.own.mkdir()
 
-    def outside(self) -> dict[str, bytes | None]:
+    def outside(self) -> dict[Path, bytes | None]:
         return {
             name: data
-            for name, data in everything(self.folder).items()
-            if Path(name).parts[0] not in ("out", "own", "deeds.log")
+            for name, data in everything_below(self.folder).items()
+            if name.parts[0] not in ("out", "own", "deeds.log")
         }
 
     def call(self, *arguments: object) -> subprocess.CompletedProcess[str]:
         """Run a command; fail where it says more than sentences or does what it may not."""
         homes = ("HOME", "TMPDIR", "MPLCONFIGDIR", "IPYTHONDIR", "JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR")
-        path = os.pathsep.join([str(ROOT / "tests" / "fuzzing" / "child"), str(ROOT)])
-        environment = {
-            **os.environ,
-            **dict.fromkeys((*homes, "JUPYTER_RUNTIME_DIR"), str(self.own)),
-            "PYTHONPATH": path,
-            "WATCH_LOG": str(self.log),
-            "WATCH_MAY": os.pathsep.join([str(self.out), str(self.own)]),
-        }
-        done = subprocess.run(
-            [*cut_off(), sys.executable, "-m", "vibcal_nb", *map(str, arguments)],
+        environment = dict.fromkeys((*homes, "JUPYTER_RUNTIME_DIR"), str(self.own))
+        return call(
+            *arguments,
             cwd=self.folder,
-            env=environment,
-            capture_output=True,
-            text=True,
-            encoding="utf-8",
-            timeout=300,
-            check=False,
+            env=environment_of_a_watched_child(self.log, self.out, self.own) | environment,
+            within=cut_off(),
         )
-        assert "Traceback" not in done.stderr + done.stdout, done.stderr
-        return done
+
+
+def environment_of_a_watched_child(log: Path, *may: Path) -> dict[str, str]:
+    return {
+        **os.environ,
+        "PYTHONPATH": os.pathsep.join([str(ROOT / "tests" / "fuzzing" / "child"), str(ROOT)]),
+        "WATCH_LOG": str(log),
+        "WATCH_MAY": os.pathsep.join(map(str, may)),
+    }
 
 
 @pytest.fixture(scope="module")
@@ -193,12 +186,7 @@ def test_the_watch_sees_what_it_should(made):
     log = place.folder / "own" / "other.log"
     log.touch()
     code = f"open({str(place.folder / 'x')!r}, 'a'); import pickle, socket; pickle.loads(pickle.dumps(print))"
-    environment = {
-        **os.environ,
-        "PYTHONPATH": os.pathsep.join([str(ROOT / "tests" / "fuzzing" / "child"), str(ROOT)]),
-        "WATCH_LOG": str(log),
-        "WATCH_MAY": str(place.out),
-    }
+    environment = environment_of_a_watched_child(log, place.out)
     subprocess.run([sys.executable, "-c", code], env=environment, check=True)
     deeds = log.read_text(encoding="utf-8").splitlines()
     assert len(deeds) == 2 and "opened" in deeds[0] and "pickle.find_class" in deeds[1]
@@ -237,9 +225,8 @@ def test_no_cell_of_a_csv_begins_as_a_formula_does(made):
     for path in place.out.rglob("*.csv"):
         with path.open(encoding="utf-8-sig", newline="") as file:
             rows[path.name] = list(csv.reader(file))
-    assert (
-        set(rows) == {"site.csv", "readings.csv"} and [len(row) for row in rows["site.csv"]] == [len(HEADINGS_OUT)] * 2
-    )
+    assert set(rows) == {"site.csv", "readings.csv"}
+    assert [len(row) for row in rows["site.csv"]] == [len(HEADINGS_OUT)] * 2
     numbers = re.compile(r"-?\d+(\.\d+)?")
     begins = tuple("=+-@\t\r\n\uff1d")
     assert [
@@ -252,81 +239,26 @@ def test_no_cell_of_a_csv_begins_as_a_formula_does(made):
     assert any(hostile(5)[:40] in cell for cell in rows["site.csv"][1])
 
 
+HARMLESS = """
+    html head meta title style body header main footer section details summary h1 h2 h3 h4 p pre code blockquote
+    s div span b i em strong small ul ol li a table thead tbody tr th td caption img br hr del sup
+"""
+ADDRESSES = "href src action background srcset data formaction poster xlink:href"
+ACTIVE = "/JS /JavaScript /Launch /URI /SubmitForm /GoToR /EmbeddedFile /AA /OpenAction /XFA"
+
+
 class Live(HTMLParser):
     """Collects what of a page could do something: scripts, handlers, addresses, and elements that load or send."""
-
-    HARMLESS = (
-        *(
-            "html",
-            "head",
-            "meta",
-            "title",
-            "style",
-            "body",
-            "header",
-            "main",
-            "footer",
-            "section",
-            "details",
-            "summary",
-        ),
-        *(
-            "h1",
-            "h2",
-            "h3",
-            "h4",
-            "p",
-            "pre",
-            "code",
-            "blockquote",
-            "s",
-            "div",
-            "span",
-            "b",
-            "i",
-            "em",
-            "strong",
-            "small",
-        ),
-        *(
-            "ul",
-            "ol",
-            "li",
-            "a",
-            "table",
-            "thead",
-            "tbody",
-            "tr",
-            "th",
-            "td",
-            "caption",
-            "img",
-            "br",
-            "hr",
-            "del",
-            "sup",
-        ),
-    )
 
     def __init__(self) -> None:
         super().__init__()
         self.found: list[str] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag not in self.HARMLESS:
+        if tag not in HARMLESS.split():
             self.found.append(f"<{tag}>")
         for name, value in attrs:
-            address = name in (
-                "href",
-                "src",
-                "action",
-                "background",
-                "srcset",
-                "data",
-                "formaction",
-                "poster",
-                "xlink:href",
-            )
+            address = name in ADDRESSES.split()
             safe = (value or "").startswith("data:image/" if tag == "img" else "#")
             refresh = name == "http-equiv" and value != "Content-Security-Policy"
             if name.startswith("on") or (address and not safe) or refresh or name == "srcdoc":
@@ -343,17 +275,11 @@ def live_parts(html: str) -> list[str]:
 
 
 def test_the_look_for_live_parts_finds_them():
-    assert {part[:8] for part in live_parts(MARKUP)} >= {
-        "<script>",
-        "<img src",
-        "<img one",
-        "<svg>",
-        "<base>",
-        "<form>",
-    }
-    assert (
-        live_parts(f"<p><a href={AWAY}>x</a>") and live_parts("<a href='javascript:x'>") and not live_parts("<p>x</p>")
-    )
+    found = {part[:8] for part in live_parts(MARKUP)}
+    assert found >= {"<script>", "<img src", "<img one", "<svg>", "<base>", "<form>"}
+    assert live_parts(f"<p><a href={AWAY}>x</a>")
+    assert live_parts("<a href='javascript:x'>")
+    assert not live_parts("<p>x</p>")
 
 
 def test_pages_and_outputs_hold_no_live_markup(made):
@@ -384,19 +310,7 @@ def test_a_sheet_runs_opens_and_fetches_nothing(made):
         for key in keys_of(reader, number)
     ]
     assert len(seen) > 100
-    active = {
-        "/JS",
-        "/JavaScript",
-        "/Launch",
-        "/URI",
-        "/SubmitForm",
-        "/GoToR",
-        "/EmbeddedFile",
-        "/AA",
-        "/OpenAction",
-        "/XFA",
-    }
-    assert active & set(seen) == set()
+    assert set(ACTIVE.split()) & set(seen) == set()
     text = "".join(page.extract_text() for page in reader.pages)
     assert "<script>alert(1)</script>" in re.sub(r"\s", "", text)
     assert "root:" not in text

@@ -13,7 +13,7 @@ import pytest
 
 import vibcal_nb
 from tests.plants import ASSET, VISIT, build_site, linearity_rows
-from tests.test_command_line import everything_below
+from tests.programs import everything_below
 from vibcal_nb.inputs.folder import load_visit, load_visits
 from vibcal_nb.inputs.problems import InputRefused, file_trouble
 from vibcal_nb.inputs.waveforms import read_waveform_list

@@ -13,7 +13,7 @@ import openpyxl
 import pytest
 
 from tests.made_up_site import register_rows
-from tests.test_command_line import call
+from tests.programs import call
 from tests.test_register import tamper
 from vibcal_nb.analysis.site import oversee
 from vibcal_nb.display.show_site import margins_png

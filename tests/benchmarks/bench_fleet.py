@@ -11,7 +11,6 @@ import gc
 import json
 import logging
 import os
-import resource
 import subprocess
 import sys
 import tempfile
@@ -19,16 +18,11 @@ import time
 import warnings
 from pathlib import Path
 
-from tests.fleet_site import build_fleet, run_command
+from tests.fleet_site import build_fleet, cpu_of_children, run_command
 from vibcal_nb.inputs.readings import SHAKER_TESTS
 from vibcal_nb.running.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks
 
 POSITIONS = ("V11", "V12", "V21", "V22", "V31", "V32")
-
-
-def cpu_of_children() -> float:
-    usage = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return usage.ru_utime + usage.ru_stime
 
 
 def measure_run(site: Path, out: Path, *options: str) -> tuple[float, float]:

@@ -6,14 +6,13 @@ parent process, read twice a second; growth is from the first tenth of the recor
 
 from __future__ import annotations
 
-import resource
 import subprocess
 import sys
 import tempfile
 import time
 from pathlib import Path
 
-from tests.fleet_site import build_fleet, run_command
+from tests.fleet_site import build_fleet, cpu_of_children, run_command
 
 
 def resident_mb(process: int) -> float:
@@ -23,23 +22,18 @@ def resident_mb(process: int) -> float:
     return 0.0
 
 
-def children_cpu() -> float:
-    used = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return used.ru_utime + used.ru_stime
-
-
 def measure(channels: int) -> tuple[int, float, float, list[float]]:
     """Records, seconds, CPU seconds of the run and all its processes, and the parent's memory over time."""
     with tempfile.TemporaryDirectory() as name:
         records = build_fleet(Path(name) / "site", channels=channels)
-        started, before, memory = time.monotonic(), children_cpu(), []
+        started, before, memory = time.monotonic(), cpu_of_children(), []
         command = run_command(Path(name) / "site", Path(name) / "out", "--no-pdf")
         with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as run:
             while run.poll() is None:
                 memory.append(resident_mb(run.pid))
                 time.sleep(0.5)
             print(run.stdout.readline().strip() if run.stdout else "")
-        return records, time.monotonic() - started, children_cpu() - before, [value for value in memory if value]
+        return records, time.monotonic() - started, cpu_of_children() - before, [value for value in memory if value]
 
 
 def main() -> None:

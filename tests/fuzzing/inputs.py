@@ -107,6 +107,15 @@ MUTATE: dict[str, tuple[str, Callable[[Random], bytes]]] = {
 }
 
 
+def load_or_refuse(visit: Path) -> VisitFolder | None:
+    """Load a visit; None where it is refused, which must be in sentences."""
+    try:
+        return load_visit(visit)
+    except InputRefused as refused:
+        check_sentences(str(refused))
+        return None
+
+
 def try_case(kind: str, seed: int, site: Path) -> str:
     """Try one case in the site's folder; return 'accepted' or 'refused'.
 
@@ -126,10 +135,8 @@ def try_case(kind: str, seed: int, site: Path) -> str:
         if name.endswith("xlsx"):
             table.unlink()
         (site / name).write_bytes(mutate(random))
-    try:
-        folder = load_visit(visit)
-    except InputRefused as refused:
-        check_sentences(str(refused))
+    folder = load_or_refuse(visit)
+    if folder is None:
         return "refused"
     check_numbers(folder, cells)
     check_analyses(folder)

@@ -103,9 +103,9 @@ def decide(value: float, uncertainty: Expanded, limits: ToleranceLimits, rule: D
 
 
 def most_risk_of_a_pass(decision: Decision) -> float | None:
-    """Return the most by which a value that passed may be outside its limits: where it lies on an acceptance limit.
+    """Return the probability, at most, that a value which passes lies outside its limits: on an acceptance limit.
 
-    A probability. With r U taken off a wide tolerance it is Phi(-r k), 50 % under simple acceptance; where the
+    With r U taken off a wide tolerance it is Phi(-r k), 50 % under simple acceptance; where the
     tolerance is not wide against u, what lies beyond the other limit adds to it. None where the guard bands leave
     nothing that passes. Source: JCGM 106:2012, 9.3, for the value at which it is greatest.
     """

@@ -20,13 +20,12 @@ from vibcal_nb.analysis.fault_families import HEALTHY, NONE_OF_THESE
 from vibcal_nb.analysis.fault_search import FittedVariant
 from vibcal_nb.analysis.faults import FaultExplanations
 from vibcal_nb.analysis.nearness import at_frequency
+from vibcal_nb.analysis.quadrature import OFFSETS, over_panels
 from vibcal_nb.inputs.readings import SHAKER_TESTS
 
 LEAST_WEIGHT = 0.003
 READING_ERROR = 0.004  # settling, mounting and transverse motion of one more reading; judgement, no source
 CHECK_ERROR = 0.07  # how often a check misleads; judgement, no source
-_PANELS = np.array([-8.0, -4.0, -2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0])  # their ends, in standard deviations
-_NODES, _NODE_WEIGHTS = np.polynomial.legendre.leggauss(8)
 
 # what each check would set right or show, by where the fault sits and what it is
 CHECKS = {
@@ -163,16 +162,15 @@ def mixture_information(weights: FloatArray, mean: FloatArray, sd: FloatArray) -
     weighed by Gauss-Legendre quadrature over panels that are narrow where any label's density is; never below 0 nor
     above the entropy of the weights.
     """
-    ends = np.sort((mean[:, None, :] + sd[:, None, :] * _PANELS[:, None]).reshape(-1, mean.shape[1]), axis=0)
-    half = np.diff(ends, axis=0)[:, None, :] / 2.0  # (p, 1, c)
-    values = ends[:-1, None, :] + half * (1.0 + _NODES[:, None])  # (p, q, c)
+    ends = (mean[:, None, :] + sd[:, None, :] * np.array(OFFSETS)[:, None]).reshape(-1, mean.shape[1])
+    values, share = over_panels(np.sort(ends, axis=0), nodes=8)  # (p, q, c)
     apart = (values[None] - mean[:, None, None, :]) / sd[:, None, None, :]  # (m, p, q, c)
     log_density = -0.5 * apart**2 - np.log(sd * math.sqrt(2.0 * math.pi))[:, None, None, :]
     log_shares = log_density + np.log(weights)[:, None, None, None]
     mixed = np.logaddexp.reduce(log_shares, axis=0)
     told = (np.exp(log_shares) * (log_density - mixed)).sum(axis=0)
     entropy = -float((weights * np.log(weights)).sum())
-    information: FloatArray = np.clip((half * _NODE_WEIGHTS[:, None] * told).sum(axis=(0, 1)), 0.0, entropy)
+    information: FloatArray = np.clip((share * told).sum(axis=(0, 1)), 0.0, entropy)
     return information
 
 

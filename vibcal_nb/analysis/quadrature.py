@@ -9,8 +9,10 @@ import numpy as np
 
 from vibcal_nb.analysis.arrays import FloatArray, frozen
 
+OFFSETS = (-8.0, -4.0, -2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0)
+"""Where panels end around a normal density or its rise, in standard deviations."""
+
 _END = 9.0  # the normal distribution has 2e-19 of its mass beyond
-_OFFSETS = (-8.0, -4.0, -2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0)
 
 
 def normal_expectation(
@@ -23,16 +25,25 @@ def normal_expectation(
     jumps where the width is zero; panels end there and around, which keeps the accuracy near 1e-14.
     """
     ends = [np.arange(-_END, _END + 0.25, 0.5)]
-    ends += [centre + width * np.array(_OFFSETS) for centre, width in transitions]
+    ends += [centre + width * np.array(OFFSETS) for centre, width in transitions]
     edges = np.unique(np.clip(np.concatenate(ends), -_END, _END))
-    nodes, weights = _legendre()
-    half = np.diff(edges)[:, np.newaxis] / 2.0
-    z = (edges[:-1, np.newaxis] + half * (1.0 + nodes)).ravel()
-    mass = (half * weights).ravel() * np.exp(-0.5 * z**2) / np.sqrt(2.0 * np.pi)
+    z, weights = (each.ravel() for each in over_panels(edges, nodes=16))
+    mass = weights * np.exp(-0.5 * z**2) / np.sqrt(2.0 * np.pi)
     return float(np.sum(mass * function(z)))
 
 
-@lru_cache(maxsize=1)
-def _legendre() -> tuple[FloatArray, FloatArray]:
-    nodes, weights = np.polynomial.legendre.leggauss(16)
+def over_panels(edges: FloatArray, *, nodes: int) -> tuple[FloatArray, FloatArray]:
+    """Return the points and weights of a Gauss-Legendre quadrature over panels, shape (p, nodes, ...) each.
+
+    ``edges`` (p + 1, ...) are where the panels end, rising along the first axis; each of the other places has panels
+    of its own.
+    """
+    at, weights = (each.reshape(-1, *[1] * (edges.ndim - 1)) for each in _legendre(nodes))
+    half = np.diff(edges, axis=0)[:, np.newaxis] / 2.0
+    return edges[:-1, np.newaxis] + half * (1.0 + at), half * weights
+
+
+@lru_cache(maxsize=2)
+def _legendre(count: int) -> tuple[FloatArray, FloatArray]:
+    nodes, weights = np.polynomial.legendre.leggauss(count)
     return frozen(nodes), frozen(weights)

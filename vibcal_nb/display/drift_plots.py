@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import numpy as np
 
+from vibcal_nb.analysis.conformity_date import ConformityDate
 from vibcal_nb.analysis.drift import QuantityDrift
 from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, SKY, VERMILION
 from vibcal_nb.display.wording import percent
@@ -20,9 +22,9 @@ DECIMALS = 6  # of a year and of a %: what is fitted has last digits of its own 
 def draw_quantity(item: QuantityDrift, ax: Any) -> Any:
     """Draw one quantity's history, trend and forecast into ``ax``; return it."""
     last = _decimal_year(item.observations[-1].date)
-    end = last + FORECAST_YEARS
-    if item.date is not None and item.date.years is not None:
-        end = last + min(max(round(1.3 * item.date.years, DECIMALS), 1.5), 6.0)
+    end, found = last + FORECAST_YEARS, _as_drawn(item.date)
+    if found is not None and found.years is not None:
+        end = last + min(max(1.3 * found.years, 1.5), 6.0)
     start = _decimal_year(item.observations[0].date) - 0.3
     tolerance = item.tolerance_pct
     edge = SHOWN * (tolerance or 5.0)
@@ -34,7 +36,7 @@ def draw_quantity(item: QuantityDrift, ax: Any) -> Any:
         _draw_trend(item, ax, last, end)
     for observation in item.observations:
         _draw_observation(ax, observation, edge)
-    _draw_date(item, ax, last, end, edge)
+    _draw_date(found, ax, last, end, edge)
     ax.set(xlim=(start, end), ylim=(-edge, edge), title=item.quantity, ylabel="deviation, %")
     ax.set_xticks(range(int(np.ceil(start)), int(np.floor(end)) + 1))
     ax.xaxis.set_major_formatter(lambda x, _: f"{x:.0f}")
@@ -75,17 +77,22 @@ def _draw_observation(ax: Any, observation: Any, edge: float) -> None:
     ax.annotate(percent(y, decimals=0), (x, at), xytext=(7, 0), textcoords="offset points", va="center", fontsize=8.5)
 
 
-def _draw_date(item: QuantityDrift, ax: Any, last: float, end: float, edge: float) -> None:
-    found = item.date
+def _as_drawn(found: ConformityDate | None) -> ConformityDate | None:
+    """The date without the last digits, which the fit has of its own in each process."""
+    if found is None:
+        return None
+    years, low, high = (None if y is None else round(y, DECIMALS) for y in (found.years, *found.interval_years))
+    return replace(found, years=years, interval_years=(low, high))
+
+
+def _draw_date(found: ConformityDate | None, ax: Any, last: float, end: float, edge: float) -> None:
     if found is None or found.years is None:
         return
     low, high = found.interval_years
     y = -0.88 * edge
-    at = last + round(found.years, DECIMALS)
-    ends = last + round(low or 0.0, DECIMALS), min(last + (end if high is None else round(high, DECIMALS)), end)
-    ax.plot(ends, [y, y], color=VERMILION, lw=2.4)
-    ax.plot([at], [y], marker="|", ms=12, mew=2.4, color=VERMILION)
+    ax.plot([last + (low or 0.0), min(last + (end if high is None else high), end)], [y, y], color=VERMILION, lw=2.4)
+    ax.plot([last + found.years], [y], marker="|", ms=12, mew=2.4, color=VERMILION)
     ax.annotate(
-        f"below {100.0 * found.level:g} %", (at, y), xytext=(0, 8), textcoords="offset points",
+        f"below {100.0 * found.level:g} %", (last + found.years, y), xytext=(0, 8), textcoords="offset points",
         ha="center", fontsize=8.5, color=VERMILION,
     )  # fmt: skip

@@ -9,7 +9,7 @@ from vibcal_nb.analysis.joint_conformity import JointConformity, conformity_of_a
 from vibcal_nb.analysis.judged import JudgedPoint
 from vibcal_nb.analysis.linearity import LinearityResult
 from vibcal_nb.display.statements import Result
-from vibcal_nb.display.wording import chance, frequency
+from vibcal_nb.display.wording import chance, frequency, number
 
 
 def word_points_and_whole(result: Result) -> tuple[str, ...]:
@@ -45,7 +45,7 @@ def _of_each(points: list[JudgedPoint]) -> str:
     highest = 100.0 * max(risks)
     text = (
         "Each reading is judged by itself: under this rule one that passes lies outside its limits with a "
-        f"probability of at most {f'{highest:.2g}' if highest < 99.5 else '100'} %"
+        f"probability of at most {number(highest, digits=2)} %"
     )
     passed = [(p.decision.specific_risk, p) for p in points if p.decision is not None and p.verdict == "pass"]
     if not passed:

@@ -11,7 +11,7 @@ from vibcal_nb.display.wording import NONE, fixed, true_minus
 from vibcal_nb.display.wording import TESTS as TEST_NAMES
 from vibcal_nb.inputs.readings import TESTS
 
-_WHOLE = "\N{NO-BREAK SPACE}"
+_JOINED = "\N{NO-BREAK SPACE}"
 NUMBERS = ("margin, %", "last change, %", "E_n")
 SHOWN = 60  # channels that stand open on the page; the others are folded
 
@@ -70,8 +70,8 @@ def verdict_mark(pair: tuple[str, str] | None) -> str:
     """Write a test's verdict by marker and word; two, in two lines at most, where it was left otherwise than found."""
     if pair is None:
         return NONE
-    marks = [f"{VERDICT_LOOKS[word].symbol} {word}".replace(" ", _WHOLE) for word in dict.fromkeys(pair)]
-    return f" →{_WHOLE}".join(marks)
+    marks = [f"{VERDICT_LOOKS[word].symbol} {word}".replace(" ", _JOINED) for word in dict.fromkeys(pair)]
+    return f" →{_JOINED}".join(marks)
 
 
 def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown: int = SHOWN) -> str:

@@ -8,7 +8,7 @@ from html import escape
 
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 
-WHOLE = 24  # characters: up to so many, a number stays on one line with its unit
+LONGEST_NUMBER = 24  # characters: up to so many, a number stays on one line with its unit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,7 +51,7 @@ class Table:
 
     def _cell(self, tag: str, text: str, column: int, *, struck: bool = False) -> str:
         style = f"text-align: {'left' if column in self.text_columns else 'right'}"
-        if tag == "td" and column not in self.text_columns and " " in text and len(text) <= WHOLE:
+        if tag == "td" and column not in self.text_columns and " " in text and len(text) <= LONGEST_NUMBER:
             style += "; white-space: nowrap"
         inner = f"<s>{escape(text)}</s>" if struck and text else escape(text)
         return f'<{tag} style="{style}">{inner}</{tag}>'

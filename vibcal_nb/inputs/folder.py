@@ -170,31 +170,22 @@ def _placed(problem: Problem, folder: Path) -> Problem:
 
 
 def _refuse_colliding_names(visits: tuple[VisitFolder, ...]) -> None:
-    seen: dict[str, tuple[str, Path]] = {}
+    problems: dict[Problem, None] = {}  # an asset's is the same for all its visits
     names: dict[tuple[Path, str], str] = {}
+    tags: dict[str, tuple[str, Path]] = {}
     for visit in visits:
-        home = Path(os.path.abspath(visit.path)).parent  # noqa: PTH100
-        name = Path(os.path.abspath(visit.path)).name  # noqa: PTH100
+        folder = Path(os.path.abspath(visit.path))  # noqa: PTH100
+        home, name = folder.parent, folder.name
         twin = names.setdefault((home, fold_tag(name)), name)
         if twin != name:
-            raise InputRefused(
-                [
-                    Problem(
-                        file=f"{home.name}/{name}/visit.toml",
-                        found=f"the folder name {shown(name)} beside {shown(twin)}",
-                        remedy="some systems do not tell them apart by case or accent: name one of them otherwise",
-                    )
-                ]
-            )
-        tag, other = seen.setdefault(fold_tag(visit.asset.tag), (visit.asset.tag, home))
+            found = f"the folder name {shown(name)} beside {shown(twin)}"
+            remedy = "some systems do not tell them apart by case or accent: name one of them otherwise"
+            problems[Problem(file=f"{home.name}/{name}/visit.toml", found=found, remedy=remedy)] = None
+        tag, other = tags.setdefault(fold_tag(visit.asset.tag), (visit.asset.tag, home))
         if other != home:
-            raise InputRefused(
-                [
-                    Problem(
-                        file=f"{home.name}/asset.toml",
-                        column="asset.tag",
-                        found=f"the tag {shown(visit.asset.tag)}, which {other.name}/asset.toml has as {shown(tag)}",
-                        remedy="tags name folders: give each asset its own",
-                    )
-                ]
-            )
+            found = f"the tag {shown(visit.asset.tag)}, which {other.name}/asset.toml has as {shown(tag)}"
+            remedy = "tags name folders: give each asset its own"
+            problem = Problem(file=f"{home.name}/asset.toml", column="asset.tag", found=found, remedy=remedy)
+            problems[problem] = None
+    if problems:
+        raise InputRefused(list(problems))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -80,9 +81,12 @@ def as_text(value: object) -> str:
         return "a number of thousands of digits" if isinstance(value, int) else "values nested too deeply or too long"
 
 
+_HALF = re.compile("[\ud800-\udfff]")  # of a character, as UTF-16 writes one in two
+
+
 def is_storable(text: str) -> bool:
     """Whether a file can hold the text: half a character, or a byte of a name that is no UTF-8, it cannot."""
-    return not any("\ud800" <= character <= "\udfff" for character in text)
+    return text.isascii() or not _HALF.search(text)
 
 
 def on_one_line(text: str) -> str:
@@ -91,6 +95,13 @@ def on_one_line(text: str) -> str:
         character if character.isprintable() else character.encode("unicode_escape").decode("ascii")
         for character in _shortened(text, _LONGEST_LINE)
     )
+
+
+def in_words(error: BaseException) -> str:
+    """Say what went wrong, for a person who did not write the program: of a file system's refusal, one sentence."""
+    if isinstance(error, OSError):
+        return f"{file_trouble(error)}."
+    return str(error) or type(error).__name__
 
 
 def file_trouble(error: OSError) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.inputs.problems import in_words
 from vibcal_nb.records.atomic import partial_path
 from vibcal_nb.records.keep import SUPERSEDED
 from vibcal_nb.records.register import append_rows, register_path
@@ -61,7 +62,7 @@ def _rows(records: Path, unusable: list[str]) -> Iterator[RegisterRow]:
         try:
             yield read_row(records, record)
         except (ValueError, OSError) as error:
-            unusable.append(f"{record.relative_to(records).as_posix()}: {error}")
+            unusable.append(f"{record.relative_to(records).as_posix()}: {in_words(error)}")
 
 
 def read_row(records: Path, record: Path) -> RegisterRow:

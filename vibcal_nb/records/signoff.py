@@ -16,6 +16,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from vibcal_nb.inputs.problems import in_words
 from vibcal_nb.records.atomic import write_atomically
 from vibcal_nb.records.canonical import kept_bytes
 from vibcal_nb.records.seal import digest_of
@@ -69,7 +70,7 @@ def check_signoffs(record: Path, *, seal: str, allowed_signers: Path | None = No
         try:
             statement = _read(path)
         except (OSError, ValueError) as error:
-            yield SignoffCheck(path=path, said=f"sign-off {path.name} is unusable: {error}", fault=True)
+            yield SignoffCheck(path=path, said=f"sign-off {path.name} is unusable: {in_words(error)}", fault=True)
             continue
         yield _check(path, statement, seal, allowed_signers)
 

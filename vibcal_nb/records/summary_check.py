@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Mapping
 from datetime import date
 from functools import lru_cache
@@ -11,15 +10,14 @@ from operator import itemgetter
 from typing import Any
 
 from vibcal_nb.analysis.conformity import VERDICTS
-
-_SURROGATE = re.compile("[\ud800-\udfff]")  # half a character, which no file can hold
+from vibcal_nb.inputs.problems import is_storable
 
 Check = Callable[[Any], bool]
 _MISSING = object()
 
 
 def _is_text(value: Any) -> bool:
-    return isinstance(value, str) and (value.isascii() or value.isprintable() or not _SURROGATE.search(value))
+    return isinstance(value, str) and is_storable(value)
 
 
 def _is_number(value: Any) -> bool:

@@ -13,7 +13,7 @@ from typing import Any
 from vibcal_nb.analysis.of_tests import ANALYSE
 from vibcal_nb.inputs.case import NothingToAnalyse
 from vibcal_nb.inputs.folder import VisitFolder
-from vibcal_nb.inputs.problems import file_trouble
+from vibcal_nb.inputs.problems import in_words
 
 _WORTH_A_POOL = 12  # sheets that take about as long as another process takes to start
 
@@ -68,10 +68,8 @@ def make_sheet(job: SheetJob) -> str | None:
 
     try:
         write_channel_sheet(job.folder, job.entries, results_folder=job.results_folder)
-    except OSError as error:
-        return f"{job.path.name}: {file_trouble(error)}."
-    except (SheetRefused, NothingToAnalyse) as error:
-        return f"{job.path.name}: {error}"
+    except (SheetRefused, NothingToAnalyse, OSError) as error:
+        return f"{job.path.name}: {in_words(error)}"
     return None
 
 

@@ -6,7 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from vibcal_nb.inputs.problems import InputRefused, file_trouble
+from vibcal_nb.inputs.problems import InputRefused, in_words
 from vibcal_nb.running import command_check, command_overview, command_run, command_sheet, command_verify
 from vibcal_nb.running.exit_status import ExitStatus
 
@@ -43,9 +43,6 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("Stopped; what was finished is kept, and the next run does the rest.", file=sys.stderr)
         return int(ExitStatus.NOT_DONE)
-    except OSError as error:
-        print(f"This could not be done: {file_trouble(error)}.", file=sys.stderr)
-        return int(ExitStatus.NOT_DONE)
     except Exception as error:  # a person gets a sentence; the traceback is for a developer's debugger
-        print(f"This could not be done: {str(error) or type(error).__name__}", file=sys.stderr)
+        print(f"This could not be done: {in_words(error)}", file=sys.stderr)
         return int(ExitStatus.NOT_DONE)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from vibcal_nb.inputs.problems import in_words
 from vibcal_nb.records.register import RegisterUnusable, append_rows, register_path
 from vibcal_nb.records.register_records import read_row
 from vibcal_nb.records.register_rows import RegisterRow, make_row
@@ -20,7 +21,7 @@ def register_outcome(outcome: Outcome) -> Outcome:
     try:
         append_rows(register_path(outcome.case.results_folder.parent.parent), [_row(outcome)])
     except (RegisterUnusable, OSError, ValueError) as error:
-        failure = f"{outcome.case.label}: the record is made, but is not in the register. {error}"
+        failure = f"{outcome.case.label}: the record is made, but is not in the register. {in_words(error)}"
         return replace(outcome, failure=failure)
     return outcome
 
