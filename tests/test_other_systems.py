@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import errno
 import os
+import shutil
 import unicodedata
 from pathlib import Path, PureWindowsPath
 
@@ -112,6 +113,21 @@ def test_assets_whose_tags_differ_by_case_alone_are_refused(tmp_path):
     homes.append(build_site(tmp_path / "two", ROWS, asset=ASSET.replace('tag = "STG-1"', 'tag = "stg-1"')))
     with pytest.raises(InputRefused, match="tags name folders: give each asset its own"):
         load_visits(homes)
+
+
+def test_all_names_that_collide_are_told_at_once_and_each_once(tmp_path):
+    homes = [build_site(tmp_path / "one", ROWS)]
+    for name in ("two", "three"):
+        home = build_site(tmp_path / name, ROWS, asset=ASSET.replace('tag = "STG-1"', 'tag = "stg-1"'))
+        home.parent.rename(home.parent.with_name(name))
+        homes.append(tmp_path / name / name / home.name)
+    later = shutil.copytree(homes[-1], homes[-1].with_name("2027-05-18"))
+    with pytest.raises(InputRefused) as refused:
+        load_visits([*homes, later])
+    assert [line.split(":")[0] for line in str(refused.value).splitlines()] == [
+        "three/asset.toml, key asset.tag",
+        "two/asset.toml, key asset.tag",
+    ]
 
 
 def test_what_results_name_is_written_with_forward_slashes_everywhere():
