@@ -2,7 +2,7 @@
 
 import sys
 
-from vibcal_nb.running.cli import main
+from vibcal_nb.running.commands.cli import main
 
 if __name__ == "__main__":
     sys.exit(main())

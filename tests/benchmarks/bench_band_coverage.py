@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tests.cases import butterworth
-from vibcal_nb.analysis.band_model import BandFit, fit_band
+from tests.support.cases import butterworth
+from vibcal_nb.analysis.band_response.band_model import BandFit, fit_band
 
 NOISE = 0.005
 SIDES = ("low", "high")

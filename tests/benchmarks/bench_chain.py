@@ -15,13 +15,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from tests.cases import CHANNEL, make_case
-from vibcal_nb.analysis.chain import attribute
-from vibcal_nb.analysis.channel_tests import ChannelTests
-from vibcal_nb.analysis.linearity import analyse_linearity
-from vibcal_nb.analysis.reach import assess_reach
-from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
-from vibcal_nb.inputs.asset import Rotor
+from tests.support.cases import CHANNEL, make_case
+from vibcal_nb.analysis.channel.alarm_reach import assess_reach
+from vibcal_nb.analysis.channel.attribution import attribute
+from vibcal_nb.analysis.channel.channel_tests import ChannelTests
+from vibcal_nb.analysis.linearity.linearity import analyse_linearity
+from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
+from vibcal_nb.model.asset import Rotor
 
 SENSOR, REST = 1.04, 0.904
 LEVELS = np.array([2.0, 5.0, 9.0, 14.0, 18.0, 20.5])

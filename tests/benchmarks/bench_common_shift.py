@@ -16,8 +16,8 @@ from statistics import NormalDist
 
 import numpy as np
 
-from tests.simulated_levels import simulate_site
-from vibcal_nb.analysis.common_shift import find_common_shifts
+from tests.support.simulated_levels import simulate_site
+from vibcal_nb.analysis.site.common_shift import find_common_shifts
 
 
 def rates(sites, *, probability, **site):

@@ -22,8 +22,8 @@ import numpy as np
 from scipy.stats import binomtest
 
 from tests.benchmarks.simulated_faults import FAMILIES, SIZES, Visitor, draw_plant, draw_truth, make_cases
-from vibcal_nb.analysis.faults import explain_channel
-from vibcal_nb.analysis.of_tests import ANALYSE
+from vibcal_nb.analysis.channel.channel_tests import ANALYSE
+from vibcal_nb.analysis.faults.faults import explain_channel
 
 Job = tuple[str, int, bool, int, int]  # family, size, full table, seed, number
 

@@ -18,9 +18,9 @@ import time
 import warnings
 from pathlib import Path
 
-from tests.fleet_site import build_fleet, cpu_of_children, run_command
-from vibcal_nb.inputs.readings import SHAKER_TESTS
-from vibcal_nb.running.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks
+from tests.support.fleet_site import build_fleet, cpu_of_children, run_command
+from vibcal_nb.model.names import SHAKER_TESTS
+from vibcal_nb.running.fleet.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks
 
 POSITIONS = ("V11", "V12", "V21", "V22", "V31", "V32")
 

@@ -14,8 +14,8 @@ import time
 from pathlib import Path
 
 from tests.benchmarks.bench_fleet_kills import check, count
-from tests.fleet_site import build_fleet, run_command
-from tests.same_record import timeless
+from tests.support.fleet_site import build_fleet, run_command
+from tests.support.same_record import timeless
 
 
 def main() -> None:

@@ -10,7 +10,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.same_record import timeless
+from tests.support.same_record import timeless
 
 RUN = "import sys; from vibcal_nb.running import cli, execute; {}; sys.exit(cli.main(sys.argv[1:]))"
 ORDINARY = "from vibcal_nb.running import template_process as t; t.current_platform = lambda: 'another'"

@@ -17,9 +17,9 @@ import time
 from contextlib import closing
 from pathlib import Path
 
-from tests.fleet_site import build_fleet, run_command
-from vibcal_nb.records.intact import check_seal
-from vibcal_nb.records.register import check_chain, register_path
+from tests.support.fleet_site import build_fleet, run_command
+from vibcal_nb.records.register.register import check_chain, register_path
+from vibcal_nb.records.seal.intact import check_seal
 
 
 def start(site: Path, out: Path) -> subprocess.Popen[str]:

@@ -12,7 +12,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from tests.fleet_site import build_fleet, cpu_of_children, run_command
+from tests.support.fleet_site import build_fleet, cpu_of_children, run_command
 
 
 def resident_mb(process: int) -> float:

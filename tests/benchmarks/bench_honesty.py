@@ -18,13 +18,13 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.cases import butterworth
-from tests.plants import build_site
-from vibcal_nb.analysis.band_response import analyse_band_response
-from vibcal_nb.analysis.linearity import analyse_linearity
-from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
-from vibcal_nb.inputs.case import select_case
-from vibcal_nb.inputs.folder import load_visit
+from tests.support.cases import butterworth
+from tests.support.plants import build_site
+from vibcal_nb.analysis.band_response.band_response import analyse_band_response
+from vibcal_nb.analysis.linearity.linearity import analyse_linearity
+from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
+from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.model.case import select_case
 
 LEVELS = (2.0, 5.0, 10.0, 15.0, 20.0)
 BAND_HZ = np.unique(np.round(np.append(np.geomspace(8, 1000, 25), [50, 80, 20, 400]), 1))

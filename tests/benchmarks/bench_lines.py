@@ -7,20 +7,20 @@ from collections.abc import Callable
 
 import numpy as np
 
-from vibcal_nb.analysis.lines import (
+from vibcal_nb.metrology.straight_line.nonlinearity import (
+    independent_line,
+    least_squares_line,
+    nonlinearity,
+    terminal_based_line,
+    zero_based_line,
+)
+from vibcal_nb.metrology.straight_line.straight_line import (
     chi_squared_test,
     fit_line_through_zero,
     fit_straight_line,
     fit_straight_line_covariance,
     forward_evaluate,
     inverse_evaluate,
-)
-from vibcal_nb.analysis.minimax import (
-    independent_line,
-    least_squares_line,
-    nonlinearity,
-    terminal_based_line,
-    zero_based_line,
 )
 
 ROUNDS = 500

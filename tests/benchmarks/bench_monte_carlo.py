@@ -10,8 +10,8 @@ import tracemalloc
 
 import numpy as np
 
-from vibcal_nb.analysis.monte_carlo import propagate, propagate_adaptively
-from vibcal_nb.analysis.uncertainty import Budget, BudgetLine
+from vibcal_nb.metrology.uncertainty.budget import Budget, BudgetLine
+from vibcal_nb.metrology.uncertainty.monte_carlo import propagate, propagate_adaptively
 
 TRIALS = 1_000_000
 

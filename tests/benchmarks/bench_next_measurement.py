@@ -16,10 +16,10 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 
 from tests.benchmarks.simulated_faults import FAMILIES, Visitor, draw_plant, draw_truth, make_cases
-from vibcal_nb.analysis.arrays import FloatArray
-from vibcal_nb.analysis.faults import explain_channel
-from vibcal_nb.analysis.next_measurement import candidate_points, suggest_readings
-from vibcal_nb.inputs.readings import SHAKER_TESTS
+from vibcal_nb.analysis.faults.faults import explain_channel
+from vibcal_nb.analysis.faults.next_measurement import candidate_points, suggest_readings
+from vibcal_nb.arrays import FloatArray
+from vibcal_nb.model.names import SHAKER_TESTS
 
 
 def study(job: tuple[str, int, bool, int, int]) -> tuple[float, list[bool], list[float]] | None:

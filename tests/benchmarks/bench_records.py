@@ -11,15 +11,15 @@ import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from tests.test_channel_sheet import keep_results
-from vibcal_nb.display.figures import figure_svg
-from vibcal_nb.inputs.folder import load_visit
-from vibcal_nb.records.canonical import kept_bytes
-from vibcal_nb.records.intact import check_seal
-from vibcal_nb.records.page import record_page
-from vibcal_nb.records.reperform import perform
-from vibcal_nb.records.seal import make_seal
-from vibcal_nb.records.sheet import write_channel_sheet
+from tests.records.test_channel_report import keep_results
+from vibcal_nb.display.results.figures import figure_svg
+from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.records.files.canonical import kept_bytes
+from vibcal_nb.records.perform.perform import perform
+from vibcal_nb.records.report.channel_report import write_channel_sheet
+from vibcal_nb.records.seal.intact import check_seal
+from vibcal_nb.records.seal.page import record_page
+from vibcal_nb.records.seal.seal import make_seal
 
 ROOT = Path(__file__).parents[2]
 GOLDEN = ROOT / "tests" / "golden" / "schema_1" / "FDF-3-V11" / "linearity.as-found.ipynb"

@@ -15,19 +15,19 @@ from datetime import date
 from itertools import islice
 from pathlib import Path
 
-from tests.made_up_site import register_rows
-from vibcal_nb.records.register import append_rows, register_path
+from tests.support.made_up_site import register_rows
+from vibcal_nb.records.register.register import append_rows, register_path
 
 LOOK = """
 import resource, sys, time
 from datetime import date
 from pathlib import Path
 started = time.perf_counter()
-from vibcal_nb.display.show_site import margins_png
-from vibcal_nb.display.site_table import matrix_html
-from vibcal_nb.display.site_tables import actions_table
-from vibcal_nb.records.register import check_chain, register_path
-from vibcal_nb.records.open_site import look_at
+from vibcal_nb.notebook.show.show_site import margins_png
+from vibcal_nb.display.site.site_matrix import matrix_html
+from vibcal_nb.display.site.site_tables import actions_table
+from vibcal_nb.records.register.register import check_chain, register_path
+from vibcal_nb.notebook.site import look_at
 lap = lambda what: print(f"    {time.perf_counter() - started:5.2f} s ({time.process_time():5.2f} s of CPU)  {what}")
 lap("imports and interpreter")
 overview = look_at(Path(sys.argv[1]), on=date(2026, 6, 15), interval_months=13.0)
@@ -55,7 +55,7 @@ def look(channels, results, folder):
 
 def rebuild(records, folder):
     """Copies of one demo record that `run` made, each under its own channel's folder."""
-    from vibcal_nb.records.register_records import rebuild_register
+    from vibcal_nb.records.register.register_records import rebuild_register
 
     root = Path(__file__).parents[2]
     run = [sys.executable, "-m", "vibcal_nb", "run", root / "data_demo" / "STG-1" / "2026-05-19"]

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.test_sine import converges
-from vibcal_nb.analysis.distortion import assess_distortion
-from vibcal_nb.analysis.sine import fit_sine_four
+from tests.metrology.sine.test_sine import converges
+from vibcal_nb.metrology.sine.distortion import assess_distortion
+from vibcal_nb.metrology.sine.sine_fit import fit_sine_four
 
 
 def one_million() -> None:

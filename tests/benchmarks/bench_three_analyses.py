@@ -16,9 +16,9 @@ from pathlib import Path
 
 import nbformat
 
-from vibcal_nb.analysis.of_tests import ANALYSE
-from vibcal_nb.inputs.case import Case, list_cases, select_case
-from vibcal_nb.inputs.folder import find_visits, load_visit
+from vibcal_nb.analysis.channel.channel_tests import ANALYSE
+from vibcal_nb.inputs.load_visits import find_visits, load_visit
+from vibcal_nb.model.case import Case, list_cases, select_case
 
 ROOT = Path(__file__).parents[2]
 REPEATS = 5

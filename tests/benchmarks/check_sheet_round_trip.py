@@ -13,9 +13,9 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.sheet_filling import fill_sheet
-from vibcal_nb.inputs.folder import load_visit
-from vibcal_nb.running.cli import main as command
+from tests.support.sheet_filling import fill_sheet
+from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.running.commands.cli import main as command
 
 DEMO = Path(__file__).parents[2] / "data_demo"
 ASSET, VISIT = "STG-1", "2027-05-11"

@@ -14,11 +14,11 @@ from datetime import date
 import numpy as np
 from scipy import signal
 
-from tests.cases import READOUT, REFERENCE
-from vibcal_nb.inputs.asset import BandSpecification, Channel, Rotor, SensorSpecification
-from vibcal_nb.inputs.case import Case
-from vibcal_nb.inputs.readings import Reading
-from vibcal_nb.inputs.visit import Visit
+from tests.support.cases import READOUT, REFERENCE
+from vibcal_nb.model.asset import BandSpecification, Channel, Rotor, SensorSpecification
+from vibcal_nb.model.case import Case
+from vibcal_nb.model.readings import Reading
+from vibcal_nb.model.visit import Visit
 from vibcal_nb.units import parse_unit
 
 FAMILIES = (

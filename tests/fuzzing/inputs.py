@@ -12,14 +12,15 @@ from random import Random
 
 from tests.fuzzing.mutations import mutate_bytes, mutate_rows, mutate_toml
 from tests.fuzzing.sentences import check_sentences
-from tests.plants import ASSET, EQUIPMENT, HEADINGS, VISIT, build_site, linearity_rows
-from vibcal_nb.analysis.band_response import analyse_band_response
-from vibcal_nb.analysis.conformity import VERDICTS
-from vibcal_nb.analysis.linearity import analyse_linearity
-from vibcal_nb.analysis.sensor_alone import analyse_sensor_alone
-from vibcal_nb.inputs.case import list_cases, select_case
-from vibcal_nb.inputs.folder import VisitFolder, load_visit
-from vibcal_nb.inputs.problems import InputRefused
+from tests.support.plants import ASSET, EQUIPMENT, HEADINGS, VISIT, build_site, linearity_rows
+from vibcal_nb.analysis.band_response.band_response import analyse_band_response
+from vibcal_nb.analysis.linearity.linearity import analyse_linearity
+from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
+from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.metrology.conformity.decision import VERDICTS
+from vibcal_nb.model.case import list_cases, select_case
+from vibcal_nb.model.visit_folder import VisitFolder
+from vibcal_nb.problems import InputRefused
 
 ANALYSE = {
     "linearity": analyse_linearity,
@@ -177,6 +178,6 @@ def check_analyses(folder: VisitFolder) -> None:
 def _check_entry(result: object) -> None:
     import json
 
-    from vibcal_nb.records.quantities import result_entry
+    from vibcal_nb.records.quantities.quantities import result_entry
 
     json.dumps(result_entry(result), allow_nan=False)  # type: ignore[arg-type]

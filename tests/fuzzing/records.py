@@ -16,13 +16,13 @@ from typing import Any
 
 from tests.fuzzing.mutations import mutate_bytes, mutate_json
 from tests.fuzzing.sentences import check_printed
-from tests.made_records import make_records
-from vibcal_nb.inputs.problems import InputRefused
-from vibcal_nb.records.canonical import kept_bytes, results_bytes
-from vibcal_nb.records.seal import digest_of, make_seal
-from vibcal_nb.records.signoff import write_signoff
-from vibcal_nb.running.cli import COMMANDS, build_parser
-from vibcal_nb.running.exit_status import ExitStatus
+from tests.support.made_records import make_records
+from vibcal_nb.problems import InputRefused
+from vibcal_nb.records.files.canonical import kept_bytes, results_bytes
+from vibcal_nb.records.seal.seal import digest_of, make_seal
+from vibcal_nb.records.seal.signoff import write_signoff
+from vibcal_nb.running.commands.cli import COMMANDS, build_parser
+from vibcal_nb.running.commands.exit_status import ExitStatus
 
 _NAME = "records/STG-1/2026-05-19/STG-1-V11/linearity.as-found"
 

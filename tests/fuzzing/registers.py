@@ -15,15 +15,15 @@ from tests.fuzzing.mutations import mutate_bytes, mutate_json
 from tests.fuzzing.nasty import TEXTS
 from tests.fuzzing.records import forge_record, good_folder, run_command
 from tests.fuzzing.sentences import check_printed
-from vibcal_nb.display.site_table import matrix_html
-from vibcal_nb.display.site_tables import site_sentence
-from vibcal_nb.records.open_site import look_at, read_day
-from vibcal_nb.records.plain_errors import ParameterError
-from vibcal_nb.records.register import REGISTER_FILE, RegisterUnusable, check_chain
-from vibcal_nb.records.register_records import rebuild_register
-from vibcal_nb.records.register_rows import COLUMNS, FIRST, chain_hash
-from vibcal_nb.records.site_export import site_rows, write_csv, write_xlsx
-from vibcal_nb.running.exit_status import ExitStatus
+from vibcal_nb.display.site.site_matrix import matrix_html
+from vibcal_nb.display.site.site_tables import site_sentence
+from vibcal_nb.notebook.site import look_at, read_day
+from vibcal_nb.problems import ParameterError
+from vibcal_nb.records.register.register import REGISTER_FILE, RegisterUnusable, check_chain
+from vibcal_nb.records.register.register_records import rebuild_register
+from vibcal_nb.records.register.register_rows import COLUMNS, FIRST, chain_hash
+from vibcal_nb.records.register.site_export import site_rows, write_csv, write_xlsx
+from vibcal_nb.running.commands.exit_status import ExitStatus
 
 _CELLS: tuple[Any, ...] = (
     *TEXTS,
@@ -88,7 +88,7 @@ def _change_row(path: Path, random: Random) -> None:
                 file.execute("UPDATE results SET hash = ?", (chain_hash(1, FIRST, stored),))
         file.commit()
         if random.random() < 0.8:
-            from vibcal_nb.records.register import _CREATE
+            from vibcal_nb.records.register.register import _CREATE
 
             file.executescript(_CREATE)
 

@@ -15,10 +15,10 @@ import numpy as np
 
 from tests.fuzzing.mutations import mutate_bytes, mutate_rows, mutate_toml, write_toml
 from tests.fuzzing.sentences import check_sentences
-from tests.plants import build_site
-from vibcal_nb.inputs.problems import InputRefused
-from vibcal_nb.inputs.waveform_files import load_waveform
-from vibcal_nb.records.waveform_readings import open_waveforms, reading_row
+from tests.support.plants import build_site
+from vibcal_nb.inputs.load_waveform import load_waveform
+from vibcal_nb.notebook.waveforms import open_waveforms, reading_row
+from vibcal_nb.problems import InputRefused
 
 RATE, SIZE = 2000, 1000
 _LIST = {

@@ -35,7 +35,11 @@ def main() -> None:
         return
     results = asked.folder / f"seed_{asked.seed}.jsonl"
     if asked.task == "draw":
-        drawn = mutants.draw(sorted(Path("vibcal_nb/analysis").glob("*.py")), asked.size, asked.seed)
+        drawn = mutants.draw(
+            sorted([*Path("vibcal_nb/metrology").rglob("*.py"), *Path("vibcal_nb/analysis").rglob("*.py")]),
+            asked.size,
+            asked.seed,
+        )
     else:
         drawn = [mutant for mutant, fate in _read(results) if fate == "survived"]
         results = asked.folder / f"seed_{asked.seed}_again.jsonl"

@@ -22,11 +22,11 @@ ABOUT_WHOLE_PROGRAMS = re.compile(
 )
 """Names of test modules left out: they start programs, or look at records and pages, not at numbers."""
 
-ABOUT_ALL_CLASSES = "tests/test_result_classes.py"
+ABOUT_ALL_CLASSES = "tests/analysis/test_result_classes.py"
 
 
 def test_modules() -> list[str]:
-    paths = sorted(Path("tests").glob("test_*.py"))
+    paths = sorted(Path("tests").rglob("test_*.py"))
     return [path.as_posix() for path in paths if not ABOUT_WHOLE_PROGRAMS.search(path.stem)]
 
 
@@ -37,6 +37,7 @@ def measure(folder: Path, only: list[str]) -> None:
     """
     settings = ["-q", "-o", "addopts=", "-p", "tests.mutation.few_examples", "-p", "tests.mutation.seconds"]
     watched = [
+        "--cov=vibcal_nb.metrology",
         "--cov=vibcal_nb.analysis",
         "--cov-context=test",
         "--cov-report=term:skip-covered",

@@ -5,7 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.inputs.asset import (
+from vibcal_nb.inputs.contradictory_limits import note_contradictions
+from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
+from vibcal_nb.inputs.tags import check_tags
+from vibcal_nb.model.asset import (
     Asset,
     BandSpecification,
     Channel,
@@ -14,10 +17,7 @@ from vibcal_nb.inputs.asset import (
     Rotor,
     SensorSpecification,
 )
-from vibcal_nb.inputs.band_limits import note_contradictions
-from vibcal_nb.inputs.problems import Problem, one_of, shown
-from vibcal_nb.inputs.tags import check_tags
-from vibcal_nb.inputs.toml_table import TomlTable, load_toml
+from vibcal_nb.problems import Problem, one_of, shown
 from vibcal_nb.units import Unit, hz_from_rpm
 
 KINDS = ("independent", "terminal-based", "zero-based", "least-squares")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.inputs.equipment import Equipment, Readout, Reference, ReferenceBand, Shaker
-from vibcal_nb.inputs.problems import Problem
-from vibcal_nb.inputs.toml_table import TomlTable, load_toml
+from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
+from vibcal_nb.model.equipment import Equipment, Readout, Reference, ReferenceBand, Shaker
+from vibcal_nb.problems import Problem
 
 QUANTITIES = ("vibration", "charge", "voltage")
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from vibcal_nb.inputs.asset import Asset
-from vibcal_nb.inputs.problems import Problem, one_of
+from vibcal_nb.inputs.files.table_files import RawTable, read_table
 from vibcal_nb.inputs.reading_row import RowReader
-from vibcal_nb.inputs.readings import Reading, ReadingTable
-from vibcal_nb.inputs.table_files import RawTable, read_table
+from vibcal_nb.model.asset import Asset
+from vibcal_nb.model.readings import Reading, ReadingTable
+from vibcal_nb.problems import Problem, one_of
 
 REQUIRED = ("channel", "test", "condition", "applied", "applied_unit", "output", "output_unit")
 FREQUENCIES = ("frequency_hz", "frequency_rpm")

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-from vibcal_nb.inputs.problems import Problem, one_of, shown
-from vibcal_nb.inputs.toml_table import TomlTable, load_toml
-from vibcal_nb.inputs.visit import Contribution, Decision, Visit
+from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
+from vibcal_nb.model.visit import Contribution, Decision, Visit
+from vibcal_nb.problems import Problem, one_of, shown
 
 DISTRIBUTIONS = ("normal", "rectangular", "triangular", "arcsine", "trapezoidal")
 DIVISORS = {"rectangular": math.sqrt(3.0), "triangular": math.sqrt(6.0), "arcsine": math.sqrt(2.0)}  # JCGM 100, 4.3

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from vibcal_nb.inputs.asset import Asset, Channel
-from vibcal_nb.inputs.numbers_as_typed import NumberRefused, read_number
-from vibcal_nb.inputs.problems import Problem, one_of, shown
-from vibcal_nb.inputs.readings import CONDITIONS, TESTS, Reading
-from vibcal_nb.inputs.table_files import RawTable
+from vibcal_nb.inputs.files.numbers_as_typed import NumberRefused, read_number
+from vibcal_nb.inputs.files.table_files import RawTable
 from vibcal_nb.inputs.tags import find_tag
+from vibcal_nb.model.asset import Asset, Channel
+from vibcal_nb.model.names import CONDITIONS, TESTS
+from vibcal_nb.model.readings import Reading
+from vibcal_nb.problems import Problem, one_of, shown
 from vibcal_nb.units import Unit, UnitError, acceptable_for, hz_from_rpm, is_convertible, parse_unit
 
 DIRECTIONS = ("rising", "falling")

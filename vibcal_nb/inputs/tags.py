@@ -6,7 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
-from vibcal_nb.inputs.problems import Problem, shown
+from vibcal_nb.problems import Problem, shown
 
 MOST_BYTES = 200  # of UTF-8; a file system takes 255, and names of files are longer than the tag in them
 _SAFE = re.compile(r"[^\x00-\x1f\x7f<>:\"/\\|?*%]{1,64}")

@@ -1,0 +1,229 @@
+"""How a band model is chosen and what is stated of it: criterion, weights, noise floor and adequacy in a second way."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from tests.support.cases import butterworth
+from vibcal_nb.analysis.band_response.band_model import evaluate_band, evaluate_band_uncertainty, fit_band
+from vibcal_nb.analysis.sensor_alone.sensor_candidates import LogResponse, columns, fit_choices
+from vibcal_nb.analysis.sensor_alone.sensor_model import evaluate_sensor, fit_sensor
+
+HZ = np.geomspace(5.0, 1600.0, 26)
+RNG = np.random.default_rng(4)
+SCATTERED = butterworth(HZ, low=(20.0, 2), high=(400.0, 2)) * np.exp(0.004 * RNG.standard_normal(HZ.size))
+
+
+def fit(s=SCATTERED, *, hz=HZ, u_rel=0.004, **how):
+    return fit_band(hz, s, u_rel=u_rel, reference_hz=89.4, **how)
+
+
+def taken(s):
+    return s >= 10.0**-1.5 * s.max()
+
+
+def test_the_criterion_is_aicc_with_the_scatter_as_a_parameter_of_its_own():
+    """Burnham and Anderson: n ln(RSS/n) + 2 k + 2 k (k + 1)/(n - k - 1)."""
+    found = fit()
+    use = taken(SCATTERED)
+    n, k = int(use.sum()), 4  # plateau, two corners, scatter
+    residual = np.log(SCATTERED[use] / evaluate_band(found, HZ[use])) / 0.004
+    rss = float(residual @ residual)
+    (orders, criterion, _), *_ = found.candidates
+    assert orders == (2, 2)
+    assert found.chi_squared == pytest.approx(rss, rel=1e-9)
+    assert criterion == pytest.approx(n * math.log(rss / n) + 2 * k + 2 * k * (k + 1) / (n - k - 1), rel=1e-9)
+    assert found.degrees_of_freedom == n - 3
+    assert found.scatter == pytest.approx(0.004 * math.sqrt(rss / (n - 3)), rel=1e-9)
+
+
+def test_weights_follow_from_the_criteria_and_come_best_first():
+    found = fit()
+    criteria = np.array([c for _, c, _ in found.candidates])
+    weights = np.exp(-0.5 * (criteria - criteria[0]))
+    assert [w for _, _, w in found.candidates] == pytest.approx(weights / weights.sum())
+    assert list(criteria) == sorted(criteria)
+    assert {orders for orders, _, _ in found.candidates} == {(a, b) for a in range(5) for b in range(5)}
+    assert {orders for orders, _, _ in fit(max_order=2).candidates} == {(a, b) for a in range(3) for b in range(3)}
+
+
+def test_too_few_readings_for_aicc_are_weighed_by_chi_squared_and_twice_the_parameters():
+    """Four readings, three parameters and the scatter leave n - k - 1 below one."""
+    hz = np.array([10.0, 20.0, 80.0, 160.0])
+    s = butterworth(hz, low=(20.0, 2)) * np.array([1.001, 0.999, 1.001, 0.999])
+    found = fit_band(hz, s, u_rel=0.004, reference_hz=80.0)
+    (orders, criterion, _), *_ = found.candidates
+    assert criterion == pytest.approx(found.chi_squared + 2.0 * (1 + sum(n > 0 for n in orders)), rel=1e-9)
+
+
+@pytest.mark.parametrize(("db", "counts"), [(-29.0, True), (-31.0, False)])
+def test_readings_30_db_below_the_greatest_take_no_part(db, counts):
+    hz = np.append(HZ[(HZ > 8.0) & (HZ < 1000.0)], 3000.0)
+    s = butterworth(hz, low=(20.0, 2), high=(400.0, 2))
+    s[-1] = s.max() * 10.0 ** (db / 20.0)
+    assert fit(s, hz=hz).degrees_of_freedom == hz.size - 3 - (0 if counts else 1)
+
+
+@pytest.mark.parametrize(("lowest", "orders"), [(0.986, {0}), (0.984, {0, 1, 2, 3, 4})])
+def test_a_side_that_stays_above_98_5_percent_of_the_plateau_gets_no_filter(lowest, orders):
+    s = np.array([lowest, *np.ones(9), 0.5, 0.2])
+    found = fit(s, hz=HZ[:12])
+    assert {low for (low, _), _, _ in found.candidates} == orders
+    assert {high for (_, high), _, _ in found.candidates} == {0, 1, 2, 3, 4}
+
+
+def test_an_order_is_stated_where_no_other_has_a_third_of_its_weight():
+    seen = set()
+    for seed in range(30):
+        rng = np.random.default_rng(seed)
+        hz = np.geomspace(17.0, 470.0, 9)
+        s = butterworth(hz, low=(20.0, 2), high=(400.0, 2)) * np.exp(0.03 * rng.standard_normal(hz.size))
+        found = fit(s, hz=hz, u_rel=0.03)
+        for side, order in enumerate((found.order_low, found.order_high)):
+            name = ("low", "high")[side]
+            if getattr(found, f"corner_{name}_hz") is None:
+                continue
+            weights = {}
+            for orders, _, weight in found.candidates:
+                weights[orders[side]] = weights.get(orders[side], 0.0) + weight
+            best = found.model_orders[side]
+            rivals = [n for n, w in weights.items() if n != best and 3.0 * w > weights[best]]
+            assert order == (None if rivals else best)
+            alike = " and ".join(str(n) for n in sorted([*rivals, best]))
+            said = f"the readings do not tell the orders {alike} apart" if rivals else None
+            assert found.undetermined.get(f"order_{name}") == said
+            seen.add(order is None)
+    assert seen == {True, False}
+
+
+def test_an_interval_is_symmetric_in_the_logarithm():
+    found = fit()
+    for name in ("low", "high"):
+        corner, expanded = getattr(found, f"corner_{name}_hz"), getattr(found, f"corner_{name}_expanded")
+        low, high = getattr(found, f"corner_{name}_interval_hz")
+        assert (low, high) == pytest.approx((corner * math.exp(-expanded.U), corner * math.exp(expanded.U)))
+        assert expanded.k == pytest.approx(stats.t.ppf(0.975, found.degrees_of_freedom))
+
+
+@pytest.mark.parametrize("u_rel", [0.002, 0.02])
+def test_a_model_is_adequate_within_3_percent_or_four_times_the_stated_uncertainty(u_rel):
+    limit = max(0.03, 4.0 * u_rel)
+    seen = set()
+    for size in np.linspace(0.5, 2.0, 16) * limit:
+        s = butterworth(HZ, low=(20.0, 2), high=(400.0, 2)) * np.exp(size * np.resize([1.0, -1.0], HZ.size))
+        found = fit(s, u_rel=u_rel)
+        use = taken(s)
+        rms = math.sqrt(float(np.mean(np.log(s[use] / evaluate_band(found, HZ[use])) ** 2)))
+        assert found.adequate == (rms < limit)
+        seen.add(found.adequate)
+        if not found.adequate:
+            assert f"{100.0 * rms:.1f} % (rms)" in found.undetermined["corner_low_hz"]
+    assert seen == {True, False}
+
+
+def test_the_uncertainty_of_a_corner_without_rivals_is_that_of_weighted_least_squares():
+    """Numeric derivatives of the closed form itself, scaled by the scatter of the residuals."""
+    found = fit(max_order=2)
+    use = taken(SCATTERED)
+    f, (ln_s0, ln_low, ln_high) = HZ[use], found.model_parameters
+
+    def ln_s(p):
+        low, high = 4.0 * (p[1] - np.log(f)), 4.0 * (np.log(f) - p[2])
+        return p[0] - 0.5 * np.log1p(np.exp(low)) - 0.5 * np.log1p(np.exp(high))
+
+    p = np.array([ln_s0, ln_low, ln_high])
+    design = np.stack([(ln_s(p + h) - ln_s(p - h)) / 2e-5 for h in 1e-5 * np.eye(3)], axis=1)
+    expected = np.linalg.inv(design.T @ design) * found.scatter**2
+    assert found.covariance == pytest.approx(expected, rel=1e-5)
+
+
+SENSOR_HZ = np.geomspace(10.0, 5000.0, 20)
+WAVES = np.exp(0.001 * np.random.default_rng(9).standard_normal(SENSOR_HZ.size))
+
+
+@pytest.mark.parametrize(
+    ("name", "term", "shape"),
+    [
+        ("fn", "rise", 1.0 / (1.0 - (SENSOR_HZ / 20e3) ** 2)),
+        ("f1", "droop", 1.0 / np.sqrt(1.0 + (5.0 / SENSOR_HZ) ** 2)),
+        ("fall_pct_per_decade", "fall", 1.0 - 0.02 * (np.log10(SENSOR_HZ) - np.log10(SENSOR_HZ).mean())),
+    ],
+)
+def test_a_sensors_term_is_stated_with_its_interval(name, term, shape):
+    """(fmax/fn)^2 and (f1/fmin)^2 are fitted: half their relative uncertainty is that of the frequency."""
+    found = fit_sensor(SENSOR_HZ, 5.0 * shape * WAVES, u_rel=0.001)
+    assert found.terms == (term,)
+    p = float(found.parameters[1 + ("rise", "droop", "fall").index(term)])
+    half = stats.t.ppf(0.975, SENSOR_HZ.size - 2) * math.sqrt(found.covariance[1, 1])
+    low, high = getattr(found, f"{name}_interval")
+    value = getattr(found, name)
+    if term == "fall":
+        assert (value, low, high) == pytest.approx((100.0 * p, 100.0 * (p - half), 100.0 * (p + half)))
+        assert value == pytest.approx(2.0, abs=0.2)
+    else:
+        at = SENSOR_HZ[-1] / math.sqrt(p) if term == "rise" else SENSOR_HZ[0] * math.sqrt(p)
+        spread = math.exp(half / p / 2.0)
+        assert (value, low, high) == pytest.approx((at, at / spread, at * spread))
+        assert value == pytest.approx(20e3 if term == "rise" else 5.0, rel=0.05)
+    residual = np.log(5.0 * shape * WAVES / evaluate_sensor(found, SENSOR_HZ))
+    assert found.scatter == pytest.approx(math.sqrt(float(residual @ residual) / (SENSOR_HZ.size - 2)))
+    assert found.chi_squared == pytest.approx(float(residual @ residual) / 1e-6)
+
+
+def test_a_sensor_at_its_resonance_has_no_end():
+    found = fit_sensor(SENSOR_HZ, 5.0 / (1.0 - (SENSOR_HZ / 20e3) ** 2) * WAVES, u_rel=0.001)
+    below, at, above = evaluate_sensor(found, [0.999 * found.fn, found.fn, 2.0 * found.fn])
+    assert 1e2 < below < math.inf
+    assert (at, above) == (math.inf, math.inf)
+    assert evaluate_sensor(found, 100.0) == pytest.approx(5.0, rel=2e-3)
+
+
+def test_choices_of_a_sensors_terms_are_compared_by_aicc_or_by_chi_squared_where_readings_are_few():
+    """n ln(RSS/n) + 2 k + 2 k (k + 1)/(n - k - 1), k terms, the level and the scatter; else chi-squared + 2 p."""
+    s = 5.0 / (1.0 - (SENSOR_HZ / 20e3) ** 2) * WAVES
+    for n in (SENSOR_HZ.size, 7, 6):
+        f, u = SENSOR_HZ[-n:], np.full(n, 0.001)
+        found = fit_choices(("rise", "droop", "fall"), 3, f=f, s=s[-n:], u_rel=u)
+        assert len(found.terms) == 8
+        value = LogResponse(f, fitted_hz=f)(found.parameters)[0]
+        rss = (((np.log(s[-n:]) - value) / 0.001) ** 2).sum(axis=1)
+        assert found.rss == pytest.approx(rss, rel=1e-9)
+        for terms, criterion, squares in zip(found.terms, found.criterion, rss, strict=True):
+            p, k = len(terms) + 1, len(terms) + 2
+            aicc = n * math.log(squares / n) + 2 * k + 2 * k * (k + 1) / (n - k - 1) if n > 6 else squares + 2 * p
+            assert criterion == pytest.approx(aicc, rel=1e-9)
+        assert found.best == min((i for i in range(8) if found.significant[i]), key=lambda i: found.criterion[i])
+
+
+def test_a_term_is_significant_above_three_of_its_standard_uncertainties():
+    s = 5.0 / (1.0 - (SENSOR_HZ / 60e3) ** 2) / np.sqrt(1.0 + (1.0 / SENSOR_HZ) ** 2) * WAVES
+    found = fit_choices(("rise", "droop", "fall"), 3, f=SENSOR_HZ, s=s, u_rel=np.full(SENSOR_HZ.size, 0.001))
+    assert set(found.significant) == {True, False}
+    for i, terms in enumerate(found.terms):
+        own = columns(terms)[1:]
+        u = np.sqrt(np.diag(found.covariances[i]))
+        assert found.significant[i] == all(found.parameters[i, c] > 3.0 * u[c] for c in own)
+        absent = [c for c in (1, 2, 3) if c not in own]
+        assert found.covariances[i][:, absent] == pytest.approx(0.0, abs=1e-12)
+
+
+def test_a_scalar_frequency_has_a_plain_number_and_an_array_its_shape():
+    found = fit()
+    sensor = fit_sensor(SENSOR_HZ, 5.0 * WAVES, u_rel=0.001)
+    for evaluate in (lambda f: evaluate_band(found, f), lambda f: evaluate_band_uncertainty(found, f),
+                     lambda f: evaluate_sensor(sensor, f)):  # fmt: skip
+        assert type(evaluate(80.0)) is float
+        assert evaluate([[80.0, 100.0, 120.0]]).shape == (1, 3)
+        assert evaluate([80.0])[0] == evaluate(80.0)
+
+
+def test_a_fall_beyond_three_tenths_a_decade_is_no_sensors():
+    """Judgement, no source: what falls faster is held at the bound and not stated."""
+    decades = np.log10(SENSOR_HZ) - np.log10(SENSOR_HZ).mean()
+    for fall, stated in ((0.28, True), (0.35, False)):
+        found = fit_sensor(SENSOR_HZ, 5.0 * (1.0 - fall * decades) * WAVES, u_rel=0.001, terms=("fall",))
+        assert (found.fall_pct_per_decade is not None) is stated

@@ -1,0 +1,248 @@
+"""Alarm reach: simulated channels with known truth, GTC's uncertain numbers, and what may be called demonstrated."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from GTC import type_b, ureal
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from statsmodels.regression.linear_model import WLS
+
+from tests.support.cases import BAND, CHANNEL, make_case
+from vibcal_nb.analysis.band_response.band_response import analyse_band_response
+from vibcal_nb.analysis.channel.alarm_reach import assess_reach
+from vibcal_nb.analysis.channel.channel_tests import ChannelTests
+from vibcal_nb.analysis.channel.level_on_line import bend_uncertainty, level_on_line
+from vibcal_nb.analysis.linearity.linearity import analyse_linearity
+from vibcal_nb.metrology.straight_line.straight_line import fit_straight_line
+from vibcal_nb.model.asset import Rotor
+
+LEVELS = np.array([2.0, 5.0, 9.0, 14.0, 18.0, 20.0])
+TURBINE = replace(CHANNEL, rotors=(Rotor(name="turbine", speed_hz=50.0),), alert=11.0, trip=18.0)
+
+
+def line_result(gain=4.0, *, levels=LEVELS, hz=50.0, channel=TURBINE, scatter=0.0, zero=0.0):
+    levels = np.asarray(levels)
+    noise = 1.0 + scatter * np.resize([1.0, -1.0, -1.0, 1.0], levels.size)
+    output = gain * levels * noise + zero
+    case = make_case("linearity", np.full(levels.size, hz), output, applied=levels, channel=channel, decimals=4)
+    return analyse_linearity(case)
+
+
+def reach(linearity, channel=TURBINE, **results):
+    return {
+        (p.rotor.name if p.rotor else None, p.set_point): p
+        for p in assess_reach(channel, ChannelTests(linearity=linearity, **results))
+    }
+
+
+def test_a_channel_6_percent_low_alarms_6_4_percent_high():
+    """1/0.94 = 1.0638: arithmetic, no source."""
+    points = reach(line_result(0.94 * 4.0, levels=[2, 5, 9, 14, 18, 20]))
+    for name, level in (("alert", 11.0), ("trip", 18.0)):
+        point = points["turbine", name]
+        assert point.status == "demonstrated"
+        assert point.true_level == pytest.approx(level / 0.94, rel=1e-9)
+        assert 100 * (point.true_level / level - 1) == pytest.approx(6.383, abs=5e-4)
+        assert point.reading_error_pct == pytest.approx(-6.0, abs=1e-7)
+        assert 0.0 < point.expanded.U < 0.015 * level
+        assert point.reading_error_expanded_pct == pytest.approx(94.0 * point.expanded.U / point.true_level, rel=1e-6)
+
+
+def test_simulated_readings_find_the_true_alarm_levels_within_u():
+    rng = np.random.Generator(np.random.PCG64(6))
+    inside = []
+    for _ in range(200):
+        common = 1.0 + rng.normal(0.0, 0.005) + rng.uniform(-0.002, 0.002) + rng.normal(0.0, 0.001)
+        output = 0.94 * 4.0 * LEVELS * common * (1.0 + rng.normal(0.0, 0.002, LEVELS.size))
+        case = make_case("linearity", np.full(6, 50.0), output, applied=LEVELS, channel=TURBINE, decimals=4)
+        point = reach(analyse_linearity(case))["turbine", "trip"]
+        inside.append(abs(point.true_level - 18.0 / 0.94) <= point.expanded.U)
+    assert np.mean(inside) >= 0.93  # 95 % less three standard deviations of 200 draws would be 0.90
+
+
+def test_uncertainty_agrees_with_gtc_uncertain_numbers():
+    """GTC carries the common factor and the independent readings through the fit: nothing of ours is used."""
+    result = line_result(3.9, scatter=0.001)
+    item = result.frequencies[0]
+    found = level_on_line(result, item, 72.0)
+    y = [ureal(float(v), float(u)) for v, u in zip(item.line.fit.y, result.uncertainty.u_y, strict=True)]
+    a, slope = type_b.line_fit_wls([float(v) for v in item.line.fit.x], y).a_b
+    level = (72.0 - a) / slope * ureal(1.0, found.common_pct / 100.0)
+    assert found.level == pytest.approx(level.x, rel=1e-5)
+    assert found.expanded.u == pytest.approx(level.u, rel=2e-3)
+    shared = math.hypot(result.uncertainty.u_common_pct(50.0), result.uncertainty.u_frequency_pct)
+    assert found.common_pct == pytest.approx(shared)
+
+
+def test_a_live_zero_is_read_with_the_readouts_gain():
+    """4 mA + 0.64 mA per mm/s: at 11 mm/s the readout sees 11.04 mA, 1.57 times what counts."""
+    channel = replace(TURBINE, output_zero=40.0)
+    plain = line_result(4.0)
+    live = line_result(4.0, channel=channel, zero=40.0)
+    without, with_zero = (level_on_line(r, r.frequencies[0], 40.0) for r in (plain, live))
+    assert with_zero.level == pytest.approx(without.level, rel=1e-9)
+    zero_alone = 0.1 * math.sqrt(2.0**2 - 1.0)  # 0.2 %, k = 2, of twice the output
+    assert with_zero.common_pct == pytest.approx(math.hypot(without.common_pct, zero_alone), rel=1e-9)
+
+
+def test_the_bend_that_readings_cannot_show_grows_beyond_them_as_a_parabolas_variance():
+    """statsmodels: variance of a weighted parabola's height less that of the line's."""
+    x, u = np.array([1.0, 2.0, 4.0, 6.0, 7.5, 9.0]), np.array([0.02, 0.03, 0.05, 0.07, 0.09, 0.11])
+    y = 4.0 * x + np.array([0.01, -0.02, 0.03, -0.04, 0.05, -0.03])
+    fit = fit_straight_line(x, y, u_y=u)
+    for at in (9.0, 11.0, 18.0):
+        variances = []
+        for degree in (1, 2):
+            design = np.vander(x, degree + 1, increasing=True)
+            model = WLS(y, design, weights=1 / u**2).fit(cov_type="fixed scale")
+            height = np.vander([at], degree + 1, increasing=True)[0]
+            variances.append(height @ model.cov_params() @ height)
+        assert bend_uncertainty(fit, at) == pytest.approx(math.sqrt(variances[1] - variances[0]), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("levels", "status"),
+    [
+        ([2, 5, 9, 14, 18], "demonstrated"),
+        ([2, 5, 9, 14, 17.6], "demonstrated"),  # within 3 %: one level
+        ([2, 5, 9, 14, 17.2], "inferred"),
+        ([2, 5, 9, 12.1], "inferred"),  # two thirds of the trip
+        ([2, 5, 9, 11.9], "not verified"),
+        ([2, 9], "not verified"),  # no line through two levels
+    ],
+)
+def test_what_was_driven_decides_the_status(levels, status):
+    point = reach(line_result(levels=levels))["turbine", "trip"]
+    assert point.status == status
+    assert (point.true_level is None) == (status == "not verified") == (point.reason is not None)
+    assert (point.extrapolation_adds is not None) == (status == "inferred")
+
+
+def test_extrapolation_adds_to_u_the_more_the_farther():
+    adds = [
+        reach(line_result(levels=[2, 5, 9, top], scatter=0.002))["turbine", "trip"].extrapolation_adds
+        for top in (17.0, 15.0, 12.5)
+    ]
+    assert 0.0 < adds[0] < adds[1] < adds[2]
+
+
+def test_readings_that_bend_support_no_extrapolation():
+    levels = np.array([1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0])
+    output = 4.0 * levels * (1.0 - 0.004 * levels)
+    case = make_case("linearity", np.full(8, 50.0), output, applied=levels, channel=TURBINE, decimals=4)
+    point = reach(analyse_linearity(case))["turbine", "trip"]
+    assert point.status == "not verified"
+    assert "bend" in point.reason
+
+
+def test_a_channel_that_saturates_below_the_trip_is_not_demonstrated_by_driving_past_it():
+    output = np.minimum(4.0 * LEVELS, 60.0)
+    case = make_case("linearity", np.full(6, 50.0), output, applied=LEVELS, channel=TURBINE, decimals=4)
+    point = reach(analyse_linearity(case))["turbine", "trip"]
+    assert point.status == "not verified"
+
+
+BAND_HZ = np.array([20.0, 30.0, 50.0, 80.0, 100.0, 140.0, 160.0, 250.0, 400.0])
+TWO = replace(TURBINE, rotors=(*TURBINE.rotors, Rotor(name="pinion", speed_hz=160.0)), band=BAND)
+
+
+def band_result(ratio_at_160=1.0):
+    output = np.where(BAND_HZ == 160.0, ratio_at_160, 1.0) * 4.0 * 10.0
+    return analyse_band_response(make_case("band-response", BAND_HZ, output, channel=TWO, decimals=4))
+
+
+def test_between_tested_frequencies_the_band_response_carries_the_line_and_adds_its_uncertainty():
+    points = reach(line_result(channel=TWO), TWO, band=band_result(0.96))
+    here, there = points["turbine", "alert"], points["pinion", "alert"]
+    assert there.status == "inferred"
+    assert there.true_level == pytest.approx(11.0 / 0.96, rel=1e-6)
+    assert there.expanded.u / there.true_level > here.expanded.u / here.true_level
+    assert "band response" in there.basis
+
+
+def test_a_speed_outside_the_tested_band_is_not_verified():
+    channel = replace(TWO, rotors=(Rotor(name="pinion", speed_hz=500.0),))
+    point = reach(line_result(channel=channel), channel, band=band_result())["pinion", "alert"]
+    assert point.status == "not verified"
+    assert "outside the readings" in point.reason
+    without = reach(line_result(channel=channel), channel)["pinion", "alert"]
+    assert without.status == "not verified"
+    assert "no band response" in without.reason
+
+
+def test_without_linearity_nothing_is_verified():
+    points = assess_reach(TURBINE, ChannelTests())
+    assert [p.status for p in points] == ["not verified"] * 2
+    assert "linearity was not tested" in points[0].reason
+
+
+@settings(max_examples=25, deadline=None)
+@given(gain=st.floats(0.05, 50.0), scale=st.floats(0.01, 100.0))
+def test_levels_follow_the_unit_they_are_counted_in(gain, scale):
+    """Counting the vibration in a unit 1/scale as large scales set points and true levels alike."""
+    base = reach(line_result(gain, scatter=0.001))["turbine", "trip"]
+    channel = replace(TURBINE, nominal_sensitivity=4.0 / scale, alert=11.0 * scale, trip=18.0 * scale)
+    levels = LEVELS * scale
+    noise = 1.0 + 0.001 * np.resize([1.0, -1.0, -1.0, 1.0], 6)
+    case = make_case("linearity", np.full(6, 50.0), gain * LEVELS * noise, applied=levels, channel=channel)
+    scaled = reach(analyse_linearity(case), channel)["turbine", "trip"]
+    assert scaled.status == base.status
+    if base.true_level is not None:
+        assert scaled.true_level == pytest.approx(scale * base.true_level, rel=1e-6)
+
+
+def test_u_is_stated_for_the_coverage_probability_of_the_visit():
+    plain = line_result(0.94 * 4.0)
+    decision = replace(plain.case.visit.decision, coverage_probability=0.9545)
+    wide = analyse_linearity(replace(plain.case, visit=replace(plain.case.visit, decision=decision)))
+    narrow, wider = (reach(result)["turbine", "trip"].expanded for result in (plain, wide))
+    assert (narrow.u, narrow.probability, wider.probability) == (wider.u, 0.95, 0.9545)
+    assert wider.k == pytest.approx(2.0, abs=0.001)
+
+
+def level(result, output):
+    return level_on_line(result, result.frequencies[0], output)
+
+
+def test_a_line_that_falls_or_lies_above_the_set_point_has_no_level():
+    assert level(line_result(-4.0), 44.0) is None
+    above = replace(line_result(4.0), frequencies=line_result(4.0, zero=50.0).frequencies)
+    assert level(above, 44.0) is None
+    point = reach(above)["turbine", "alert"]
+    assert (point.status, point.reason) == ("not verified", "the fitted line does not come to the set point")
+
+
+def test_without_a_line_there_is_no_level_and_the_reach_says_why():
+    two = line_result(levels=[2, 9])
+    with pytest.raises(ValueError, match=r"There is no line at 50 Hz: 2 distinct levels where 3 are needed"):
+        level(two, 44.0)
+    assert reach(two)["turbine", "trip"].reason == "2 distinct levels where 3 are needed for a line"
+    elsewhere = reach(line_result(levels=[2, 9], hz=120.0))["turbine", "trip"]
+    assert elsewhere.reason == "no line could be fitted at any frequency"
+
+
+def test_u_of_a_level_is_made_of_line_misfit_and_bend_and_what_is_common():
+    """Root of the sum of squares; the common part in % of the level."""
+    found = replace(level(line_result(), 44.0), level=11.0, u_line=0.03, u_misfit=0.04, u_bend=0.12, common_pct=2.0)
+    assert found.own == pytest.approx(0.13)
+    assert found.expanded.u == pytest.approx(math.hypot(0.13, 0.22))
+    k = found.expanded.U / found.expanded.u
+    assert found.bend_adds == pytest.approx(k * (math.hypot(0.13, 0.22) - math.hypot(0.05, 0.22)), rel=0.02)
+
+
+def test_two_levels_cannot_show_a_bend_at_all():
+    x = np.array([1.0, 1.0, 9.0, 9.0])
+    assert bend_uncertainty(fit_straight_line(x, 4.0 * x, u_y=np.full(4, 0.1)), 18.0) == math.inf
+
+
+def test_readings_that_scatter_too_far_from_their_line_end_it():
+    """Scattered by 4 % of themselves where the channel allows 1 % of span: the line goes not beyond the readings."""
+    far = line_result(levels=[2, 5, 9, 14], scatter=0.04, channel=replace(TURBINE, nonlinearity_pct=1.0))
+    assert reach(far)["turbine", "trip"].status == "not verified"
+    allowed = line_result(levels=[2, 5, 9, 14], scatter=0.04, channel=replace(TURBINE, nonlinearity_pct=10.0))
+    assert reach(allowed)["turbine", "trip"].status == "inferred"

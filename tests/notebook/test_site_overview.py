@@ -1,0 +1,211 @@
+"""The site overview: the demo site, whose faults are known; a made-up large one; and people's own tables."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+from dataclasses import replace
+from datetime import date
+
+import openpyxl
+import pytest
+
+from tests.records.test_register import tamper
+from tests.support.made_up_site import register_rows
+from tests.support.places import DEMO
+from tests.support.programs import call
+from vibcal_nb.analysis.site.site_overview import oversee
+from vibcal_nb.display.site.site_matrix import matrix_html, select_channels
+from vibcal_nb.display.site.site_tables import actions_table, shifts_table, site_sentence
+from vibcal_nb.notebook.panels.site_panel import build_site_panel
+from vibcal_nb.notebook.show.show_site import margins_png
+from vibcal_nb.notebook.site import open_site
+from vibcal_nb.problems import ParameterError
+from vibcal_nb.records.register.read_site import read_site
+from vibcal_nb.records.register.register import append_rows, register_path
+from vibcal_nb.records.register.site_export import HEADINGS, inert, site_rows, write_csv, write_xlsx
+from vibcal_nb.records.seal.intact import check_seal
+
+ON = date(2026, 6, 15)
+
+
+@pytest.fixture(scope="module")
+def demo():
+    return oversee(read_site(DEMO), on=ON, interval_months=13.0)
+
+
+def of(overview, channel):
+    (state,) = [state for state in overview.channels if state.channel == channel]
+    return state
+
+
+def test_each_channel_of_the_demo_site_stands_where_its_fault_puts_it(demo):
+    assert {state.channel: state.urgency for state in demo.channels if state.urgency < 8} == {
+        "STG-1-V21": 1,  # its filter is wrong, and left so
+        "FDF-3-V21": 3,  # near its limit, guarded acceptance
+        "STG-1-V32": 5,
+        "STG-1-V31": 5,  # the pinion's trip is beyond the shaker
+        "STG-1-V22": 5,
+        "STG-1-V12": 6,  # gain mended
+        "BFP-2-A22": 6,  # sensor exchanged
+        "STG-1-V11": 7,
+        "BFP-2-A11": 7,
+        "FDF-3-V12": 7,
+    }
+    assert of(demo, "STG-1-V12").tests["linearity"] == ("fail", "pass")
+    assert of(demo, "STG-1-V12").verdict == "pass"
+    assert [state.urgency for state in demo.channels] == sorted(state.urgency for state in demo.channels)
+
+
+def test_equipment_used_when_overdue_is_named(demo):
+    late = [text for state in demo.instruments for text in state.used_overdue]
+    assert late == ["FDF-3, visit 2025-06-17 (REF-25)", "FDF-3, visit 2025-06-17 (DVM-25)"]
+    assert not [state for state in demo.instruments if state.overdue_days > 0]
+    later = oversee(read_site(DEMO), on=date(2026, 7, 1), interval_months=13.0)
+    assert [state.overdue_days for state in later.instruments] == [1, 1]
+    assert "REF-26, due 2026-06-30" in actions_table(later).to_text()
+
+
+def test_overdue_channels_are_found_by_the_day():
+    overview = oversee(read_site(DEMO), on=date(2027, 9, 1), interval_months=13.0)
+    assert all(state.overdue_days > 0 for state in overview.channels)
+    assert "14 overdue" in site_sentence(overview)
+
+
+@pytest.fixture
+def site(tmp_path):
+    append_rows(register_path(tmp_path), register_rows(40))
+    return tmp_path
+
+
+def test_a_reference_that_is_off_is_named_before_any_channel(tmp_path):
+    append_rows(register_path(tmp_path), register_rows(40, shifts={2024: 2.5}))
+    overview = oversee(read_site(tmp_path), on=ON, interval_months=13.0)
+    assert {shift.occasion for shift in overview.shifts} == {
+        "all readings with REF-2024",
+        "A-0000, visit 2024-05-19",
+        "A-0001, visit 2024-05-19",
+    }
+    assert "check the reference" in overview.actions[0].what
+    assert overview.shifts[0].channels == 40
+    assert not any(state.drift for state in overview.channels)  # the last change is from the visit in doubt
+    quiet = oversee(read_site(DEMO), on=ON, interval_months=13.0)
+    assert quiet.shifts == ()
+
+
+def test_a_shift_downwards_is_written_with_a_true_minus(tmp_path):
+    append_rows(register_path(tmp_path), register_rows(40, shifts={2024: -2.5}))
+    overview = oversee(read_site(tmp_path), on=ON, interval_months=13.0)
+    cells = shifts_table(overview).rows[0].cells
+    assert overview.shifts[0].E_n < 0.0
+    assert cells[1].startswith("−2.") and cells[3] == f"−{abs(overview.shifts[0].E_n):.2f}"
+
+
+def test_channels_are_sorted_and_filtered(site):
+    overview = oversee(read_site(site), on=ON, interval_months=13.0)
+    assert (len(overview.channels), overview.results) == (40, 360)
+    by_margin = select_channels(overview, sort="margin")
+    assert [s.margin_pct for s in by_margin] == sorted(s.margin_pct for s in by_margin)
+    assert {s.asset for s in select_channels(overview, asset="A-0001")} == {"A-0001"}
+    assert [s.channel for s in select_channels(overview, text="a-0001-v07")] == ["A-0001-V07"]
+    assert all(s.urgency == 8 for s in select_channels(overview, urgency=8))
+
+
+def test_the_static_form_holds_every_channel_the_less_urgent_folded(site):
+    overview = oversee(read_site(site), on=ON, interval_months=13.0)
+    html = matrix_html(overview, overview.channels, shown=10)
+    assert html.count("<details>") == 2
+    assert all(f">{state.channel}</td>" in html for state in overview.channels)
+    assert html.index(overview.channels[0].channel) < html.index("<details>")
+    assert margins_png(overview).startswith(b"\x89PNG")
+
+
+def test_the_panel_follows_its_controls(site):
+    overview = oversee(read_site(site), on=ON, interval_months=13.0)
+    panel, controls = build_site_panel(overview)
+    controls["asset"].value = "A-0001"
+    assert panel.children[1].value.startswith("20 channels, page 1 of 1")
+    controls["text"].value = "V03"
+    assert panel.children[1].value.startswith("1 channels")
+    assert "A-0001-V03" in panel.children[2].value
+    assert "A-0000-V03" not in panel.children[2].value
+
+
+HOSTILE = ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", " =1", "＝1", "%0A=1", "|calc"]
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_what_looks_like_a_formula_is_made_a_text(text):
+    assert inert(text) == f"'{text}"
+
+
+@pytest.mark.parametrize("text", ["STG-1-V11", "", "Front bearing", "a=b", "–"])
+def test_other_texts_stay_as_they_are(text):
+    assert inert(text) == text
+
+
+def test_exported_tables_are_inert_and_complete(demo, tmp_path):
+    bad = replace(demo.channels[0], location='=HYPERLINK("http://x","y")', channel="+V\x00\x1b1")
+    overview = replace(demo, channels=(bad, *demo.channels[1:]))
+    write_csv(overview, tmp_path / "o.csv")
+    write_xlsx(overview, tmp_path / "o.xlsx")
+    with (tmp_path / "o.csv").open(encoding="utf-8-sig", newline="") as file:
+        rows = list(csv.reader(file))
+    assert tuple(rows[0]) == HEADINGS
+    assert len(rows) == 15
+    assert (rows[1][2][:2], rows[1][3][:2]) == ("'+", "'=")
+    numbers = re.compile(r"-?\d+(\.\d+)?")
+    assert all(not cell.startswith(("=", "+", "-", "@")) or numbers.fullmatch(cell) for row in rows for cell in row)
+    sheet = openpyxl.load_workbook(tmp_path / "o.xlsx")["channels"]
+    assert sheet.max_row == 15
+    assert not [c for row in sheet.iter_rows() for c in row if c.data_type == "f"]
+    cells = {h: c.value for h, c in zip(HEADINGS, sheet[3], strict=True)}
+    expected = dict(zip(HEADINGS, list(site_rows(overview))[1], strict=True))
+    assert cells["channel"] == expected["channel"]
+    assert cells["margin_pct"] == expected["margin_pct"]
+    assert cells["last_visit"].date() == expected["last_visit"]
+
+
+def test_parameters_are_checked():
+    good = {"site_folder": str(DEMO), "on": "2026-06-15", "interval_months": 13.0}
+    for wrong, said in (
+        ({"site": "x"}, "no parameter 'site'"),
+        ({"site_folder": "nowhere"}, "give a records folder or a site folder"),
+        ({"on": "yesterday"}, "is not a date"),
+        ({"interval_months": 0}, "give a number above 0"),
+    ):
+        with pytest.raises(ParameterError, match=said):
+            open_site({**good, **wrong})
+
+
+def test_the_command(site):
+    done = call("overview", site, "--on", "2026-06-15", "--csv", site / "o.csv", "--xlsx", site / "o.xlsx", cwd=site)
+    assert done.stderr == ""
+    assert done.returncode in (0, 1)
+    assert "40 channels of 2 assets from 360 results" in done.stdout
+    page = (site / "site_overview.html").read_text(encoding="utf-8")
+    assert "A-0001-V07" in page
+    assert "<script" not in page
+    notebook = json.loads((site / "site_overview.ipynb").read_text(encoding="utf-8"))
+    assert check_seal((site / "site_overview.ipynb").read_bytes()).intact
+    run = notebook["metadata"]["papermill"]  # where folders lie on this machine is nobody else's business
+    assert (run["input_path"], run["output_path"].count("/")) == ("site_overview.ipynb", 0)
+    assert [path.name for path in site.glob(".*")] == []
+    assert (site / "o.csv").is_file()
+    assert (site / "o.xlsx").is_file()
+    assert call("overview", site, "--on", "soon", cwd=site).returncode == 2
+    assert "no such folder" in call("overview", site / "no", cwd=site).stderr
+
+
+def test_the_command_names_a_row_that_was_altered(site):
+    tamper(register_path(site), ("UPDATE results SET verdict = 'pass' , statement = 'x' WHERE sequence = 17",))
+    done = call("overview", site, "--on", "2026-06-15", cwd=site)
+    assert done.returncode == 3
+    assert "Row 17 (A-0000 2023-05-19, A-0000-V05 band-response as-found) is not what was written" in done.stderr
+
+
+def test_an_empty_folder_is_refused_in_a_sentence(tmp_path):
+    done = call("overview", tmp_path, cwd=tmp_path)
+    assert done.returncode == 2
+    assert "make records first" in done.stderr

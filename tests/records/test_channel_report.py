@@ -1,0 +1,196 @@
+"""The sheet of a channel: every number of results.json in its text, legible, inert, tied to records by seals."""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+
+import nbformat
+import pytest
+from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+from pypdf import PdfReader
+
+from tests.support.places import DEMO
+from tests.support.plants import VISIT, build_site, linearity_rows
+from tests.support.sealed_record import shown
+from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.model.case import list_cases
+from vibcal_nb.records.perform.perform import perform
+from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.report.channel_report import SheetRefused, has_own_sum, seals_in, write_channel_sheet
+from vibcal_nb.records.report.visit_reports import list_due_sheets, make_sheets
+from vibcal_nb.records.seal.keep import keep_record
+from vibcal_nb.records.seal.record_content import MIME_TYPE
+from vibcal_nb.records.seal.seal import seal_of
+from vibcal_nb.running.fleet.drift_records import list_drift_cases
+
+
+def keep_results(folder, out, *, channel):
+    """Keep a record of every result of a channel and results.json, without a kernel; return the entries."""
+    entries = []
+    for tag, test, condition in [*list_cases(folder), *list_drift_cases(folder)]:
+        if tag != channel or test == "module-alone":
+            continue
+        entry = result_entry(perform(folder, channel=tag, analysis=test, condition=condition))
+        cell = new_code_cell("keep_result(result)", id="verdict")
+        cell.outputs = [shown({MIME_TYPE: entry, "text/plain": "kept"})]
+        record = out / channel / f"{test}.{condition}.ipynb"
+        identity = {"asset": folder.asset.tag, "visit": folder.path.name, "channel": tag}
+        kept = keep_record(
+            new_notebook(cells=[new_markdown_cell("# Title", id="title"), cell]),
+            record=record,
+            identity={**identity, "analysis": test, "condition": condition},
+            parameters={"visit_folder": folder.path.as_posix(), "channel": tag, "condition": condition},
+            stamp={"inputs_sha256": {}, "version": "0.1.0"},
+        )
+        entries.append({**entry, "record": f"{channel}/{record.name}", "seal": kept.seal})
+    (out / "results.json").write_text(json.dumps({"results": entries}), encoding="utf-8")
+    return entries
+
+
+def text_of(pdf):
+    return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+
+
+def numbers_of(value):
+    if isinstance(value, dict):
+        return [n for inner in value.values() for n in numbers_of(inner)]
+    if isinstance(value, list):
+        return [n for inner in value for n in numbers_of(inner)]
+    return [value] if isinstance(value, int | float) and not isinstance(value, bool) else []
+
+
+CHANNELS = [
+    ("STG-1/2026-05-19", "STG-1-V12", 5),  # as found and as left, three tests: three pages and the annex
+    ("FDF-3/2026-05-05", "FDF-3-V11", 3),  # a live zero
+    ("BFP-2/2026-04-21", "BFP-2-A11", 3),
+]
+
+
+@pytest.fixture(scope="module", params=CHANNELS, ids=lambda c: c[1])
+def sheet(request, tmp_path_factory):
+    visit, channel, _ = request.param
+    out = tmp_path_factory.mktemp("records")
+    folder = load_visit(DEMO / visit)
+    entries = keep_results(folder, out, channel=channel)
+    path = write_channel_sheet(folder, entries, results_folder=out)
+    return entries, path.read_bytes(), request.param
+
+
+def test_the_text_holds_each_number_of_the_results_digit_for_digit(sheet):
+    entries, pdf, _ = sheet
+    words = set(re.split(r"[\s;=]+", text_of(pdf)))
+    numbers = [json.dumps(number) for entry in entries for number in numbers_of(entry["quantities"])]
+    assert len(numbers) > 100
+    assert [number for number in numbers if number not in words] == []
+
+
+def test_what_is_of_several_visits_gives_its_verdict_and_first_finding(sheet):
+    entries, pdf, _ = sheet
+    (drift,) = [entry for entry in entries if entry["analysis"] == "drift"]
+    text = re.sub(r"\s+", " ", text_of(pdf))
+    assert "Drift, as found" in text
+    _, first, *rest = drift["statement"].split(". ")
+    assert first[:40] in text
+    assert rest and rest[-1][:40] not in text, "the record says the rest"
+
+
+def test_it_is_concise_titled_and_tagged(sheet):
+    entries, pdf, (_, channel, longest) = sheet
+    reader = PdfReader(io.BytesIO(pdf))
+    assert 2 <= len(reader.pages) <= longest
+    assert reader.metadata.title == f"Vibration channel {channel}"
+    assert reader.trailer["/Root"]["/MarkInfo"]["/Marked"]
+    text = text_of(pdf)
+    for number, page in enumerate(reader.pages, start=1):
+        assert f"page {number} of {len(reader.pages)}" in page.extract_text()
+        assert channel in page.extract_text()
+    for entry in entries:
+        assert entry["verdict"] in text
+        assert entry["seal"] in text.replace("\n", "")
+
+
+def test_figures_are_vectors_and_fonts_are_embedded(sheet):
+    _, pdf, _ = sheet
+    reader = PdfReader(io.BytesIO(pdf))
+    assert not any(page.images for page in reader.pages)
+    fonts = [font.get_object() for page in reader.pages for font in page["/Resources"]["/Font"].values()]
+    assert fonts
+    for font in fonts:
+        inner = font["/DescendantFonts"][0].get_object() if "/DescendantFonts" in font else font
+        assert {"/FontFile", "/FontFile2", "/FontFile3"} & set(inner["/FontDescriptor"].get_object())
+
+
+def test_it_carries_the_seals_and_its_own_sum(sheet):
+    entries, pdf, _ = sheet
+    assert set(seals_in(pdf)) == {entry["seal"] for entry in entries}
+    assert has_own_sum(pdf)
+    for place in range(0, len(pdf), len(pdf) // 50):
+        assert not has_own_sum(pdf[:place] + bytes([pdf[place] ^ 1]) + pdf[place + 1 :]), place
+
+
+@pytest.fixture
+def small(tmp_path):
+    folder = load_visit(build_site(tmp_path / "site", linearity_rows()))
+    return folder, keep_results(folder, tmp_path / "out", channel="STG-1-V11"), tmp_path / "out"
+
+
+def test_it_is_made_once_and_again_when_a_record_changes(small):
+    folder, _, out = small
+    due = list_due_sheets(folder, out)
+    assert len(due) == 1
+    assert make_sheets(due) == []
+    first = due[0].path.read_bytes()
+    assert list_due_sheets(folder, out) == []
+    assert make_sheets(due) == []
+    assert due[0].path.read_bytes() == first
+    due[0].path.write_bytes(first + b" ")
+    assert len(list_due_sheets(folder, out)) == 1
+
+
+def test_no_sheet_of_a_record_that_was_changed_or_does_not_follow(small, tmp_path):
+    folder, entries, out = small
+    record = out / entries[0]["record"]
+    sealed = record.read_bytes()
+    record.write_bytes(sealed.replace(b'"pass"', b'"fail"', 1))
+    with pytest.raises(SheetRefused, match="is not intact"):
+        write_channel_sheet(folder, entries, results_folder=out)
+    record.write_bytes(sealed)
+    other = load_visit(build_site(tmp_path / "other", linearity_rows(gain=4.06)))
+    with pytest.raises(SheetRefused, match="does not follow from the inputs as they are now"):
+        write_channel_sheet(other, entries, results_folder=out)
+    (said,) = make_sheets(list_due_sheets(other, out))
+    assert said.startswith("STG-1-V11.pdf: ")
+
+
+def test_hostile_text_is_shown_and_does_nothing(tmp_path):
+    nasty = r"#read(\"/etc/passwd\") $x$ *b* \\ <script> `code` @ref // end"
+    visit = VISIT.replace("Technician A", nasty) + f'notes = "{nasty}"\n'
+    folder = load_visit(build_site(tmp_path / "site", linearity_rows(), visit=visit))
+    entries = keep_results(folder, tmp_path / "out", channel="STG-1-V11")
+    text = text_of(write_channel_sheet(folder, entries, results_folder=tmp_path / "out").read_bytes())
+    assert '#read("/etc/passwd") $x$ *b* \\ <script> `code`' in re.sub(r"\s+", " ", text)
+    assert "root:" not in text
+
+
+def test_what_is_missing_is_said_and_what_is_given_is_not(tmp_path):
+    bare = load_visit(build_site(tmp_path / "bare", linearity_rows()))
+    text = text_of(
+        write_channel_sheet(
+            bare, keep_results(bare, tmp_path / "a", channel="STG-1-V11"), results_folder=tmp_path / "a"
+        ).read_bytes()
+    )
+    for asked in ("laboratory, with address", "customer, with contact", "conditions", "traceability of REF-1"):
+        assert asked in text
+    assert "it claims no accreditation" in text
+    equipment = (tmp_path / "bare" / "equipment.toml").read_text(encoding="utf-8")
+    equipment = equipment.replace('serial = "', 'certificate = "C-17, a laboratory"\nserial = "')
+    given = 'laboratory = "L, street 1"\ncustomer = "C, mail"\nambient_c = 21\nreviewed_by = "Engineer D"\n'
+    full = load_visit(build_site(tmp_path / "full", linearity_rows(), visit=VISIT + given, equipment=equipment))
+    entries = keep_results(full, tmp_path / "b", channel="STG-1-V11")
+    text = text_of(write_channel_sheet(full, entries, results_folder=tmp_path / "b").read_bytes())
+    assert "is missing." in text
+    assert "laboratory, with address" not in text
+    assert seal_of(json.loads((tmp_path / "b" / entries[0]["record"]).read_bytes()))["digest"] in text.replace("\n", "")
+    assert nbformat.read(tmp_path / "b" / entries[0]["record"], as_version=4).metadata["vibcal_nb"]["seal"]

@@ -1,0 +1,1 @@
+"""Response of a channel over frequency, and the corners of its band."""

@@ -1,0 +1,232 @@
+"""Band response of a channel: flat where it must be, rolled off where it must, and what that does to each rotor.
+
+Response relative to the reading at the reference frequency; Butterworth band model and half-power corners
+(see ``band_model``). Limits: a flat part, limits at the corners, a free table. The limits at the corners
+commonly are -4 to -2 dB (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from vibcal_nb.analysis.band_response.band_model import BandFit, fit_band
+from vibcal_nb.analysis.band_response.response_at import ResponseAt, find_response
+from vibcal_nb.analysis.readings.flat_part import flat_part_gaps
+from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, state_rule
+from vibcal_nb.analysis.readings.point_limits import in_flat_part, point_limits
+from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
+from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
+from vibcal_nb.analysis.readings.scaled_readings import scale_readings
+from vibcal_nb.metrology.conformity.decision import Decision, DecisionRule, worst_verdict
+from vibcal_nb.metrology.uncertainty.budget import Budget
+from vibcal_nb.model.asset import BandSpecification, Rotor
+from vibcal_nb.model.band_requirements import Requirement, requirements_of
+from vibcal_nb.model.case import Case
+from vibcal_nb.problems import NothingToAnalyse
+
+
+@dataclass(frozen=True, kw_only=True)
+class JudgedRequirement:
+    """A requirement, the response it was held against, and the judgement (None: not verified)."""
+
+    requirement: Requirement
+    response: ResponseAt
+    decision: Decision | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class RotorResponse:
+    """What the band filter leaves of a rotor's running-speed vibration."""
+
+    rotor: Rotor
+    response: ResponseAt
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BandResponseResult:
+    """Band response of one channel in one condition, with the case it was made from.
+
+    ``points`` hold the response in % (``value_pct``). ``fit`` is None, with the reason in ``undetermined``,
+    where no model can be fitted. ``flat_worst`` is the reading in the flat part farthest from 100 %.
+    """
+
+    case: Case
+    uncertainty: ReadingUncertainty
+    rule: DecisionRule
+    specification: BandSpecification
+    reference_sensitivity: float | None
+    reference_budget: Budget | None
+    points: tuple[JudgedPoint, ...]
+    fit: BandFit | None
+    flat_worst: JudgedPoint | None
+    requirements: tuple[JudgedRequirement, ...]
+    rotors: tuple[RotorResponse, ...]
+    undetermined: Mapping[str, str]
+    not_verified: tuple[str, ...]
+    verdict: str
+    method: str = "Butterworth band model fitted to the logarithm of the sensitivity; half-power corners"
+
+
+def analyse_band_response(case: Case) -> BandResponseResult:
+    """Analyse the band-response readings of a case.
+
+    Raises ``NothingToAnalyse`` with a sentence where the channel states no band. Without a reading at the
+    reference frequency nothing can be related to it and the verdict is ``not verified``.
+    """
+    band = case.channel.band
+    if band is None:
+        raise NothingToAnalyse(
+            f"Channel {case.channel.tag} has no [band] table in asset.toml; add it to judge its band."
+        )
+    readings = scale_readings(case)
+    uncertainty = assess_readings(case, readings)
+    rule = state_rule(case.visit.decision)
+    relative = relate(readings, uncertainty, reference_hz=band.reference_hz)
+    required = tuple(requirements_of(band))
+    points = tuple(_judge_point(relative, band, required, rule, i) for i in range(len(readings)))
+    fit, reason = _fit(relative)
+    requirements = tuple(_hold(item, relative, points, fit, rule) for item in required)
+    gaps = tuple(_gaps(relative, band, requirements))
+    return BandResponseResult(
+        case=case,
+        uncertainty=uncertainty,
+        rule=rule,
+        specification=band,
+        reference_sensitivity=relative.reference_sensitivity,
+        reference_budget=_reference_budget(relative, case),
+        points=points,
+        fit=fit,
+        flat_worst=_flat_worst(points, band),
+        requirements=requirements,
+        rotors=tuple(
+            RotorResponse(rotor=rotor, response=find_response(rotor.speed_hz, relative, points, fit))
+            for rotor in case.channel.rotors
+        ),
+        undetermined=_undetermined(fit, reason, relative, band, points),
+        not_verified=gaps,
+        verdict=_verdict(points, requirements, gaps),
+    )
+
+
+def _judge_point(
+    relative: RelativeReadings, band: BandSpecification, required: tuple[Requirement, ...], rule: DecisionRule, i: int
+) -> JudgedPoint:
+    value = relative.ratio_pct(i)
+    expanded = None if value is None else relative.ratio_expanded(i, value)
+    lower, upper = point_limits(float(relative.readings.frequency_hz[i]), band, required)
+    judged = relative.readings.used[i] and not relative.at_reference[i] and value is not None and expanded
+    return JudgedPoint(
+        reading=relative.readings.readings[i],
+        x=float(relative.readings.x[i]),
+        y=float(relative.readings.y[i]),
+        sensitivity=relative.sensitivity_of(i),
+        value_pct=value,
+        expanded=expanded,
+        lower_pct=lower,
+        upper_pct=upper,
+        common_u_pct=None if value is None else relative.ratio_common_pct(value),
+        decision=judge(value, expanded, rule, lower=lower, upper=upper) if judged else None,  # type: ignore[arg-type]
+    )
+
+
+def _fit(relative: RelativeReadings) -> tuple[BandFit | None, str | None]:
+    usable = relative.readings.used & (np.nan_to_num(relative.sensitivity) > 0.0)
+    if usable.sum() < 3:
+        return None, f"usable readings: {int(usable.sum())}, where a band model needs at least 3"
+    if relative.why_no_reference is not None:
+        return None, relative.why_no_reference
+    fit = fit_band(
+        relative.readings.frequency_hz[usable],
+        relative.sensitivity[usable],
+        u_rel=relative.fit_u_relative[usable],
+        reference_hz=relative.reference_hz,
+        probability=relative.uncertainty.probability,
+    )
+    return fit, None
+
+
+def _hold(
+    requirement: Requirement,
+    relative: RelativeReadings,
+    points: tuple[JudgedPoint, ...],
+    fit: BandFit | None,
+    rule: DecisionRule,
+) -> JudgedRequirement:
+    response = find_response(requirement.frequency_hz, relative, points, fit)
+    decision = None
+    if response.response_pct is not None and response.expanded is not None:
+        decision = judge(
+            response.response_pct, response.expanded, rule, lower=requirement.min_pct, upper=requirement.max_pct
+        )
+    return JudgedRequirement(requirement=requirement, response=response, decision=decision)
+
+
+def response_at(result: BandResponseResult, frequency_hz: float) -> ResponseAt:
+    """Return the response of a result at a frequency, re the reference: read there, or by the fitted model."""
+    readings = scale_readings(result.case)
+    relative = relate(readings, result.uncertainty, reference_hz=result.specification.reference_hz)
+    return find_response(frequency_hz, relative, result.points, result.fit)
+
+
+def _reference_budget(relative: RelativeReadings, case: Case) -> Budget | None:
+    if relative.reference_sensitivity is None:
+        return None
+    return relative.reference_budget(nominal=case.nominal_sensitivity)
+
+
+def _flat_worst(points: tuple[JudgedPoint, ...], band: BandSpecification) -> JudgedPoint | None:
+    inside = [p for p in points if p.decision is not None and in_flat_part(p.reading.frequency_hz, band)]
+    return max(inside, key=lambda p: abs((p.value_pct or 0.0) - 100.0), default=None)
+
+
+def _gaps(
+    relative: RelativeReadings, band: BandSpecification, requirements: tuple[JudgedRequirement, ...]
+) -> Iterator[str]:
+    """What the readings leave open of what the channel is asked for."""
+    if relative.why_no_reference is not None:
+        yield f"{relative.why_no_reference}, so no response can be stated"
+        return
+    if band.flat_hz is not None and band.flat_pct is not None:
+        yield from flat_part_gaps(relative, band.flat_hz)
+    elif not requirements:
+        yield "no limit for the band response is stated in asset.toml"
+    for item in requirements:
+        if item.decision is None:
+            yield f"{item.requirement.name}: {item.response.reason}"
+
+
+def _undetermined(
+    fit: BandFit | None,
+    reason: str | None,
+    relative: RelativeReadings,
+    band: BandSpecification,
+    points: tuple[JudgedPoint, ...],
+) -> dict[str, str]:
+    names = (
+        "corner_low_hz",
+        "corner_high_hz",
+        "corner_low_interval_hz",
+        "corner_high_interval_hz",
+        "corner_low_interpolated_hz",
+        "corner_high_interpolated_hz",
+        "order_low",
+        "order_high",
+    )
+    reasons = dict(fit.undetermined) if fit is not None else dict.fromkeys(names, reason or "")
+    if relative.why_no_reference is not None:
+        reasons |= dict.fromkeys(("reference_sensitivity", "flat_worst_pct"), relative.why_no_reference)
+    elif _flat_worst(points, band) is None:
+        stated = band.flat_hz is not None and band.flat_pct is not None
+        reasons["flat_worst_pct"] = "no reading in it to judge" if stated else "no flat part is stated in asset.toml"
+    return reasons
+
+
+def _verdict(
+    points: tuple[JudgedPoint, ...], requirements: tuple[JudgedRequirement, ...], gaps: tuple[str, ...]
+) -> str:
+    words = [p.decision.verdict for p in points if p.decision is not None]
+    words += [item.decision.verdict for item in requirements if item.decision is not None]
+    return worst_verdict([*words, *(["not verified"] if gaps or not words else [])])  # type: ignore[list-item]

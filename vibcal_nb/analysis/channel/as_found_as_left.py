@@ -1,0 +1,123 @@
+"""As-found against as-left: what the visit changed in a channel, and whether the change is more than scatter.
+
+Both were read at one visit with the same reference and readout, so that what these share cancels. The sensor may have
+been mounted anew between the two, so that what levels at one frequency share does not.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from vibcal_nb.analysis.band_response.band_response import BandResponseResult
+from vibcal_nb.analysis.channel.channel_tests import ChannelTests
+from vibcal_nb.analysis.channel.sensitivity_at import (
+    SensitivityAt,
+    line_sensitivities,
+    reading_sensitivities,
+    sensitivity_at,
+)
+from vibcal_nb.analysis.linearity.linearity import LinearityResult
+from vibcal_nb.analysis.readings.grouping import same_frequency
+from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
+
+
+@dataclass(frozen=True, kw_only=True)
+class ConditionChange:
+    """One quantity as found and as left.
+
+    ``as_found`` and ``as_left`` are in ``unit``: deviations from nominal in %, corners in Hz. ``change_pct`` is the
+    change of the sensitivity or corner in % of the value as found, ``expanded`` its uncertainty. ``tolerance_pct`` is
+    the limit on the deviation (None where there is none).
+    """
+
+    quantity: str
+    unit: str
+    as_found: float
+    as_left: float
+    change_pct: float
+    expanded: Expanded
+    tolerance_pct: float | None
+
+    @property
+    def significant(self) -> bool:
+        """Whether the change is larger than its expanded uncertainty (|E_n| > 1, ISO/IEC 17043)."""
+        return abs(self.change_pct) > self.expanded.U
+
+
+def compare_conditions(found: ChannelTests, left: ChannelTests) -> tuple[ConditionChange, ...]:
+    """Compare all that was determined in both conditions: sensitivities at their frequencies, corners."""
+    changes: list[ConditionChange] = []
+    if found.linearity is not None and left.linearity is not None:
+        changes += _lines(found.linearity, left.linearity)
+    if found.sensor is not None and left.sensor is not None:
+        changes += _sensors(found.sensor, left.sensor)
+    if found.band is not None and left.band is not None:
+        changes += _corners(found.band, left.band)
+    return tuple(changes)
+
+
+def _lines(found: LinearityResult, left: LinearityResult) -> Iterator[ConditionChange]:
+    later = line_sensitivities(left)
+    for before in line_sensitivities(found):
+        near = [a for a in later if same_frequency(a.frequency_hz, before.frequency_hz)]
+        for after in near[:1]:
+            name = f"sensitivity at {before.frequency_hz:.5g} Hz"
+            yield _change(name, before, after, found, found.case.channel.tolerance_pct)
+
+
+def _sensors(found: SensorAloneResult, left: SensorAloneResult) -> Iterator[ConditionChange]:
+    hz = found.specification.reference_hz
+    before, after = (sensitivity_at(reading_sensitivities(result), hz) for result in (found, left))
+    if before is not None and after is not None:
+        yield _change(f"sensor alone at {hz:.5g} Hz", before, after, found, found.specification.tolerance_pct)
+
+
+def _change(
+    name: str,
+    before: SensitivityAt,
+    after: SensitivityAt,
+    found: LinearityResult | SensorAloneResult,
+    tolerance_pct: float | None,
+) -> ConditionChange:
+    ratio = after.ratio / before.ratio
+    shared_pct = math.sqrt(2.0) * found.uncertainty.u_frequency_pct
+    own = ((100.0 * ratio * item.own, item.nu) for item in (before, after))
+    return ConditionChange(
+        quantity=name,
+        unit="%",
+        as_found=100.0 * (before.ratio - 1.0),
+        as_left=100.0 * (after.ratio - 1.0),
+        change_pct=100.0 * (ratio - 1.0),
+        expanded=combine((ratio * shared_pct, math.inf), *own, probability=found.uncertainty.probability),
+        tolerance_pct=tolerance_pct,
+    )
+
+
+def _corners(found: BandResponseResult, left: BandResponseResult) -> Iterator[ConditionChange]:
+    for side, name in (("low", "lower corner"), ("high", "upper corner")):
+        before, after = (_corner(result, side) for result in (found, left))
+        if before is None or after is None:
+            continue
+        (hz, u), (hz_left, u_left) = before, after
+        ratio = hz_left / hz
+        yield ConditionChange(
+            quantity=name,
+            unit="Hz",
+            as_found=hz,
+            as_left=hz_left,
+            change_pct=100.0 * (ratio - 1.0),
+            expanded=combine(
+                *((100.0 * ratio * part.u, part.nu) for part in (u, u_left)), probability=found.uncertainty.probability
+            ),
+            tolerance_pct=None,
+        )
+
+
+def _corner(result: BandResponseResult, side: str) -> tuple[float, Expanded] | None:
+    """A corner in Hz and the uncertainty of its logarithm."""
+    corner = getattr(result.fit, f"corner_{side}_hz", None)
+    expanded = getattr(result.fit, f"corner_{side}_expanded", None)
+    return None if corner is None or expanded is None else (corner, expanded)

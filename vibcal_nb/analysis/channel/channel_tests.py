@@ -1,0 +1,72 @@
+"""The tests of one channel in one condition, each analysed as its own notebook does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
+from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult, analyse_module_alone
+from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
+from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
+from vibcal_nb.metrology.conformity.decision import Verdict
+from vibcal_nb.model.asset import Channel
+from vibcal_nb.model.case import Case
+from vibcal_nb.problems import NothingToAnalyse
+
+TestResult = LinearityResult | BandResponseResult | SensorAloneResult
+ANALYSE: Mapping[str, Callable[[Case], TestResult]] = {
+    "linearity": analyse_linearity,
+    "band-response": analyse_band_response,
+    "sensor-alone": analyse_sensor_alone,
+}
+_FIELD_OF = {"linearity": "linearity", "band-response": "band", "sensor-alone": "sensor", "module-alone": "module"}
+_ANALYSE: Mapping[str, Callable[[Case], Any]] = {**ANALYSE, "module-alone": analyse_module_alone}
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ChannelTests:
+    """The results of a channel's tests, None where a test was not made or cannot be judged.
+
+    ``missing`` names, test by test, why one that the channel is asked for has no result.
+    """
+
+    linearity: LinearityResult | None = None
+    band: BandResponseResult | None = None
+    sensor: SensorAloneResult | None = None
+    module: ModuleAloneResult | None = None
+    missing: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def verdicts(self) -> dict[str, Verdict]:
+        """The verdict of each test: of those made, and ``not verified`` for those that are missing."""
+        made = {test: result.verdict for test, result in self.results()}
+        return made | dict.fromkeys(self.missing, "not verified")
+
+    def results(self) -> Iterator[tuple[str, Any]]:
+        """Yield the name and result of each test that was made."""
+        for test, name in _FIELD_OF.items():
+            result = getattr(self, name)
+            if result is not None:
+                yield test, result
+
+
+def analyse_tests(channel: Channel, cases: Mapping[str, Case]) -> ChannelTests:
+    """Analyse each test there is of a channel in one condition.
+
+    A test whose part of the channel is stated in ``asset.toml`` and that was not made is missing; so is one whose
+    readings cannot be judged because its part is not stated. The module alone is never asked for.
+    """
+    results: dict[str, Any] = dict.fromkeys(_FIELD_OF.values())
+    missing: dict[str, str] = {}
+    asked = {"linearity": True, "band-response": channel.band is not None, "sensor-alone": channel.sensor is not None}
+    for test, analyse in _ANALYSE.items():
+        if test in cases:
+            try:
+                results[_FIELD_OF[test]] = analyse(cases[test])
+            except NothingToAnalyse as nothing:
+                missing[test] = str(nothing).rstrip(".")
+        elif asked.get(test):
+            missing[test] = "no readings"
+    return ChannelTests(**results, missing=missing)

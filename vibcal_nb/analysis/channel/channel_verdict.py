@@ -1,0 +1,123 @@
+"""The whole channel: its tests, its alarm reach, which part is off, and what the visit changed, in one verdict.
+
+The verdict is the worst of the tests and of the reach, where a set point that was not verified counts as not
+verified: such a channel never passes, whatever its tests say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from vibcal_nb.analysis.channel.alarm_reach import ReachPoint, assess_reach
+from vibcal_nb.analysis.channel.as_found_as_left import ConditionChange, compare_conditions
+from vibcal_nb.analysis.channel.attribution import Attribution, attribute
+from vibcal_nb.analysis.channel.channel_tests import ChannelTests, analyse_tests
+from vibcal_nb.analysis.channel.consequence import Consequence, state_consequence
+from vibcal_nb.analysis.faults.faults import FaultExplanations, explain_channel
+from vibcal_nb.analysis.readings.judged_point import state_rule
+from vibcal_nb.metrology.conformity.decision import FAILING, DecisionRule, Verdict, worst_verdict
+from vibcal_nb.model.channel_case import ChannelCase
+from vibcal_nb.model.names import SHAKER_TESTS
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ChannelVerdict:
+    """The verdict on one channel in one condition, with the case and all that it was made from.
+
+    ``attribution`` is None where sensor and channel were not both read at one frequency; ``changes`` is None where
+    the visit holds one condition alone; ``consequence`` is None where the channel did not fail as found, or was not
+    read as found. ``explanations`` rank what may be wrong with it, and are None where no test on the shaker failed:
+    a finding, which the verdict does not rest on. ``undetermined`` gives the reasons.
+    """
+
+    case: ChannelCase
+    rule: DecisionRule
+    tests: ChannelTests
+    reach: tuple[ReachPoint, ...]
+    attribution: Attribution | None
+    changes: tuple[ConditionChange, ...] | None
+    consequence: Consequence | None
+    explanations: FaultExplanations | None
+    undetermined: Mapping[str, str]
+    verdict: Verdict
+    method: str = (
+        "worst of the tests and of the reach; inverse evaluation by ISO/TS 28037:2010, 11.1, with what all readings "
+        "share added"
+    )
+
+    @property
+    def unverified(self) -> tuple[ReachPoint, ...]:
+        """The set points that were not verified."""
+        return tuple(point for point in self.reach if point.status == "not verified")
+
+
+def analyse_channel(case: ChannelCase) -> ChannelVerdict:
+    """Analyse all that a visit holds of one channel in one condition.
+
+    Raises ``BudgetError`` or ``ConformityError`` with a sentence where the visit's contributions or decision rule
+    cannot be used.
+    """
+    tests = analyse_tests(case.channel, case.tests)
+    reach = assess_reach(case.channel, tests)
+    other = analyse_tests(case.channel, case.other) if case.other else None
+    found, left = (tests, other) if case.condition == "as-found" else (other, tests)
+    consequence = None
+    if found is not None:
+        found_reach = reach if found is tests else assess_reach(case.channel, found)
+        consequence = state_consequence(case.channel, found, found_reach, case.earlier)
+    attribution = None if tests.sensor is None else attribute(tests.linearity, tests.band, tests.sensor, tests.module)
+    changes = None if found is None or left is None else compare_conditions(found, left)
+    return ChannelVerdict(
+        case=case,
+        rule=state_rule(case.visit.decision),
+        tests=tests,
+        reach=reach,
+        attribution=attribution,
+        changes=changes,
+        consequence=consequence,
+        explanations=_explain(case, tests),
+        undetermined=_undetermined(tests, reach, attribution, changes, consequence, found),
+        verdict=_verdict(tests, reach),
+    )
+
+
+def _explain(case: ChannelCase, tests: ChannelTests) -> FaultExplanations | None:
+    """Look for a fault where there is one to look for: a channel that passes does not wait for it."""
+    return explain_channel(tuple(case.tests.values())) if _fails_on_the_shaker(tests) else None
+
+
+def _fails_on_the_shaker(tests: ChannelTests) -> bool:
+    return any(tests.verdicts.get(test) in FAILING for test in SHAKER_TESTS)
+
+
+def _verdict(tests: ChannelTests, reach: tuple[ReachPoint, ...]) -> Verdict:
+    gaps: list[Verdict] = ["not verified" for point in reach if point.status == "not verified"]
+    return worst_verdict([*tests.verdicts.values(), *gaps])
+
+
+def _undetermined(
+    tests: ChannelTests,
+    reach: tuple[ReachPoint, ...],
+    attribution: Attribution | None,
+    changes: tuple[ConditionChange, ...] | None,
+    consequence: Consequence | None,
+    found: ChannelTests | None,
+) -> dict[str, str]:
+    reasons = {}
+    for point in reach:
+        if point.reason is not None and point.status == "not verified":
+            rotor = "" if point.rotor is None else f"{point.rotor.name}, "
+            reasons[f"true_level of {point.set_point} at {rotor}{point.frequency_hz:.5g} Hz"] = point.reason
+    if not reach:
+        reasons["reach"] = "the channel states no alert and no trip, or nothing tells its running speeds"
+    if attribution is None:
+        missing = "sensor alone" if tests.sensor is None else "the channel"
+        reasons["attribution"] = f"{missing} was not read at a frequency where both are needed"
+    if changes is None:
+        reasons["as_found_as_left"] = "the visit holds one condition of this channel alone"
+    if not _fails_on_the_shaker(tests):
+        reasons["explanation"] = "no test on the shaker failed"
+    if consequence is None:
+        reasons["consequence"] = "nothing was read as found" if found is None else "no test failed as found"
+    return reasons

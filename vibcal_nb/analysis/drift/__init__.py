@@ -1,0 +1,1 @@
+"""A channel over its visits, and the next interval."""

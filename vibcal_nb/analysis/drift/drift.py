@@ -1,0 +1,235 @@
+"""Drift of a channel over its visits: what changed between them, where it is going, and when to come again.
+
+A visit's as-found is held against the previous visit's as-left (or as-found, where nothing was adjusted). An
+as-left result says that something was adjusted or renewed, and breaks the trend there. Everything is worked out
+from the visits' own readings, by the same analyses that judged them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from vibcal_nb.analysis.drift.interval import (
+    IntervalProposal,
+    IntervalSteps,
+    propose_control_chart,
+    propose_reliability,
+    propose_staircase,
+)
+from vibcal_nb.analysis.drift.normalized_error import Change, compare
+from vibcal_nb.analysis.drift.observations import Observation, covariance, without_adjustments
+from vibcal_nb.metrology.conformity.decision import Verdict, worst_verdict
+from vibcal_nb.metrology.over_time.conformity_date import ConformityDate, find_conformity_date
+from vibcal_nb.metrology.over_time.ewma import EwmaChart
+from vibcal_nb.metrology.over_time.reliability import Reliability, estimate_reliability
+from vibcal_nb.metrology.over_time.trend import Trend, fit_trend
+from vibcal_nb.model.case import Case
+
+
+@dataclass(frozen=True, kw_only=True)
+class DriftSettings:
+    """The user's choices: level of the conformity date, its horizon, step sizes and targets of the intervals."""
+
+    conformity_level: float = 0.95
+    horizon_years: float = 10.0
+    steps: IntervalSteps
+    inner_pct: float = 80.0
+    ewma_weight: float = 0.3
+    ewma_k: float = 3.0
+    target_reliability: float = 0.95
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class QuantityDrift:
+    """Drift of one quantity, in % of nominal.
+
+    ``changes`` run from a visit's last state to the next visit's as-found; ``adjustments`` from as-found to
+    as-left of one visit. ``trend`` (t in years from the last observation) and ``date`` are None where they cannot
+    be given, with the reason in ``undetermined``. ``stable_pct`` are the as-found deviations with the
+    adjustments taken out, one a visit.
+    """
+
+    quantity: str
+    observations: tuple[Observation, ...]
+    changes: tuple[Change, ...]
+    adjustments: tuple[Change, ...]
+    trend: Trend | None
+    date: ConformityDate | None
+    stable_pct: tuple[float, ...]
+    chart: EwmaChart | None
+    proposals: tuple[IntervalProposal, ...]
+    undetermined: Mapping[str, str]
+    verdict: Verdict
+
+    @property
+    def visits(self) -> int:
+        """Number of visits that observed the quantity."""
+        return len({item.date for item in self.observations})
+
+    @property
+    def tolerance_pct(self) -> float | None:
+        """Tolerance at the latest observation, in %."""
+        return self.observations[-1].tolerance_pct
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class DriftResult:
+    """Drift of one channel up to a visit; ``case`` is that visit's, without readings of its own.
+
+    ``reliability`` is of the like channels (None where none was found again after a good visit).
+    """
+
+    case: Case
+    settings: DriftSettings
+    quantities: tuple[QuantityDrift, ...]
+    reliability: Reliability | None
+    reliability_proposal: IntervalProposal
+    undetermined: Mapping[str, str]
+    verdict: Verdict
+    method: str = (
+        "as-found against the previous as-left by E_n with what both share removed (ISO 13528); generalised least "
+        "squares over the visits; probability of conformity (JCGM 106:2012)"
+    )
+
+
+def analyse_drift(
+    case: Case,
+    observations: Iterable[Observation],
+    *,
+    like: Iterable[Sequence[Observation]],
+    settings: DriftSettings,
+    rng: np.random.Generator,
+) -> DriftResult:
+    """Analyse the drift of a channel from its observations at all visits, in any order.
+
+    ``like`` holds the observations of each like channel, this one among them, for their reliability. The verdict
+    is pass where every quantity with a tolerance is, with the chosen probability, still within it at the end of
+    the current interval; not verified where the visits cannot tell.
+    """
+    grouped: dict[str, list[Observation]] = {}
+    for item in sorted(observations, key=lambda o: (o.date, o.condition != "as-found")):
+        grouped.setdefault(item.quantity, []).append(item)
+    quantities = tuple(_analyse_quantity(items, settings, rng) for items in grouped.values())
+    found = _reliability(like)
+    return DriftResult(
+        case=case,
+        settings=settings,
+        quantities=quantities,
+        reliability=found,
+        reliability_proposal=propose_reliability(found, target=settings.target_reliability, steps=settings.steps),
+        undetermined={f"{key}, {q.quantity}": why for q in quantities for key, why in q.undetermined.items()},
+        verdict=worst_verdict([q.verdict for q in quantities if q.tolerance_pct is not None]),
+    )
+
+
+def _analyse_quantity(items: list[Observation], settings: DriftSettings, rng: np.random.Generator) -> QuantityDrift:
+    changes: list[Change] = []
+    adjustments: list[Change] = []
+    stretch = [0]
+    for before, after in pairwise(items):
+        adjusted = after.condition == "as-left"
+        (adjustments if adjusted else changes).append(compare(before, after))
+        stretch.append(stretch[-1] + int(adjusted))
+    undetermined: dict[str, str] = {}
+    trend = _trend(items, stretch, undetermined)
+    date = _date(trend, items[-1].tolerance_pct, settings, undetermined, rng)
+    stable = tuple(level for _, level in without_adjustments(items))
+    proposals, chart = _proposals(items, stable, settings)
+    return QuantityDrift(
+        quantity=items[-1].quantity,
+        observations=tuple(items),
+        changes=tuple(changes),
+        adjustments=tuple(adjustments),
+        trend=trend,
+        date=date,
+        stable_pct=stable,
+        chart=chart,
+        proposals=proposals,
+        undetermined=undetermined,
+        verdict=_verdict(date, settings),
+    )
+
+
+def _years(items: Sequence[Observation]) -> list[float]:
+    return [(item.date - items[-1].date).days / 365.25 for item in items]
+
+
+def _trend(items: list[Observation], stretch: list[int], undetermined: dict[str, str]) -> Trend | None:
+    t, y = _years(items), [item.deviation_pct for item in items]
+    try:
+        return fit_trend(t, y, covariance=covariance(items), stretch=stretch)
+    except ValueError as error:
+        visits = len({item.date for item in items})
+        reason = str(error).rstrip(".") if visits > 1 else "one visit shows no drift"
+        undetermined["trend"] = undetermined["conformity date"] = reason
+        return None
+
+
+def _date(
+    trend: Trend | None,
+    tolerance: float | None,
+    settings: DriftSettings,
+    undetermined: dict[str, str],
+    rng: np.random.Generator,
+) -> ConformityDate | None:
+    if trend is None:
+        return None
+    if tolerance is None:
+        undetermined["conformity date"] = "the quantity has no tolerance of its own"
+        return None
+    if trend.steady is False:
+        undetermined["conformity date"] = (
+            f"the visits do not follow one steady drift (chi-squared {trend.chi_squared:.1f}, limit "
+            f"{trend.chi_squared_limit:.1f}): something happened between them, and its next time is not foreseen"
+        )
+        return None
+    level, horizon = settings.conformity_level, settings.horizon_years
+    return find_conformity_date(trend, tolerance=tolerance, level=level, horizon_years=horizon, rng=rng)
+
+
+def _proposals(
+    items: list[Observation], stable: tuple[float, ...], settings: DriftSettings
+) -> tuple[tuple[IntervalProposal, ...], EwmaChart | None]:
+    found = next((item for item in reversed(items) if item.condition == "as-found"), None)
+    if found is None or found.tolerance_pct is None:
+        return (), None
+    staircase = propose_staircase(
+        found.deviation_pct, tolerance_pct=found.tolerance_pct, inner_pct=settings.inner_pct, steps=settings.steps
+    )
+    matrix = covariance(items)
+    s = float(np.sqrt(max(matrix[-1, -1] + matrix[0, 0] - 2.0 * matrix[0, -1], 1e-12)))
+    chart_proposal, chart = propose_control_chart(
+        stable, s_pct=s, weight=settings.ewma_weight, k=settings.ewma_k, steps=settings.steps
+    )
+    return (staircase, chart_proposal), chart
+
+
+def _verdict(date: ConformityDate | None, settings: DriftSettings) -> Verdict:
+    if date is None:
+        return "not verified"
+    years = settings.steps.current_months / 12.0
+    return "pass" if date.years is None or date.years >= years else "fail"
+
+
+def _reliability(like: Iterable[Sequence[Observation]]) -> Reliability | None:
+    """From every like channel: how long after a visit that left it in tolerance, and whether it was found out."""
+    years, out = [], []
+    for channel in like:
+        for quantity in {item.quantity for item in channel}:
+            items = sorted(
+                (o for o in channel if o.quantity == quantity and o.tolerance_pct is not None),
+                key=lambda o: (o.date, o.condition != "as-found"),
+            )
+            for before, after in pairwise(items):
+                if after.condition == "as-found" and after.date > before.date and _inside(before):
+                    years.append((after.date - before.date).days / 365.25)
+                    out.append(not _inside(after))
+    return estimate_reliability(years, out) if years else None
+
+
+def _inside(item: Observation) -> bool:
+    return item.tolerance_pct is not None and abs(item.deviation_pct) <= item.tolerance_pct

@@ -1,0 +1,147 @@
+"""What a result says of a channel's sensitivity at one time, fit to be held against other times.
+
+An observation keeps apart what it shares with others (the same certificate of the same reference or readout: one
+error, with the size each visit states for it; what all readings of one visit share) and what is its own. Between
+two observations the shared errors cancel as far as they are of equal size; errors of different certificates are
+independent.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import singledispatch
+
+import numpy as np
+
+from vibcal_nb.analysis.band_response.band_response import BandResponseResult
+from vibcal_nb.analysis.linearity.linearity import LinearityResult
+from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.arrays import FloatArray, frozen
+from vibcal_nb.metrology.uncertainty.budget import Budget
+from vibcal_nb.metrology.uncertainty.coverage import combine
+from vibcal_nb.model.case import Case
+
+_INSTRUMENTS = {"reference level": "references", "reference drift": "references", "readout gain": "readouts"}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Observation:
+    """Deviation of a sensitivity from nominal at one visit, in %.
+
+    ``u_own_pct`` is the standard uncertainty that belongs to this observation alone, with degrees of freedom
+    ``nu_own``; ``shared_pct`` the standard uncertainties it shares with every other observation that names the
+    same source. ``tolerance_pct`` is None where the deviation has no limit; ``verdict`` is of the whole result.
+    """
+
+    quantity: str
+    date: date
+    visit: str
+    condition: str
+    deviation_pct: float
+    u_own_pct: float
+    nu_own: float
+    shared_pct: Mapping[str, float]
+    tolerance_pct: float | None
+    verdict: str
+
+    @property
+    def u_pct(self) -> float:
+        """Combined standard uncertainty, in %."""
+        return math.sqrt(self.u_own_pct**2 + math.fsum(u**2 for u in self.shared_pct.values()))
+
+
+@singledispatch
+def observe(result: object) -> tuple[Observation, ...]:
+    """Return the observations of sensitivity that a result holds, each by its quantity; () for other kinds."""
+    return ()
+
+
+@observe.register
+def _(result: LinearityResult) -> tuple[Observation, ...]:
+    return tuple(
+        _observation(
+            result,
+            f"sensitivity at {item.frequency_hz:.4g} Hz",
+            item.line.deviation_pct,
+            item.line.budget,
+            result.case.channel.tolerance_pct,
+        )
+        for item in result.frequencies
+        if item.line is not None
+    )
+
+
+@observe.register
+def _(result: BandResponseResult) -> tuple[Observation, ...]:
+    if result.reference_sensitivity is None or result.reference_budget is None:
+        return ()
+    deviation = 100.0 * (result.reference_sensitivity / result.case.nominal_sensitivity - 1.0)
+    name = f"band reference sensitivity at {result.specification.reference_hz:.4g} Hz"
+    return (_observation(result, name, deviation, result.reference_budget, None),)
+
+
+@observe.register
+def _(result: SensorAloneResult) -> tuple[Observation, ...]:
+    if result.reference_deviation_pct is None or result.reference_budget is None:
+        return ()
+    sensor = result.specification
+    name = f"sensor sensitivity at {sensor.reference_hz:.4g} Hz"
+    return (_observation(result, name, result.reference_deviation_pct, result.reference_budget, sensor.tolerance_pct),)
+
+
+def _observation(
+    result: LinearityResult | BandResponseResult | SensorAloneResult,
+    quantity: str,
+    deviation: float,
+    budget: Budget,
+    tolerance: float | None,
+) -> Observation:
+    case, by_frequency = result.case, {line.name for line in result.uncertainty.at_frequency}
+    common = [line for line in budget.lines if line.kind == "common" and line.name not in by_frequency]
+    own = combine(*((line.contribution, line.degrees_of_freedom) for line in budget.lines if line not in common))
+    return Observation(
+        quantity=quantity,
+        date=case.visit.date,
+        visit=case.visit_name,
+        condition=case.condition,
+        deviation_pct=deviation,
+        u_own_pct=own.u,
+        nu_own=own.nu,
+        shared_pct={_source(case, line.name): line.contribution for line in common},
+        tolerance_pct=tolerance,
+        verdict=result.verdict,
+    )
+
+
+def _source(case: Case, line: str) -> str:
+    """Name the line's instruments with their certificates: another certificate is another error. Or the visit."""
+    if line not in _INSTRUMENTS:
+        return f"{line}, {case.asset_tag} {case.visit_name}"
+    instruments = getattr(case, _INSTRUMENTS[line])
+    return f"{line}, " + " and ".join(f"{item.id} of {item.calibrated.isoformat()}" for item in instruments)
+
+
+def covariance(observations: Sequence[Observation]) -> FloatArray:
+    """Return the covariance matrix (n, n) of the deviations, in %², with what the observations share."""
+    matrix = np.diag([item.u_own_pct**2 for item in observations])
+    for source in {name for item in observations for name in item.shared_pct}:
+        u = np.array([item.shared_pct.get(source, 0.0) for item in observations])
+        matrix += np.outer(u, u)
+    return frozen(matrix)
+
+
+def without_adjustments(observations: Iterable[Observation]) -> Iterator[tuple[Observation, float]]:
+    """Yield each as-found observation, in time, with its deviation in % had nobody ever adjusted the channel.
+
+    The step of every adjustment, from as-found to as-left of one visit, is taken out again of what follows it.
+    """
+    step, before = 0.0, None
+    for item in observations:
+        if item.condition == "as-left" and before is not None:
+            step += item.deviation_pct - before.deviation_pct
+        else:
+            yield item, item.deviation_pct - step
+        before = item

@@ -1,0 +1,1 @@
+"""What explains a channel that fails, and what to measure next."""

@@ -1,0 +1,173 @@
+"""All readings of one channel in one condition, with the covariance of their errors: what explanations are fitted to.
+
+Readings are taken as output / (nominal sensitivity x level). Their errors have a part of their own, a part that all
+levels at one frequency share, and a part that all readings of the visit share (see ``reading_uncertainty``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vibcal_nb.analysis.faults.chain_model import Points
+from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
+from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
+from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
+from vibcal_nb.arrays import FloatArray, frozen
+from vibcal_nb.model.asset import Channel
+from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import SHAKER_TESTS
+from vibcal_nb.model.readings import Reading
+from vibcal_nb.problems import NothingToAnalyse
+
+MODEL_PCT = 0.15  # what real filters and sensors differ from closed forms by; judgement, no source
+STOP_BAND_PCT = 1.0  # more for each factor e that a filter takes away beyond a half
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FaultReadings:
+    """Used readings of a channel: ``ratio`` (n,) and its ``covariance`` (n, n), both without unit.
+
+    ``readings`` are those typed, in the order of ``points``; ``full_scale`` is in the channel's input unit and is
+    what levels relate to; ``excluded`` are the readings left out, with their reasons.
+    """
+
+    channel: Channel
+    cases: tuple[Case, ...]
+    condition: str
+    readings: tuple[Reading, ...]
+    excluded: tuple[Reading, ...]
+    points: Points
+    ratio: FloatArray
+    applied: FloatArray
+    u_ratio: FloatArray
+    u_frequency: float
+    covariance: FloatArray
+    full_scale: float
+
+    def __len__(self) -> int:
+        return len(self.readings)
+
+
+def gather_readings(cases: Sequence[Case]) -> FaultReadings:
+    """Gather the cases of one channel in one condition; tests that no explanation models are passed over.
+
+    Raises ``NothingToAnalyse`` with a sentence where there is no channel, more than one channel or condition, or no
+    reading to use.
+    """
+    kept = tuple(case for case in cases if case.test in SHAKER_TESTS)
+    if not kept:
+        raise NothingToAnalyse("There are no readings to explain: give the cases of one channel.")
+    if len({(case.channel.tag, case.condition) for case in kept}) > 1:
+        raise NothingToAnalyse("The readings are of several channels or conditions; explain one at a time.")
+    channel, scaled = kept[0].channel, [_usable(case) for case in kept]
+    if not any(len(s) for s in scaled):
+        raise NothingToAnalyse(
+            f"Channel {channel.tag} has no reading that can be used; all are excluded or at no level."
+        )
+    full_scale = _full_scale(channel, kept, scaled)
+    parts = [_part(case, s, full_scale) for case, s in zip(kept, scaled, strict=True) if len(s)]
+    test, f, level, falling, ratio, u, columns = (np.concatenate(list(p)) for p in zip(*parts, strict=True))
+    points = make_points(kept, test=test.astype(np.intp), frequency_hz=f, level=level, falling=falling)
+    u_frequency = assess_readings(kept[0], scaled[0]).u_frequency_pct / 100.0
+    return FaultReadings(
+        channel=channel,
+        cases=kept,
+        condition=kept[0].condition,
+        readings=tuple(r for s in scaled for r in s.readings),
+        excluded=tuple(r for case in kept for r in case.readings if r.exclude is not None),
+        points=points,
+        ratio=frozen(ratio),
+        applied=frozen(np.concatenate([s.x for s in scaled])),
+        u_ratio=frozen(u),
+        u_frequency=u_frequency,
+        covariance=frozen(_covariance(points, ratio, u, columns, u_frequency)),
+        full_scale=full_scale,
+    )
+
+
+def _usable(case: Case) -> ScaledReadings:
+    scaled = scale_readings(case)
+    return scaled.at(scaled.used & (scaled.x > 0.0))
+
+
+def _full_scale(channel: Channel, cases: Sequence[Case], scaled: Sequence[ScaledReadings]) -> float:
+    if channel.full_scale is not None:
+        return channel.full_scale
+    levels = [float(s.x.max()) for case, s in zip(cases, scaled, strict=True) if len(s) and case.test != "sensor-alone"]
+    return max([*levels, channel.trip or 0.0, channel.alert or 0.0]) or 1.0
+
+
+def _part(case: Case, scaled: ScaledReadings, full_scale: float) -> tuple[FloatArray, ...]:
+    """Arrays of one test; the last is (n, 2): what the reference and the readout's gain do to each ratio."""
+    uncertainty = assess_readings(case, scaled)
+    nominal = case.nominal_sensitivity * scaled.x
+    ratio = scaled.y / nominal
+    u = np.sqrt((uncertainty.u_y / nominal) ** 2 + (ratio * uncertainty.u_x / scaled.x) ** 2)
+    u = np.hypot(u, _model_error(np.abs(ratio)))
+    readout = uncertainty.u_readout_pct / 100.0
+    total = np.array([uncertainty.u_common_pct(hz) / 100.0 for hz in scaled.frequency_hz])
+    reference = np.sqrt(np.maximum(total**2 - readout**2, 0.0))
+    columns = ratio[:, None] * np.stack([reference, readout * uncertainty.zero_leverage], axis=1)
+    falling = np.array([float(r.direction == "falling") for r in scaled.readings])
+    test = np.full(len(scaled), float(SHAKER_TESTS.index(case.test)))
+    return test, scaled.frequency_hz, scaled.x / full_scale, falling, ratio, u, columns
+
+
+def _model_error(size: FloatArray) -> FloatArray:
+    """Standard error (n,) of closed forms: small where a filter passes, larger the more it takes away."""
+    below = np.log(np.maximum(np.median(size), 1e-12) / np.maximum(size, 1e-12))
+    return size * (MODEL_PCT + STOP_BAND_PCT * np.maximum(below - 0.7, 0.0)) / 100.0
+
+
+def _covariance(
+    points: Points, ratio: FloatArray, u: FloatArray, columns: FloatArray, u_frequency: float
+) -> FloatArray:
+    same = sharing_a_frequency(points)
+    return np.diag(u**2) + columns @ columns.T + u_frequency**2 * same * np.outer(ratio, ratio)
+
+
+def sharing_a_frequency(points: Points) -> FloatArray:
+    """Where two readings share what belongs to a frequency, (n, n): the sensor is mounted anew when it stands alone."""
+    alone = points.test == SHAKER_TESTS.index("sensor-alone")
+    same = np.zeros((len(alone), len(alone)))
+    for chosen in (np.flatnonzero(alone), np.flatnonzero(~alone)):
+        for group in group_close(points.frequency_hz[chosen], within_pct=SAME_FREQUENCY_PCT):
+            same[np.ix_(chosen[group], chosen[group])] = 1.0
+    return same
+
+
+def make_points(
+    cases: Sequence[Case],
+    *,
+    test: NDArray[np.intp],
+    frequency_hz: FloatArray,
+    level: FloatArray,
+    falling: FloatArray,
+) -> Points:
+    """Return points of the channel that ``cases`` are of, with what its band should be."""
+    channel = cases[0].channel
+    band, sensor = channel.band, channel.sensor
+    fallback = float(np.exp(np.mean(np.log(frequency_hz))))
+    reference = band.reference_hz if band else (sensor.reference_hz if sensor else fallback)
+    low, high = (None, None) if band is None else (band.corner_low_hz, band.corner_high_hz)
+    flat = (band.flat_hz if band else None) or (sensor.flat_hz if sensor else None)
+    ends = (float(frequency_hz.min()), float(frequency_hz.max())) if flat is None else flat
+    return Points(
+        test=test,
+        frequency_hz=frozen(frequency_hz),
+        level=frozen(level),
+        falling=frozen(falling),
+        reference_hz=reference,
+        corner_low_hz=low,
+        corner_high_hz=high,
+        band_end_hz=(low or ends[0], high or ends[1]),
+    )
+
+
+def tolerance_of(channel: Channel) -> float:
+    """Return the relative tolerance on the channel's sensitivity, never quite zero."""
+    return max(channel.tolerance_pct, 0.5) / 100.0

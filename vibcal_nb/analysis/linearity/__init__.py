@@ -1,0 +1,1 @@
+"""Linearity of a channel at each running speed."""

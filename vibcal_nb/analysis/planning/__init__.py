@@ -1,0 +1,1 @@
+"""Which readings a visit needs, and which of them a shaker reaches."""

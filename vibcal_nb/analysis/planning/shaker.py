@@ -1,0 +1,123 @@
+"""What a shaker reaches with a given moving mass: the least of its stroke, velocity and force limits.
+
+At frequency f, with w = 2 pi f: the stroke limit allows a = w^2 d/2 (d peak to peak), the velocity limit
+a = w v, the force limit a = F/(armature + moving mass), all peak values. Where force rules, the velocity falls
+as 1/f.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from vibcal_nb.arrays import FloatArray, frozen
+from vibcal_nb.model.equipment import Shaker
+from vibcal_nb.units import Unit, convert, parse_unit
+
+LIMITS = ("stroke", "velocity", "force")
+HEAVY_PAYLOAD = 1.0  # times the armature's mass; judgement: from there a tilt of the payload drags the armature along
+_ACCELERATION = parse_unit("m/s2 pk")
+
+
+class ShakerError(ValueError):
+    """A shaker of which no reach can be stated; the text is one sentence saying what to do."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ShakerReach:
+    """The highest level at each frequency; arrays of shape (n,).
+
+    ``acceleration`` in m/s2 pk, 0 outside the shaker's frequency range; ``limited_by`` says by what: ``stroke``,
+    ``velocity``, ``force`` or ``frequency range``. ``cautions`` are sentences on payload and overhang.
+    """
+
+    shaker: Shaker
+    moving_mass_kg: float
+    frequency_hz: FloatArray
+    acceleration: FloatArray
+    limited_by: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    def level(self, unit: Unit) -> FloatArray:
+        """Return the highest level in ``unit``, shape (n,). Raises ``UnitError`` where it is no vibration."""
+        return frozen(convert(self.acceleration, _ACCELERATION, unit, frequency_hz=self.frequency_hz))
+
+
+def find_reach(
+    shaker: Shaker, *, frequency_hz: ArrayLike, moving_mass_kg: float, overhang_mm: float = 0.0
+) -> ShakerReach:
+    """Find what ``shaker`` reaches at frequencies (n,) in Hz with ``moving_mass_kg`` fastened to it.
+
+    The moving mass is sensor, mounting block and the part of the cable that moves. ``overhang_mm`` is how far the
+    payload's centre of gravity lies beside the shaker's axis. Raises ``ShakerError`` where the shaker
+    states no limit that gives a reach, or the mass is negative.
+    """
+    f = np.atleast_1d(np.asarray(frequency_hz, dtype=np.float64))
+    if not (np.isfinite(f).all() and (f > 0.0).all()):
+        raise ShakerError("A frequency is not above 0 Hz; give frequencies in Hz.")
+    if not (math.isfinite(moving_mass_kg) and moving_mass_kg >= 0.0):
+        raise ShakerError(f"The moving mass is {moving_mass_kg} kg; give 0 or more.")
+    limits = _limits(shaker, 2.0 * math.pi * f, moving_mass_kg)
+    least = np.argmin(limits, axis=0)
+    acceleration = limits[least, np.arange(f.size)]
+    inside = (f >= (shaker.from_hz or 0.0)) & (f <= (shaker.to_hz or math.inf))
+    return ShakerReach(
+        shaker=shaker,
+        moving_mass_kg=moving_mass_kg,
+        frequency_hz=frozen(f),
+        acceleration=frozen(np.where(inside, acceleration, 0.0)),
+        limited_by=tuple(LIMITS[i] if ok else "frequency range" for i, ok in zip(least, inside, strict=True)),
+        cautions=tuple(_cautions(shaker, moving_mass_kg, overhang_mm)),
+    )
+
+
+def _limits(shaker: Shaker, angular: FloatArray, moving_mass_kg: float) -> FloatArray:
+    """Acceleration in m/s2 pk that stroke, velocity and force allow, shape (3, n); infinite where not stated."""
+    limits = np.full((3, angular.size), math.inf)
+    if shaker.stroke_mm_pkpk is not None:
+        limits[0] = angular**2 * shaker.stroke_mm_pkpk / 2000.0
+    if shaker.velocity_mm_s_pk is not None:
+        limits[1] = angular * shaker.velocity_mm_s_pk / 1000.0
+    if shaker.force_n is not None:
+        mass = (shaker.armature_kg or 0.0) + moving_mass_kg
+        if mass <= 0.0:
+            raise ShakerError(f"Shaker {shaker.id} has a force limit but no mass to move; give armature_kg.")
+        limits[2] = shaker.force_n / mass
+    if np.isinf(limits).all():
+        raise ShakerError(
+            f"Shaker {shaker.id} states no limit; give stroke_mm_pkpk, velocity_mm_s_pk or force_n in equipment.toml."
+        )
+    return limits
+
+
+def _cautions(shaker: Shaker, moving_mass_kg: float, overhang_mm: float) -> list[str]:
+    """Cautions of the trade (common practice, no source)."""
+    said = []
+    if shaker.payload_kg is not None and moving_mass_kg > shaker.payload_kg:
+        said.append(
+            f"The moving mass of {moving_mass_kg:g} kg is above the {shaker.payload_kg:g} kg that shaker {shaker.id} "
+            "may carry: do not mount it"
+        )
+    heavy = shaker.armature_kg is not None and moving_mass_kg > HEAVY_PAYLOAD * shaker.armature_kg
+    if overhang_mm > 0.0 and moving_mass_kg > 0.0:
+        # In N m per m/s2: what tilts the table at each level.
+        moment = moving_mass_kg * overhang_mm / 1000.0
+        said.append(
+            f"The payload overhangs the axis by {overhang_mm:g} mm, so that each m/s2 tilts the table with "
+            f"{moment:.3g} N m: bring its centre of gravity onto the axis, or expect transverse motion"
+        )
+    elif heavy:
+        said.append(
+            f"The payload is {moving_mass_kg / (shaker.armature_kg or 1.0):.1f} times as heavy as the armature: mount "
+            "it without overhang, balance the cable around the sensor and support it, or expect transverse motion"
+        )
+    return said
+
+
+def force_for(level: float, unit: Unit, *, frequency_hz: float, shaker: Shaker, moving_mass_kg: float) -> float:
+    """Return the peak force in N that ``level`` needs with this shaker's armature. Raises ``UnitError``."""
+    acceleration = convert(level, unit, _ACCELERATION, frequency_hz=frequency_hz)
+    return acceleration * ((shaker.armature_kg or 0.0) + moving_mass_kg)

@@ -1,0 +1,127 @@
+"""Which levels and frequencies the tests of a channel need, whatever the shaker can do about them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from vibcal_nb.analysis.planning.preferred_frequencies import preferred_frequencies
+from vibcal_nb.model.asset import BandSpecification, Channel, SensorSpecification
+from vibcal_nb.units import convert, parse_unit
+
+# Judgement: spread over the range, with the top a tenth above the trip so that the trip lies inside.
+LEVEL_SHARES = (0.1, 0.25, 0.5, 0.75)
+ABOVE_TRIP = 1.1
+BAND_SHARE = 0.5  # of the alert: well above the noise, well below saturation
+SENSOR_LEVEL_M_S2 = 10.0
+NEAR_CORNER = 2.0
+BEYOND_CORNER = 1.6
+SAME_PCT = 8.0  # a preferred frequency or a share so near to a required one adds nothing
+
+
+@dataclass(frozen=True, kw_only=True)
+class WantedPoint:
+    """A point that a test needs: ``level`` in the unit of the part under test, ``purpose`` in a few words.
+
+    ``required`` points are what a limit or a set point hangs on; the others fill the range.
+    """
+
+    test: str
+    frequency_hz: float
+    level: float
+    purpose: str
+    required: bool
+
+
+def top_level(channel: Channel) -> float | None:
+    """Return the highest level that linearity needs, in the channel's input unit; None without any set point."""
+    highest = channel.trip or channel.alert
+    if highest is None:
+        return channel.full_scale
+    return min(ABOVE_TRIP * highest, channel.full_scale or math.inf)
+
+
+def test_frequencies(channel: Channel) -> dict[float, str]:
+    """Return the frequencies in Hz of the linearity test and whose speeds they are."""
+    speeds = {rotor.speed_hz: rotor.name for rotor in channel.rotors}
+    if speeds or channel.band is None:
+        return speeds
+    return {channel.band.reference_hz: "reference frequency"}
+
+
+def want_linearity(channel: Channel, *, frequency_hz: float, top: float) -> list[WantedPoint]:
+    """Return the levels at one rotor's speed, ascending, up to ``top`` in the channel's input unit."""
+    required = {top: "top of the range"}
+    for name, level in channel.set_points:
+        if level <= top:
+            required[level] = name
+    shares = (float(f"{share * top:.3g}") for share in LEVEL_SHARES)
+    levels = dict.fromkeys(_apart(shares, required), "range") | required
+    return [
+        WantedPoint(
+            test="linearity",
+            frequency_hz=frequency_hz,
+            level=level,
+            purpose=purpose,
+            required=purpose != "range",
+        )
+        for level, purpose in sorted(levels.items())
+    ]
+
+
+def want_band(channel: Channel, band: BandSpecification) -> list[WantedPoint]:
+    """Return the frequencies of the band response, ascending, at one level in the channel's input unit."""
+    reference_level = BAND_SHARE * (channel.alert or channel.trip or channel.full_scale or 1.0)
+    required = dict(_band_needs(channel, band))
+    low, high = _band_span(band, required)
+    fill = [*preferred_frequencies(low, high, every=2)]
+    for corner in (band.corner_low_hz, band.corner_high_hz):
+        if corner is not None:
+            fill += preferred_frequencies(max(corner / NEAR_CORNER, low), min(corner * NEAR_CORNER, high))
+    frequencies = dict.fromkeys(_apart(sorted(set(fill)), required), "shape") | required
+    return [
+        WantedPoint(
+            test="band-response", frequency_hz=f, level=reference_level, purpose=purpose, required=purpose != "shape"
+        )
+        for f, purpose in sorted(frequencies.items())
+    ]
+
+
+def _band_needs(channel: Channel, band: BandSpecification) -> Iterator[tuple[float, str]]:
+    """Frequencies that a limit hangs on; later ones name a frequency that has several purposes."""
+    for rotor in channel.rotors:
+        yield rotor.speed_hz, f"speed of the {rotor.name}"
+    for frequency in band.flat_hz or ():
+        yield frequency, "edge of the flat part"
+    for limit in band.limits:
+        yield limit.frequency_hz, "limit"
+    for name, corner in (("lower corner", band.corner_low_hz), ("upper corner", band.corner_high_hz)):
+        if corner is not None:
+            yield corner, name
+    yield band.reference_hz, "reference frequency"
+
+
+def _band_span(band: BandSpecification, required: Iterable[float]) -> tuple[float, float]:
+    low = band.corner_low_hz / NEAR_CORNER if band.corner_low_hz else min(required)
+    high = band.corner_high_hz * BEYOND_CORNER if band.corner_high_hz else max(required)
+    return min(low, *required), max(high, *required)
+
+
+def want_sensor(sensor: SensorSpecification) -> list[WantedPoint]:
+    """Return the frequencies of the sensor alone, ascending, at one level in the sensor's input unit."""
+    low, high = sensor.flat_hz or (sensor.reference_hz / 4.0, sensor.reference_hz * 4.0)
+    level = convert(SENSOR_LEVEL_M_S2, parse_unit("m/s2 pk"), sensor.input_unit, frequency_hz=sensor.reference_hz)
+    required = {low: "edge of the flat part", high: "edge of the flat part"}
+    required[sensor.reference_hz] = "reference frequency"
+    frequencies = dict.fromkeys(_apart(preferred_frequencies(low, high, every=2), required), "flatness") | required
+    return [
+        WantedPoint(test="sensor-alone", frequency_hz=f, level=level, purpose=purpose, required=purpose != "flatness")
+        for f, purpose in sorted(frequencies.items())
+    ]
+
+
+def _apart(values: Iterable[float], required: Iterable[float]) -> list[float]:
+    """Values that no required one stands for."""
+    kept = list(required)
+    return [v for v in values if all(abs(v / other - 1.0) > SAME_PCT / 100.0 for other in kept)]

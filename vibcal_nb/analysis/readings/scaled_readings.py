@@ -1,0 +1,88 @@
+"""Readings of one case as arrays in the units of the part under test."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vibcal_nb.arrays import FloatArray, frozen
+from vibcal_nb.model.case import Case
+from vibcal_nb.model.readings import Reading
+from vibcal_nb.units import Unit, convert
+
+RESOLUTION_UNKNOWN = 0.0
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ScaledReadings:
+    """Readings in table order; every array has shape (n,), excluded readings included.
+
+    ``x`` is the applied level in the case's input unit, ``y`` the output in its output unit less the output
+    zero, ``output`` the output with it. ``resolution_x`` and ``resolution_y`` are the steps of the numbers as
+    written, in the same units (0 where unknown). ``used`` is False where a reading is excluded.
+    """
+
+    readings: tuple[Reading, ...]
+    frequency_hz: FloatArray
+    x: FloatArray
+    y: FloatArray
+    output: FloatArray
+    resolution_x: FloatArray
+    resolution_y: FloatArray
+    used: NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return len(self.readings)
+
+    def at(self, chosen: NDArray[np.bool_]) -> ScaledReadings:
+        """Return the readings where ``chosen`` (shape (n,)) is True."""
+        return ScaledReadings(
+            readings=tuple(r for r, keep in zip(self.readings, chosen, strict=True) if keep),
+            frequency_hz=frozen(self.frequency_hz[chosen]),
+            x=frozen(self.x[chosen]),
+            y=frozen(self.y[chosen]),
+            output=frozen(self.output[chosen]),
+            resolution_x=frozen(self.resolution_x[chosen]),
+            resolution_y=frozen(self.resolution_y[chosen]),
+            used=self.used[chosen],
+        )
+
+
+def scale_readings(case: Case) -> ScaledReadings:
+    """Convert a case's readings to the units of the part under test, at each reading's own frequency."""
+    readings = case.readings
+    frequency = np.array([r.frequency_hz for r in readings], dtype=np.float64)
+    x_factor = _factors([r.applied_unit for r in readings], case.input_unit, frequency)
+    y_factor = _factors([r.output_unit for r in readings], case.output_unit, frequency)
+    output = np.array([r.output for r in readings]) * y_factor
+    return ScaledReadings(
+        readings=readings,
+        frequency_hz=frozen(frequency),
+        x=frozen(np.array([r.applied for r in readings]) * x_factor),
+        y=frozen(output - case.output_zero),
+        output=frozen(output),
+        resolution_x=frozen(_steps([(r.applied_unit.text, r.applied_decimals) for r in readings]) * x_factor),
+        resolution_y=frozen(_steps([(r.output_unit.text, r.output_decimals) for r in readings]) * y_factor),
+        used=np.array([r.exclude is None for r in readings], dtype=bool),
+    )
+
+
+def _factors(units: list[Unit], to_unit: Unit, frequency_hz: FloatArray) -> FloatArray:
+    factors = np.empty(len(units))
+    names = np.array([unit.text for unit in units])
+    for name, unit in {unit.text: unit for unit in units}.items():
+        at = names == name
+        factors[at] = convert(np.ones(int(at.sum())), unit, to_unit, frequency_hz=frequency_hz[at])
+    return factors
+
+
+def _steps(written: list[tuple[str, int | None]]) -> FloatArray:
+    """Step of the last digit; the finest step written in a unit counts, as trailing zeros get lost."""
+    finest: dict[str, int] = {}
+    for unit, decimals in written:
+        if decimals is not None:
+            finest[unit] = max(decimals, finest.get(unit, decimals))
+    return np.array([math.pow(10.0, -finest[u]) if u in finest else RESOLUTION_UNKNOWN for u, _ in written])

@@ -1,0 +1,1 @@
+"""Sensitivity and flatness of a sensor alone."""

@@ -1,0 +1,1 @@
+"""All channels of a site together."""

@@ -1,0 +1,1 @@
+"""A band response in words, tables and plots."""

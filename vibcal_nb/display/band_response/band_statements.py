@@ -1,0 +1,74 @@
+"""A band response in words: the flat part, the limits, the corners, and what the band leaves of each rotor."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from vibcal_nb.analysis.band_response.band_response import BandResponseResult, JudgedRequirement
+from vibcal_nb.analysis.band_response.response_at import ResponseAt
+from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
+from vibcal_nb.display.writing.judged_values import value_text
+from vibcal_nb.display.writing.names import capital
+from vibcal_nb.display.writing.numbers import frequency, percent, percent_with_uncertainty, with_interval
+
+
+def word_band_response(result: BandResponseResult) -> Wording:
+    """Say what a band response found."""
+    findings = [*_flat_finding(result), *(_requirement_finding(item) for item in result.requirements if item.decision)]
+    remarks = [*_corner_remarks(result), *_rotor_remarks(result), *result.uncertainty.remarks]
+    return Wording(
+        findings=failures_first(findings),
+        gaps=tuple(capital(text) for text in result.not_verified),
+        remarks=tuple(remarks),
+    )
+
+
+def _flat_finding(result: BandResponseResult) -> Iterator[Finding]:
+    worst, band = result.flat_worst, result.specification
+    if worst is None or worst.value_pct is None or band.flat_hz is None:
+        return
+    low, high = band.flat_hz
+    bad = [p for p in result.points if is_against(p.decision) and low <= p.reading.frequency_hz <= high]
+    text = f"From {low:g} to {frequency(high)} the response departs from the reference by at most "
+    text += f"{value_text(worst, less=100.0)}, at {frequency(worst.reading.frequency_hz)} (limit ±{band.flat_pct:g} %)"
+    yield bool(bad), text
+
+
+def _requirement_finding(item: JudgedRequirement) -> Finding:
+    required, response = item.requirement, item.response
+    shown = _response(response, less=0.0, signed=False)
+    by = "read" if response.source == "reading" else "by the fitted model"
+    text = (
+        f"{capital(required.name)}: at {frequency(required.frequency_hz)} the response is "
+        f"{shown} {by} (allowed {required.min_pct:.1f} to {required.max_pct:.1f} %)"
+    )
+    return is_against(item.decision), text
+
+
+def _response(response: ResponseAt, *, less: float, signed: bool) -> str:
+    value = (response.response_pct or 0.0) - less
+    if response.expanded is None:
+        return percent(value, signed=signed)
+    return percent_with_uncertainty(value, response.expanded, signed=signed)
+
+
+def _corner_remarks(result: BandResponseResult) -> Iterator[str]:
+    fit = result.fit
+    for side, name in (("low", "lower"), ("high", "upper")):
+        corner = getattr(fit, f"corner_{side}_hz", None)
+        interval = getattr(fit, f"corner_{side}_interval_hz", None)
+        if corner is not None and interval is not None:
+            shown = with_interval(corner, interval, unit="Hz", probability=result.uncertainty.probability)
+            yield f"The {name} half-power corner lies at {shown}"
+        elif f"corner_{side}_hz" in result.undetermined:
+            yield f"The {name} corner is undetermined: {result.undetermined[f'corner_{side}_hz']}"
+
+
+def _rotor_remarks(result: BandResponseResult) -> Iterator[str]:
+    for item in result.rotors:
+        at = f"{item.rotor.name} at {frequency(item.rotor.speed_hz)}"
+        if item.response.response_pct is None:
+            yield f"What the band leaves of {at} was not verified: {item.response.reason}"
+        else:
+            lost = _response(item.response, less=100.0, signed=True)
+            yield f"Vibration of {at} is read {lost} re the reference frequency ({item.response.source})"

@@ -1,0 +1,102 @@
+"""Tables of a band response: the response at each reading, and the corners and errors that follow from it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from vibcal_nb.analysis.band_response.band_response import BandResponseResult
+from vibcal_nb.display.writing.judged_values import value_cells, worst_text
+from vibcal_nb.display.writing.numbers import (
+    NONE,
+    coverage,
+    coverage_factor_text,
+    fixed,
+    frequency,
+    number,
+    percent_with_uncertainty,
+    sensitivity_unit,
+    uncertainty_text,
+    with_interval,
+    with_uncertainty,
+)
+from vibcal_nb.display.writing.table import Row, Table
+
+
+def band_points(result: BandResponseResult) -> tuple[Table, ...]:
+    """One table: each reading's response re the reference reading, in % and dB, against its limits."""
+    rows = []
+    for point in result.points:
+        value = point.value_pct
+        db = NONE if value is None or value <= 0.0 else decibel_text(value)
+        limits = NONE if point.lower_pct is None else f"{point.lower_pct:.1f} to {point.upper_pct:.1f} %"
+        response = value_cells(point, signed=False)
+        cells = (str(point.reading.row), frequency(point.reading.frequency_hz), *response, db, limits)
+        rows.append(Row(cells=cells, struck=not point.used, verdict=point.verdict))
+    table = Table(
+        caption=f"Response re the reading at {frequency(result.specification.reference_hz)}",
+        headings=("row", "frequency", "response", "U", "dB", "allowed", "verdict"),
+        rows=tuple(rows),
+        text_columns=(6,),
+        note="Readings without a limit are shown and not judged. U: expanded uncertainty of the ratio, "
+        f"{coverage(result.uncertainty.probability)}.",
+    )
+    return (table,)
+
+
+def decibel_text(response_pct: float) -> str:
+    """Write a response in % as decibels: 20 log10 of the ratio."""
+    return fixed(20.0 * math.log10(response_pct / 100.0))
+
+
+def band_summary(result: BandResponseResult) -> Table:
+    """The figures of the band: reference sensitivity, corners and orders, the worst reading, the rotors' errors."""
+    rows = [Row(cells=("reference sensitivity", _reference(result)))]
+    for side, name in (("low", "lower"), ("high", "upper")):
+        rows.append(Row(cells=(f"{name} corner, fitted", _corner(result, side))))
+        model_free = getattr(result.fit, f"corner_{side}_interpolated_hz", None)
+        text = "undetermined" if model_free is None else f"{number(model_free)} Hz"
+        rows.append(Row(cells=(f"{name} corner, interpolated", text)))
+        order = getattr(result.fit, f"order_{side}", None)
+        rows.append(Row(cells=(f"{name} order", "undetermined" if order is None else str(order))))
+    if result.flat_worst is not None and result.flat_worst.value_pct is not None:
+        worst = result.flat_worst
+        rows.append(Row(cells=("worst in the flat part", worst_text(worst, less=100.0))))
+    for item in result.rotors:
+        at = f"{item.rotor.name}, {frequency(item.rotor.speed_hz)}"
+        lost = item.response.response_pct
+        text = "not verified"
+        if lost is not None and item.response.expanded is not None:
+            text = f"{percent_with_uncertainty(lost - 100.0, item.response.expanded)} ({item.response.source})"
+        rows.append(Row(cells=(f"reading error at {at}", text)))
+    return Table(
+        caption="The band",
+        headings=("", ""),
+        rows=tuple(rows),
+        text_columns=(0, 1),
+        note="Corners: half power, 70.71 % of the fitted plateau, with their U in %. The interpolated corner uses "
+        "no model: it is where the response re the reference reading passes 70.71 % between readings.",
+    )
+
+
+def _reference(result: BandResponseResult) -> str:
+    if result.reference_sensitivity is None:
+        return "undetermined"
+    unit = sensitivity_unit(result.case.output_unit, result.case.input_unit)
+    if result.reference_budget is None:
+        return f"{number(result.reference_sensitivity)} {unit}"
+    relative = result.reference_budget.expanded(probability=result.uncertainty.probability)
+    expanded = replace(relative, U=relative.U / 100.0 * abs(result.case.nominal_sensitivity))
+    return f"{with_uncertainty(result.reference_sensitivity, expanded)} {unit} ({coverage_factor_text(relative)})"
+
+
+def _corner(result: BandResponseResult, side: str) -> str:
+    corner = getattr(result.fit, f"corner_{side}_hz", None)
+    if corner is None:
+        return f"undetermined: {result.undetermined.get(f'corner_{side}_hz', 'no model was fitted')}"
+    interval = getattr(result.fit, f"corner_{side}_interval_hz", None)
+    expanded = getattr(result.fit, f"corner_{side}_expanded", None)
+    if interval is None or expanded is None:
+        return f"{number(corner)} Hz"
+    shown = with_interval(corner, interval, unit="Hz", probability=expanded.probability)
+    return f"{shown}, U = {uncertainty_text(100.0 * expanded.U)} % ({coverage_factor_text(expanded)})"

@@ -1,0 +1,1 @@
+"""A channel's verdict in words, tables and plots."""

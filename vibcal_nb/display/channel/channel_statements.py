@@ -1,0 +1,265 @@
+"""The verdict on a whole channel in words: one sentence, the reasons, the consequence, and what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
+from vibcal_nb.analysis.channel.consequence import Consequence, ReadingErrorAt
+from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult
+from vibcal_nb.analysis.channel.reach_point import ReachPoint
+from vibcal_nb.display.faults.fault_tables import explanation_step
+from vibcal_nb.display.results.statements import word_result
+from vibcal_nb.display.writing.findings import Wording
+from vibcal_nb.display.writing.names import CONDITIONS, NEVER_SHOWN, TESTS, capital, listed
+from vibcal_nb.display.writing.numbers import frequency, number, percent, with_uncertainty
+from vibcal_nb.metrology.conformity.decision import FAILING
+
+
+@word_result.register
+def _(result: ChannelVerdict) -> Wording:
+    verdicts = sorted(result.tests.results(), key=lambda item: item[1].verdict not in FAILING)
+    findings = [headline(result), *(_test_finding(test, outcome) for test, outcome in verdicts)]
+    findings += [reach_sentence(point, result) for point in result.reach if point.status != "not verified"]
+    attribution = result.attribution
+    remarks = [] if attribution is None else [attribution_sentence(result), *map(capital, attribution.contradictions)]
+    return Wording(
+        findings=tuple(findings),
+        gaps=(*_missing(result), *(reach_sentence(point, result) for point in result.unverified)),
+        remarks=tuple(dict.fromkeys([*remarks, *_equipment_remarks(result)])),
+    )
+
+
+def headline(result: ChannelVerdict) -> str:
+    """Say the verdict and its main reason in one sentence."""
+    case = result.case
+    who = f"{case.channel.tag} {CONDITIONS[case.condition]} on {case.visit.date.isoformat()}: {result.verdict}"
+    failed = _failed_tests(result)
+    if failed:
+        return f"{who}, because of {listed(failed)}{_stands(result, '; ')}"
+    if result.unverified or result.tests.missing:
+        return f"{who}: {listed(_gaps_in_short(result))}{_stands(result, '; ')}"
+    return f"{who}{_stands(result, '; ')}"
+
+
+def _gaps_in_short(result: ChannelVerdict) -> list[str]:
+    points = [f"{point.set_point}{_at_rotor(point)}" for point in result.unverified]
+    tests = [TESTS[test] for test in result.tests.missing]
+    short = [f"{listed(points)} {'was' if len(points) == 1 else 'were'} not reached"] if points else []
+    return short + ([f"{listed(tests)} {'was' if len(tests) == 1 else 'were'} not tested"] if tests else [])
+
+
+def _at_rotor(point: ReachPoint) -> str:
+    return f" at {frequency(point.frequency_hz)}" + (f" ({point.rotor.name})" if point.rotor else "")
+
+
+def _stands(result: ChannelVerdict, joint: str) -> str:
+    """Where the set points stand in true vibration, as far as they are known."""
+    known = [point for point in result.reach if point.true_level is not None]
+    if not known:
+        return ""
+    unit = result.case.input_unit.text
+    speeds = dict.fromkeys(point.frequency_hz for point in known)
+    parts = []
+    for speed in speeds:
+        here = [point for point in known if point.frequency_hz == speed]
+        texts = [f"{p.set_point} {p.set_level:g} at {number(p.true_level or 0.0)}{_if_inferred(p)}" for p in here]
+        parts.append(f"{listed(texts)} {unit}{_at_rotor(here[0])}")
+    return f"{joint}it indicates {', '.join(parts)} of true vibration"
+
+
+def _if_inferred(point: ReachPoint) -> str:
+    return " (inferred)" if point.status == "inferred" else ""
+
+
+def _by_itself(outcome: Any) -> tuple[Any, ...]:
+    """The results that a test's outcome consists of: one, or for the module alone one a frequency."""
+    return outcome.results if isinstance(outcome, ModuleAloneResult) else (outcome,)
+
+
+def _test_finding(test: str, outcome: Any) -> str:
+    inner = _by_itself(outcome)
+    worst = next((item for item in inner if item.verdict == outcome.verdict), inner[0])
+    said = word_result(worst)
+    first = (*said.findings, *said.gaps)[:1]
+    return f"{capital(TESTS[test])}: {outcome.verdict}" + "".join(f". {text}" for text in first)
+
+
+def reach_sentence(point: ReachPoint, result: ChannelVerdict) -> str:
+    """Say where a set point is indicated, how well that is known, and how far it was shown."""
+    unit = result.case.input_unit.text
+    name = f"{capital(point.set_point)} {point.set_level:g} {unit}{_at_rotor(point)}"
+    if point.true_level is None or point.expanded is None or point.reading_error_pct is None:
+        on = ""
+        if point.extrapolated_level is not None:
+            on = f"; if the line went on straight, it would be indicated at {number(point.extrapolated_level)} {unit}"
+        return f"{name}: not verified: {point.reason}{on}"
+    value = f"{with_uncertainty(point.true_level, point.expanded)} {unit} of true vibration"
+    text = (
+        f"{name} is indicated at {value} (reading error {percent(point.reading_error_pct, decimals=1)}): {point.status}"
+    )
+    if point.status == "demonstrated":
+        return f"{text}, driven to {number(point.highest_level or 0.0, digits=3)} {unit}"
+    adds = ""
+    if point.extrapolation_adds is not None and point.reached_pct is not None:
+        adds = f"; the readings reached {min(point.reached_pct, 100.0):.0f} % of it"
+        if point.extrapolation_adds > 0.0:
+            adds += f", and going beyond adds {number(point.extrapolation_adds, digits=2)} {unit} to U"
+    return f"{text} from {point.basis}{adds}"
+
+
+def _failed_tests(result: ChannelVerdict) -> list[str]:
+    return [TESTS[test] for test, word in result.tests.verdicts.items() if word in FAILING]
+
+
+def _missing(result: ChannelVerdict) -> Iterator[str]:
+    for test, reason in result.tests.missing.items():
+        yield f"{capital(TESTS[test])} was not verified: {reason}"
+
+
+def attribution_sentence(result: ChannelVerdict) -> str:
+    """Say how much of the deviation is the sensor's and how much everything else's."""
+    assert result.attribution is not None  # the caller has asked
+    at = result.attribution.main
+    return (
+        f"At {frequency(at.frequency_hz)} the channel is {percent(at.channel_pct)} from nominal: the sensor alone "
+        f"{with_uncertainty(at.sensor_pct, at.sensor, signed=True)} %, everything after it "
+        f"{with_uncertainty(at.rest_pct, at.rest, signed=True)} %"
+    )
+
+
+def _equipment_remarks(result: ChannelVerdict) -> Iterator[str]:
+    for _, outcome in result.tests.results():
+        for item in _by_itself(outcome):
+            yield from item.uncertainty.remarks
+
+
+# Consequence -------------------------------------------------------------------------------------------------
+
+
+def consequence_sentences(result: ChannelVerdict) -> tuple[str, ...]:
+    """Say what a failed as-found meant for the time before, and no more than the readings support."""
+    consequence = result.consequence
+    if consequence is None:
+        return ()
+    tests = listed([TESTS[test] for test in consequence.failed_tests])
+    sentences = [f"As found on {result.case.visit.date.isoformat()} the channel failed: {tests}"]
+    sentences += [_error_sentence(error) for error in consequence.errors]
+    stood = [f"{p.set_point}{_at_rotor(p)} at {_stood(p, result)}" for p in consequence.reach]
+    if stood:
+        sentences.append(f"So the set points stood elsewhere in true vibration: {listed(stood)}")
+    sentences.append(_since(consequence))
+    sentences.append("What that meant for the machine is for a competent person to judge")
+    return tuple(sentences)
+
+
+def _error_sentence(error: ReadingErrorAt) -> str:
+    way = "low" if error.error_pct < 0.0 else "high"
+    least, most = (percent(value, decimals=1) for value in (error.least_pct, error.most_pct))
+    return (
+        f"At {frequency(error.frequency_hz)} it indicated {abs(error.error_pct):.1f} % {way} "
+        f"(U {error.expanded_pct:.1f} %; single readings from {least} to {most})"
+    )
+
+
+def _stood(point: ReachPoint, result: ChannelVerdict) -> str:
+    unit = result.case.input_unit.text
+    if point.true_level is None or point.expanded is None:
+        on = (
+            ""
+            if point.extrapolated_level is None
+            else f", {number(point.extrapolated_level)} {unit} if it goes on straight"
+        )
+        return f"a level that was not verified{on}"
+    return f"{with_uncertainty(point.true_level, point.expanded)} {unit} in place of {point.set_level:g}"
+
+
+def _since(consequence: Consequence) -> str:
+    good = consequence.last_good
+    looked = f" ({'; '.join(consequence.looked_at)})" if consequence.looked_at else ""
+    if good is None or good.date is None or good.condition is None:
+        return f"No earlier visit in this folder shows the channel good{looked}: the readings do not say since when"
+    return (
+        f"The last good visit was {good.date.isoformat()} ({CONDITIONS[good.condition]}){looked}: the readings do not "
+        "say when since then it changed, nor what it indicated in the meantime"
+    )
+
+
+# What this record leaves open, and what to do ----------------------------------------------------------------
+
+
+def not_shown(result: ChannelVerdict) -> tuple[str, ...]:
+    """Say what the record does not show, so that a reader does not assume it."""
+    points = [reach_sentence(point, result) for point in result.unverified]
+    by_parts = any("module alone" in point.basis for point in result.reach)
+    parts = ["what the joint and the cable do at levels to which only sensor and module were taken, one by one"]
+    beyond = any(point.extrapolation_adds is not None for point in result.reach)
+    limit = "a limit that the output runs into above the highest level read: only a demonstrated set point excludes it"
+    return (
+        *_missing(result),
+        *points,
+        *(parts if by_parts else []),
+        *([limit] if beyond else []),
+        "where the monitor puts its set points: the levels are those of asset.toml, at the nominal sensitivity",
+        *NEVER_SHOWN,
+    )
+
+
+def next_steps(result: ChannelVerdict) -> tuple[str, ...]:
+    """Say what the record asks for, the most urgent first; one function a kind of step."""
+    steps = [
+        *_mend(result),
+        *_find(result),
+        *_repeat(result),
+        *_verify(result),
+        *_judge(result),
+    ]
+    return tuple(steps) or ("Nothing beyond the next visit at its usual interval",)
+
+
+def _mend(result: ChannelVerdict) -> Iterator[str]:
+    failed = _failed_tests(result)
+    if not failed:
+        return
+    yield f"Open the records of {listed(failed)} of this channel: each says which limit was broken, and where"
+    yield from _part_to_mend(result)
+    if result.case.condition == "as-left":
+        yield "The channel fails as it was left: it does not go back into service as a protection before it is mended"
+    elif not result.case.as_left:
+        yield "After mending, read every test again as left: this visit holds no as-left reading of the channel"
+
+
+def _part_to_mend(result: ChannelVerdict) -> Iterator[str]:
+    if result.attribution is None:
+        return
+    at, sensor, channel = result.attribution.main, result.case.channel.sensor, result.case.channel
+    if sensor is not None and abs(at.sensor_pct) > sensor.tolerance_pct:
+        yield f"The sensor accounts for {percent(at.sensor_pct, decimals=1)}: look at the sensor and its mounting first"
+    if abs(at.rest_pct) > channel.tolerance_pct:
+        more = "" if result.tests.module else ", and inject into the module alone to tell it from cable and joint"
+        yield f"What follows the sensor accounts for {percent(at.rest_pct, decimals=1)}: look at module and cable{more}"
+
+
+def _find(result: ChannelVerdict) -> Iterator[str]:
+    if result.explanations is not None:
+        yield explanation_step(result.explanations)
+
+
+def _repeat(result: ChannelVerdict) -> Iterator[str]:
+    if result.attribution is not None and result.attribution.contradictions:
+        yield "Repeat the tests that contradict each other before anything is adjusted"
+
+
+def _verify(result: ChannelVerdict) -> Iterator[str]:
+    for test in result.tests.missing:
+        yield f"Take the readings of {TESTS[test]}, which the channel is asked for"
+    if result.unverified:
+        levels = listed([f"{point.set_point}{_at_rotor(point)}" for point in result.unverified])
+        tests = "" if result.tests.sensor else ", and test the sensor alone,"
+        yield f"For {levels}: inject into the module alone up to it{tests} or drive the channel to it"
+
+
+def _judge(result: ChannelVerdict) -> Iterator[str]:
+    if result.consequence is not None:
+        yield "Have a competent person judge what the as-found failure meant for the machine, and note the judgement"

@@ -1,0 +1,1 @@
+"""Drawing: figures, axes, marks, legends."""

@@ -1,0 +1,1 @@
+"""A drift in words, tables and plots."""

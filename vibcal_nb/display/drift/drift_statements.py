@@ -1,0 +1,86 @@
+"""Drift in words: what changed, until when the channel probably stays within its tolerance, how little is known."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
+from vibcal_nb.analysis.drift.normalized_error import Change
+from vibcal_nb.display.writing.findings import Finding, Wording, failures_first
+from vibcal_nb.display.writing.names import CONDITIONS, plural
+from vibcal_nb.display.writing.numbers import fixed, percent
+
+
+def word_drift(result: DriftResult) -> Wording:
+    """Say what the visits show of a channel's drift."""
+    return Wording(
+        findings=failures_first(list(_findings(result))), gaps=tuple(_gaps(result)), remarks=tuple(_remarks(result))
+    )
+
+
+def _findings(result: DriftResult) -> Iterator[Finding]:
+    for item in result.quantities:
+        if item.tolerance_pct is None:
+            continue
+        for change in item.changes:
+            if change.significant:
+                yield True, change_sentence(item, change)
+        if item.date is not None:
+            yield item.verdict == "fail", date_sentence(result, item)
+
+
+def _gaps(result: DriftResult) -> Iterator[str]:
+    for item in result.quantities:
+        if item.tolerance_pct is not None and "conformity date" in item.undetermined:
+            why = item.undetermined["conformity date"]
+            yield f"No date is given for the {item.quantity}: {why}"
+
+
+def _remarks(result: DriftResult) -> Iterator[str]:
+    """How much the visits can tell at all."""
+    visits = max((item.visits for item in result.quantities), default=0)
+    if visits <= 1:
+        yield "One visit shows no drift"
+    elif visits == 2:
+        yield "Two visits give a slope and nothing to test it with: that the drift is steady is taken for granted"
+    else:
+        freedom = max((item.trend.degrees_of_freedom for item in result.quantities if item.trend), default=0)
+        yield f"{visits} visits leave {plural(freedom, 'degree')} of freedom to test whether the drift is steady"
+
+
+def change_sentence(item: QuantityDrift, change: Change) -> str:
+    """Say one change: between which states, how much, and whether more than its uncertainty explains."""
+    before, after = change.before, change.after
+    more = "more than" if change.significant else "no more than"
+    return (
+        f"The {item.quantity} changed by {percent(change.change_pct)} (U = {percent(change.expanded.U, signed=False)}) "
+        f"from {before.date.isoformat()} {CONDITIONS[before.condition]} to {after.date.isoformat()} "
+        f"{CONDITIONS[after.condition]}: {more} its uncertainty explains (E_n = {fixed(change.E_n, signed=True)})"
+    )
+
+
+def date_sentence(result: DriftResult, item: QuantityDrift) -> str:
+    """Say until when the quantity is probably within its tolerance."""
+    found = item.date
+    assert found is not None and item.tolerance_pct is not None  # asked only where there is a date
+    within = f"within ± {item.tolerance_pct:g} %"
+    level = f"{100.0 * found.level:g} %"
+    if found.years is None:
+        return f"The {item.quantity} stays {within} with {level} for {found.horizon_years:g} years, as far as is looked"
+    if found.years == 0.0:
+        return f"The {item.quantity} is not {within} with {level} even now"
+    low, high = found.interval_years
+    span = f"{month(item, low, found.horizon_years)} to {month(item, high, found.horizon_years)}"
+    return (
+        f"The probability that the {item.quantity} is {within} falls below {level} in "
+        f"{month(item, found.years, found.horizon_years)} (95 %: {span})"
+    )
+
+
+def month(item: QuantityDrift, years: float | None, horizon_years: float) -> str:
+    """Write the calendar month so many years after the last observation; None is beyond the horizon."""
+    last = item.observations[-1].date
+    if years is None:
+        return f"beyond {last.year + int(horizon_years)}"
+    return (last + timedelta(days=365.25 * years)).strftime("%Y-%m")

@@ -1,0 +1,139 @@
+"""Tables of drift: the history, the changes between visits, the trend, and the proposed intervals."""
+
+from __future__ import annotations
+
+from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
+from vibcal_nb.analysis.drift.interval import IntervalProposal
+from vibcal_nb.analysis.drift.normalized_error import Change
+from vibcal_nb.display.drift.drift_statements import month
+from vibcal_nb.display.writing.names import CONDITIONS
+from vibcal_nb.display.writing.numbers import NONE, fixed, percent, true_minus
+from vibcal_nb.display.writing.table import Row, Table
+from vibcal_nb.metrology.over_time.trend import Trend
+
+
+def history_table(result: DriftResult) -> Table:
+    """Every visit's deviation from nominal, quantity by quantity, with its expanded uncertainty (k = 2)."""
+    states = sorted({(o.date, o.condition, o.visit) for q in result.quantities for o in q.observations})
+    rows = []
+    for date, condition, visit in states:
+        cells = [date.isoformat(), CONDITIONS[condition]]
+        for item in result.quantities:
+            found = [o for o in item.observations if (o.date, o.condition, o.visit) == (date, condition, visit)]
+            text = (
+                f"{percent(found[0].deviation_pct)} ± {percent(2.0 * found[0].u_pct, signed=False)}" if found else NONE
+            )
+            cells.append(text)
+        rows.append(Row(cells=tuple(cells)))
+    return Table(
+        caption="Deviation from nominal at each visit",
+        headings=("visit", "condition", *(item.quantity for item in result.quantities)),
+        rows=tuple(rows),
+        text_columns=(0, 1),
+        note="± twice the standard uncertainty of the deviation, the reference's included. An as-left line says that "
+        "something was adjusted or renewed.",
+    )
+
+
+def changes_table(result: DriftResult) -> Table:
+    """Each as-found held against the state before it, and each adjustment."""
+    rows = [_change_row(item, change) for item in result.quantities for change in _in_time(item)]
+    return Table(
+        caption="From one state to the next",
+        headings=("quantity", "from", "to", "change", "U", "E_n", "more than U explains", "shared and removed"),
+        rows=tuple(rows),
+        text_columns=(0, 1, 2, 6, 7),
+        note="The change is in % of nominal; U is of the change alone, 95 %. |E_n| above 1: more than the "
+        "uncertainties explain. What both states share has cancelled and is not in U; another certificate is "
+        "another error and is in U.",
+    )
+
+
+def _in_time(item: QuantityDrift) -> list[Change]:
+    return sorted((*item.changes, *item.adjustments), key=lambda c: (c.after.date, c.after.condition != "as-found"))
+
+
+def _change_row(item: QuantityDrift, change: Change) -> Row:
+    before, after = change.before, change.after
+    removed = ", ".join(dict.fromkeys(source.split(",")[0] for source in change.removed)) or "nothing"
+    cells = (
+        item.quantity,
+        f"{before.date.isoformat()} {CONDITIONS[before.condition]}",
+        f"{after.date.isoformat()} {CONDITIONS[after.condition]}",
+        percent(change.change_pct),
+        percent(change.expanded.U, signed=False),
+        fixed(change.E_n, signed=True),
+        "yes" if change.significant else "no",
+        removed,
+    )
+    return Row(cells=cells)
+
+
+def trend_table(result: DriftResult) -> Table:
+    """Rate, test of steadiness, and the date until which the channel is probably within its tolerance."""
+    level = f"{100.0 * result.settings.conformity_level:g} %"
+    return Table(
+        caption="Trend over the visits",
+        headings=(
+            "quantity",
+            "visits",
+            "rate a year",
+            "U",
+            "chi-squared (limit)",
+            "steady",
+            f"below {level} from",
+            "95 %",
+        ),
+        rows=tuple(_trend_row(item) for item in result.quantities),
+        text_columns=(0, 5, 6, 7),
+        note=f"One rate; a level of its own for each stretch between adjustments. 'Below {level} from': when the "
+        "probability of being within the tolerance falls below that, if the drift goes on as it was, with its 95 % "
+        "interval. No date where the drift is not steady or the quantity has no tolerance.",
+    )
+
+
+def _trend_row(item: QuantityDrift) -> Row:
+    trend, date = item.trend, item.date
+    if trend is None:
+        return Row(cells=(item.quantity, str(item.visits), NONE, NONE, NONE, NONE, NONE, NONE))
+    steady = {True: "yes", False: "no", None: "cannot be tested"}[trend.steady]
+    when = interval = NONE
+    if date is not None:
+        when = month(item, date.years, date.horizon_years)
+        interval = " to ".join(month(item, end, date.horizon_years) for end in date.interval_years)
+    rate, U = percent(trend.slope), percent(1.96 * trend.u_slope, signed=False)
+    return Row(cells=(item.quantity, str(item.visits), rate, U, _chi_squared(trend), steady, when, interval))
+
+
+def _chi_squared(trend: Trend) -> str:
+    limit = NONE if trend.chi_squared_limit is None else f"{trend.chi_squared_limit:.2f}"
+    return f"{trend.chi_squared:.2f} ({limit})"
+
+
+def intervals_table(result: DriftResult) -> Table:
+    """What each interval method proposes, why, and what it takes for granted."""
+    proposals = [(item.quantity, proposal) for item in result.quantities for proposal in item.proposals]
+    proposals.append(("like channels", result.reliability_proposal))
+    steps = result.settings.steps
+    return Table(
+        caption=f"Proposed intervals (now {steps.current_months:g} months)",
+        headings=("method", "of", "months", "because", "takes for granted", "caution"),
+        rows=tuple(_proposal_row(of, proposal) for of, proposal in proposals),
+        text_columns=(0, 1, 3, 4, 5),
+        note=f"Steps of {steps.extend_months:g} months longer and {steps.shorten_months:g} shorter, from "
+        f"{steps.shortest_months:g} to {steps.longest_months:g} months, are the user's choice: ILAC-G24:2022 / OIML D "
+        "10:2022 gives none. The methods need not agree; the shortest is the careful one.",
+    )
+
+
+def _proposal_row(of: str, proposal: IntervalProposal) -> Row:
+    months = NONE if proposal.months is None else f"{proposal.months:.0f}"
+    cells = (
+        proposal.method,
+        of,
+        months,
+        true_minus(proposal.reason),
+        proposal.assumptions,
+        proposal.caution or NONE,
+    )
+    return Row(cells=cells)

@@ -1,0 +1,1 @@
+"""Explanations of faults in tables and plots."""

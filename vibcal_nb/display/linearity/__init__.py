@@ -1,0 +1,1 @@
+"""A linearity in words, tables and plots."""

@@ -1,0 +1,77 @@
+"""Plots of a linearity: output against level with its line, and the deviations of readings and line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
+from vibcal_nb.display.drawing.plot_parts import Axes, limit_range, scatter
+from vibcal_nb.display.style import BLUE, FAINT, INK, SET_POINT_COLOURS, SKY
+from vibcal_nb.display.writing.numbers import frequency
+from vibcal_nb.model.asset import Rotor
+
+
+def draw_level_line(result: LinearityResult, item: FrequencyLinearity, ax: Axes) -> Axes:
+    """Draw output against level at one frequency, with the tolerance funnel, the line, alert and trip."""
+    case = result.case
+    top = 1.06 * max([p.x for p in item.points] + [case.channel.trip or 0.0] + [1e-12])
+    level = np.array([0.0, top])
+    nominal, tolerance = case.nominal_sensitivity * level, case.channel.tolerance_pct / 100.0
+    ax.fill_between(
+        level, nominal * (1 - tolerance), nominal * (1 + tolerance), color=SKY, alpha=0.25, lw=0, label="tolerance"
+    )
+    if item.line is not None:
+        for part, style, label in _read_and_beyond(level, item):
+            ax.plot(part, item.line.intercept + item.line.sensitivity * part, color=BLUE, ls=style, label=label)
+    _mark_levels(result, ax)
+    scatter(item.points, ax, lambda p: p.x, lambda p: p.y)
+    highest = max([p.y for p in item.points if p.y is not None], default=0.0)
+    ax.set(xlim=(0, top), ylim=(0, max(1.2 * nominal[-1], 1.06 * highest)))
+    ax.set_ylabel(f"output less zero, {case.output_unit.text}")
+    ax.set_title(_at_speed(item.frequency_hz, item.rotors))
+    ax.legend(loc="upper left")
+    return ax
+
+
+def draw_level_deviations(result: LinearityResult, item: FrequencyLinearity, ax: Axes) -> Axes:
+    """Draw each reading's deviation from the nominal sensitivity, with U and the limits, against level."""
+    case, tolerance = result.case, result.case.channel.tolerance_pct
+    top = 1.06 * max([p.x for p in item.points] + [case.channel.trip or 0.0] + [1e-12])
+    ax.axhspan(-tolerance, tolerance, color=SKY, alpha=0.25, lw=0)
+    ax.axhline(0.0, color=FAINT, lw=0.8)
+    if item.line is not None:
+        for x, style, _ in _read_and_beyond(np.linspace(top / 200.0, top, 400), item):
+            fitted = item.line.sensitivity + item.line.intercept / x
+            ax.plot(x, 100.0 * (fitted / case.nominal_sensitivity - 1.0), color=BLUE, ls=style)
+    _mark_levels(result, ax, named=False)
+    scatter(item.points, ax, lambda p: p.x, lambda p: p.value_pct, bars=True)
+    limit_range(ax, item.points, centre=0.0, least=1.6 * tolerance)
+    ax.set(xlim=(0, top))
+    ax.set_xlabel(f"level, {case.input_unit.text}")
+    ax.set_ylabel("deviation, %")
+    return ax
+
+
+def _read_and_beyond(level: Any, item: FrequencyLinearity) -> list[tuple[Any, Any, str | None]]:
+    """Split the levels at the highest one driven: beyond it the line is inferred and drawn dotted."""
+    top = item.max_applied or float(level[-1])
+    within, beyond = level[level < top], level[level > top]
+    parts: list[tuple[Any, Any, str | None]] = [(np.append(within, top), "-", "fitted line")]
+    if beyond.size:
+        parts.append((np.insert(beyond, 0, top), (0, (1, 2)), "beyond the readings"))
+    return parts
+
+
+def _mark_levels(result: LinearityResult, ax: Axes, *, named: bool = True) -> None:
+    for name, level in result.case.channel.set_points:
+        ax.axvline(level, color=SET_POINT_COLOURS[name], lw=1.1, ls=(0, (5, 3)))
+        if named:
+            ax.text(level, 0.03, f" {name}", transform=ax.get_xaxis_transform(), color=INK, fontsize=8.5, ha="left")
+
+
+def _at_speed(hz: float, rotors: Iterable[Rotor]) -> str:
+    names = ", ".join(rotor.name for rotor in rotors)
+    return f"{frequency(hz)} = {hz * 60:.5g} rpm" + (f" ({names})" if names else "")

@@ -1,0 +1,1 @@
+"""What every kind of result shows: statements, tables, figures, verdicts."""

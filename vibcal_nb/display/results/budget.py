@@ -1,0 +1,77 @@
+"""An uncertainty budget as a table and as bars."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from vibcal_nb.display.drawing.plot_parts import Axes
+from vibcal_nb.display.drawing.png import drawn_png
+from vibcal_nb.display.style import BLUE, ORANGE, RECORD_DPI
+from vibcal_nb.display.writing.numbers import NONE, coverage, freedom, uncertainty_text
+from vibcal_nb.display.writing.table import Row, Table
+from vibcal_nb.metrology.uncertainty.budget import Budget
+from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY
+
+
+def budget_png(budget: Any, *, dpi: int = RECORD_DPI) -> bytes:
+    """Return the bars of an uncertainty budget as PNG."""
+    height = 0.32 * len(budget.lines) + 0.9
+    return drawn_png(height, lambda figure: draw_budget(budget, figure.subplots()), dpi=dpi)
+
+
+def draw_budget(result_budget: Any, ax: Axes) -> Axes:
+    """Draw an uncertainty budget as bars of the contributions' standard uncertainties, the largest on top."""
+    lines = sorted(result_budget.lines, key=lambda line: line.contribution)
+    colours = [BLUE if line.kind == "common" else ORANGE for line in lines]
+    ax.barh([line.name for line in lines], [line.contribution for line in lines], color=colours, height=0.62)
+    for kind, colour in (("common", BLUE), ("independent", ORANGE)):
+        ax.barh([lines[0].name], [0.0], color=colour, label=kind)
+    ax.set_xlabel("standard uncertainty, %")
+    ax.grid(axis="y", visible=False)
+    ax.legend(loc="lower right")
+    return ax
+
+
+def budget_table(budget: Budget, *, caption: str, probability: float = PROBABILITY) -> Table:
+    """An uncertainty budget: one row a contribution, the largest first, then the combination."""
+    lines = sorted(budget.lines, key=lambda line: -line.contribution)
+    expanded = budget.expanded(probability=probability)
+    total = expanded.u**2
+    rows = [
+        Row(
+            cells=(
+                line.name,
+                f"{line.value:.3f} %",
+                line.distribution + (f", k = {line.k:g}" if line.k != 1.0 else ""),
+                f"{line.divisor:.3f}",
+                f"{line.contribution:.3f} %",
+                freedom(line.degrees_of_freedom),
+                line.kind,
+                f"{100.0 * line.contribution**2 / total:.0f} %" if total else NONE,
+                line.source,
+            )
+        )
+        for line in lines
+    ]
+    rows.append(
+        Row(cells=("combined", "", "", "", f"{expanded.u:.3f} %", freedom(expanded.nu), "", "", "Welch-Satterthwaite"))
+    )
+    name, U = f"expanded, {coverage(probability)}", f"{uncertainty_text(expanded.U)} %"
+    rows.append(Row(cells=(name, "", "", "", U, "", "", "", f"k = {expanded.k:.2f}")))
+    return Table(
+        caption=caption,
+        headings=(
+            "contribution",
+            "value",
+            "distribution",
+            "divisor",
+            "u",
+            "degrees of freedom",
+            "kind",
+            "share",
+            "source",
+        ),
+        rows=tuple(rows),
+        text_columns=(0, 2, 6, 8),
+        note="Common contributions are shared by all readings and do not average down; independent ones do.",
+    )

@@ -1,0 +1,111 @@
+"""Tables of what was put in: what a channel or its sensor should do, and the readings as they were typed."""
+
+from __future__ import annotations
+
+from vibcal_nb.display.writing.names import CONDITIONS, TESTS
+from vibcal_nb.display.writing.numbers import NONE, frequency, sensitivity_unit, true_minus
+from vibcal_nb.display.writing.table import Row, Table
+from vibcal_nb.model.asset import BandSpecification, Channel, SensorSpecification
+from vibcal_nb.model.case import Case
+from vibcal_nb.model.readings import Reading
+
+
+def specification_table(case: Case) -> Table:
+    """What the channel (or its sensor) should do, as asset.toml states it, and who measured with what."""
+    rows = [*_channel_rows(case.channel)]
+    if case.test == "band-response" and case.channel.band is not None:
+        rows += _band_rows(case.channel.band)
+    if case.test == "sensor-alone" and case.channel.sensor is not None:
+        rows = _sensor_rows(case.channel.sensor)
+    rows += _visit_rows(case)
+    return Table(
+        caption=f"{case.channel.tag}: what it should do, and what it was measured with",
+        headings=("", ""),
+        rows=tuple(Row(cells=cells) for cells in rows),
+        text_columns=(0, 1),
+    )
+
+
+def _channel_rows(channel: Channel) -> list[tuple[str, str]]:
+    unit = sensitivity_unit(channel.output_unit, channel.input_unit)
+    rotors = ", ".join(f"{r.name} {r.speed_hz * 60:g} rpm ({frequency(r.speed_hz)})" for r in channel.rotors)
+    rows = [
+        ("location", channel.location or NONE),
+        ("rotors", rotors or NONE),
+        ("nominal sensitivity", f"{channel.nominal_sensitivity:g} {unit} ± {channel.tolerance_pct:g} %"),
+    ]
+    if channel.output_zero:
+        rows.append(("output zero", f"{channel.output_zero:g} {channel.output_unit.text}"))
+    if channel.nonlinearity_pct is not None:
+        rows.append(("non-linearity", f"{channel.nonlinearity_pct:g} % of span, {channel.nonlinearity_kind}"))
+    for name, level in (("alert", channel.alert), ("trip", channel.trip), ("full scale", channel.full_scale)):
+        if level is not None:
+            rows.append((name, f"{level:g} {channel.input_unit.text}"))
+    return rows
+
+
+def _band_rows(band: BandSpecification) -> list[tuple[str, str]]:
+    rows = [("reference frequency", frequency(band.reference_hz))]
+    if band.flat_hz is not None and band.flat_pct is not None:
+        rows.append(("flat part", f"{band.flat_hz[0]:g} to {frequency(band.flat_hz[1])}, ± {band.flat_pct:g} %"))
+    low, high = (true_minus(f"{limit:g}") for limit in band.corner_db)
+    for name, corner in (("lower corner", band.corner_low_hz), ("upper corner", band.corner_high_hz)):
+        if corner is not None:
+            rows.append((name, f"{frequency(corner)}, allowed {low} to {high} dB"))
+    rows += [
+        (f"limit at {frequency(limit.frequency_hz)}", f"{limit.min_pct:g} to {limit.max_pct:g} %")
+        for limit in band.limits
+    ]
+    return rows
+
+
+def _sensor_rows(sensor: SensorSpecification) -> list[tuple[str, str]]:
+    unit = sensitivity_unit(sensor.output_unit, sensor.input_unit)
+    rows = [
+        ("nominal sensitivity", f"{sensor.nominal_sensitivity:g} {unit} ± {sensor.tolerance_pct:g} %"),
+        ("reference frequency", frequency(sensor.reference_hz)),
+    ]
+    if sensor.flat_pct is not None:
+        where = f"{sensor.flat_hz[0]:g} to {frequency(sensor.flat_hz[1])}, " if sensor.flat_hz else ""
+        rows.append(("flat part", f"{where}± {sensor.flat_pct:g} % re the reference frequency"))
+    return rows
+
+
+def _visit_rows(case: Case) -> list[tuple[str, str]]:
+    visit = case.visit
+    rows = [("visit", f"{visit.date.isoformat()}, {CONDITIONS[case.condition]}, by {visit.performed_by}")]
+    rows += [("reference", f"{r.id}, {r.kind}, serial {r.serial}, due {r.due.isoformat()}") for r in case.references]
+    rows += [("readout", f"{r.id}, {r.kind}, serial {r.serial}, due {r.due.isoformat()}") for r in case.readouts]
+    return rows
+
+
+def readings_table(case: Case) -> Table:
+    """The readings as they were typed; excluded ones struck through, with their reason."""
+    return Table(
+        caption=f"{TESTS[case.test].capitalize()} readings, {CONDITIONS[case.condition]}, from {case.table_file}",
+        headings=("row", "frequency", "applied", "output", "direction", "repeat", "excluded because", "note"),
+        rows=tuple(_reading_row(reading) for reading in case.readings),
+        text_columns=(4, 6, 7),
+    )
+
+
+def _reading_row(reading: Reading) -> Row:
+    applied = _typed(reading.applied, reading.applied_decimals)
+    output = _typed(reading.output, reading.output_decimals)
+    cells = (
+        str(reading.row),
+        frequency(reading.frequency_hz),
+        f"{applied} {reading.applied_unit.text}",
+        f"{output} {reading.output_unit.text}",
+        reading.direction or "",
+        "" if reading.repeat is None else str(reading.repeat),
+        reading.exclude or "",
+        reading.note or "",
+    )
+    if reading.exclude is None:
+        return Row(cells=cells)
+    return Row(cells=cells, struck=True)
+
+
+def _typed(value: float, decimals: int | None) -> str:
+    return f"{value:.{decimals}f}" if decimals is not None and 0 <= decimals <= 8 else f"{value:.8g}"

@@ -1,0 +1,51 @@
+"""A verdict as HTML: word and marker first, then why, what was not verified, and the rule."""
+
+from __future__ import annotations
+
+from html import escape
+
+from vibcal_nb.analysis.drift.drift import DriftResult
+from vibcal_nb.display.results.points_and_whole import word_points_and_whole
+from vibcal_nb.display.results.statements import Result, basis_in_short, word_result
+from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
+from vibcal_nb.display.writing.names import subject
+from vibcal_nb.metrology.conformity.decision import decision_rule_sentence
+
+
+def verdict_html(result: Result | DriftResult) -> str:
+    """Return the verdict as HTML: word and marker first, then findings, gaps, remarks and the rule."""
+    return verdict_head_html(result) + verdict_reasons_html(result)
+
+
+def verdict_head_html(result: Result | DriftResult) -> str:
+    """Return the verdict's word and marker, and what it is of, as one line of HTML."""
+    return head_html(result.verdict, subject(result.case))
+
+
+def head_html(verdict: str, text: str) -> str:
+    """Return a verdict's word and marker, and a text beside it, as one line of HTML."""
+    return (
+        f'<p style="font-size: 130%"><b style="color: {VERDICT_LOOKS[verdict].colour}">'
+        f"{escape(verdict_text(verdict))}</b> &nbsp; {escape(text)}</p>"
+    )
+
+
+def verdict_reasons_html(result: Result | DriftResult) -> str:
+    """Return why the verdict is so, what was not verified, what else was seen, and the rule, as HTML."""
+    said = word_result(result)
+    parts = [("Findings", said.findings), ("Not verified", said.gaps), ("Also seen", said.remarks)]
+    if not isinstance(result, DriftResult):
+        parts.append(("Each reading, and all together", word_points_and_whole(result)))
+    body = "".join(list_html(title, items) for title, items in parts if items)
+    return f"{body}<p>{escape(_basis(result))}</p>"
+
+
+def _basis(result: Result | DriftResult) -> str:
+    if isinstance(result, DriftResult):
+        return f"{basis_in_short(result)}."
+    return decision_rule_sentence(result.rule)
+
+
+def list_html(title: str, items: tuple[str, ...]) -> str:
+    """Return items, which are sentences without their full stops, as a list under a title."""
+    return f"<p><b>{title}</b></p><ul>" + "".join(f"<li>{escape(item)}.</li>" for item in items) + "</ul>"

@@ -1,0 +1,1 @@
+"""A sensor alone in words, tables and plots."""

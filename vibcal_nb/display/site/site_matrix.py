@@ -1,0 +1,123 @@
+"""The matrix of a site, channel x test x verdict, for the page and the panel; what is found and in which order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from html import escape
+
+from vibcal_nb.analysis.site.site_overview import ChannelState, SiteOverview
+from vibcal_nb.display.style import VERDICT_LOOKS
+from vibcal_nb.display.writing.names import TESTS as TEST_NAMES
+from vibcal_nb.display.writing.numbers import NONE, fixed, true_minus
+from vibcal_nb.model.names import TESTS
+
+_JOINED = "\N{NO-BREAK SPACE}"
+NUMBERS = ("margin, %", "last change, %", "E_n")
+SHOWN = 60  # channels that stand open on the page; the others are folded
+
+SORTS: dict[str, Callable[[ChannelState], tuple[object, ...]]] = {
+    "urgency": lambda c: (c.urgency, _margin(c), c.asset, c.channel),
+    "margin": lambda c: (_margin(c), c.asset, c.channel),
+    "drift": lambda c: (-abs(c.drift.E_n) if c.drift else 1.0, c.asset, c.channel),
+    "last visit": lambda c: (c.last, c.asset, c.channel),
+    "channel": lambda c: (c.asset, c.channel),
+}
+
+
+def _margin(state: ChannelState) -> float:
+    return float("inf") if state.margin_pct is None else state.margin_pct
+
+
+def select_channels(
+    overview: SiteOverview,
+    *,
+    text: str = "",
+    asset: str | None = None,
+    urgency: int | None = None,
+    sort: str = "urgency",
+) -> list[ChannelState]:
+    """Return the channels that match: ``text`` in tag, location or reason; of an asset; of an urgency; sorted."""
+    wanted = text.casefold().strip()
+    found = (
+        state
+        for state in overview.channels
+        if (asset is None or state.asset == asset)
+        and (urgency is None or state.urgency == urgency)
+        and (not wanted or wanted in f"{state.channel} {state.location} {' '.join(state.reasons)}".casefold())
+    )
+    return sorted(found, key=SORTS[sort])
+
+
+def headings(tests: Iterable[str]) -> tuple[str, ...]:
+    """Return the headings with these tests among them."""
+    return (
+        "urgency",
+        "asset",
+        "channel",
+        *(TEST_NAMES[name] for name in tests),
+        *NUMBERS,
+        "last visit",
+        "why",
+    )
+
+
+def shown_tests(overview: SiteOverview) -> tuple[str, ...]:
+    """Return the tests that some channel of the site has."""
+    return tuple(name for name in TESTS if any(name in state.tests for state in overview.channels))
+
+
+def verdict_mark(pair: tuple[str, str] | None) -> str:
+    """Write a test's verdict by marker and word; two, in two lines at most, where it was left otherwise than found."""
+    if pair is None:
+        return NONE
+    marks = [f"{VERDICT_LOOKS[word].symbol} {word}".replace(" ", _JOINED) for word in dict.fromkeys(pair)]
+    return f" →{_JOINED}".join(marks)
+
+
+def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown: int = SHOWN) -> str:
+    """Return the matrix as HTML: the first ``shown`` channels open, the rest folded by asset."""
+    tests = shown_tests(overview)
+    rest: dict[str, list[ChannelState]] = {}
+    for state in states[shown:]:
+        rest.setdefault(state.asset, []).append(state)
+    folded = "".join(
+        f"<details><summary>{escape(asset)}: {len(own)} more channels</summary>{_table(own, tests)}</details>"
+        for asset, own in sorted(rest.items())
+    )
+    return _table(states[:shown], tests) + folded
+
+
+def _table(states: Iterable[ChannelState], tests: Sequence[str]) -> str:
+    head = "".join(f"<th{' class=r' if name in NUMBERS else ''}>{escape(name)}</th>" for name in headings(tests))
+    body = "".join(_row(state, tests) for state in states)
+    return f"<style>{_STYLE}</style><table class=site><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+# JupyterLab aligns cells to the right, by a rule of two classes; one that names as many comes after it and holds
+_STYLE = (
+    "table.site.site th,table.site.site td{text-align:left;vertical-align:top;padding:.25em .6em;line-height:1.35}"
+    "table.site.site .r{text-align:right}table.site.site .n{white-space:nowrap}"
+)
+
+
+def _row(state: ChannelState, tests: Sequence[str]) -> str:
+    margin = NONE if state.margin_pct is None else fixed(state.margin_pct, decimals=0)
+    change, normalized = (NONE, NONE)
+    if state.drift is not None:
+        change, normalized = (
+            fixed(value, decimals=1, signed=True) for value in (state.drift.change_pct, state.drift.E_n)
+        )
+    name = f'<td class=n title="{escape(state.location)}">{escape(state.channel)}</td>'
+    verdicts = "".join(_verdict_cell(state.tests.get(test)) for test in tests)
+    cells = "".join(f"<td class=r>{escape(text)}</td>" for text in (margin, change, normalized))
+    cells += f"<td class=n>{state.last.isoformat()}</td>"
+    why = escape(true_minus("; ".join(state.reasons)) or NONE)
+    return (
+        f"<tr><td>{state.urgency}</td><td class=n>{escape(state.asset)}</td>{name}{verdicts}{cells}<td>{why}</td></tr>"
+    )
+
+
+def _verdict_cell(pair: tuple[str, str] | None) -> str:
+    if pair is None:
+        return f"<td>{NONE}</td>"
+    return f'<td style="color:{VERDICT_LOOKS[pair[1]].colour}">{escape(verdict_mark(pair))}</td>'

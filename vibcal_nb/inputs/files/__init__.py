@@ -1,0 +1,1 @@
+"""Tables, workbooks, TOML and sampled signals as files hold them."""

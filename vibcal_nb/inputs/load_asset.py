@@ -1,0 +1,50 @@
+"""Assets without their visits: what a plan is made from, before there is anything to analyse."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from vibcal_nb.inputs.read_asset import read_asset
+from vibcal_nb.inputs.read_equipment import read_equipment
+from vibcal_nb.inputs.read_readings import COLUMNS
+from vibcal_nb.inputs.read_visit import read_visit
+from vibcal_nb.model.visit import Visit
+from vibcal_nb.model.visit_folder import AssetFolder
+from vibcal_nb.problems import InputRefused, Problem
+
+
+def find_asset_folders(path: Path) -> list[Path]:
+    """Find the asset folders of a visit, an asset or a site folder, sorted by name.
+
+    Raises ``InputRefused`` where the folder is none of these.
+    """
+    # A relative path such as '.' has no parent by name.
+    path = Path(os.path.abspath(path))  # noqa: PTH100  # a link is not followed away from its asset
+    candidates = [path.parent] if (path / "visit.toml").exists() else [path]
+    if path.is_dir() and not (candidates[0] / "asset.toml").exists():
+        candidates = sorted(child for child in path.iterdir() if (child / "asset.toml").exists())
+    found = [folder for folder in candidates if (folder / "asset.toml").exists()]
+    if not found:
+        remedy = "give the folder of a visit, an asset or a site"
+        raise InputRefused([Problem(file=path.as_posix(), found="no asset.toml", remedy=remedy)])
+    return found
+
+
+def load_visit_file(visit: Path) -> Visit:
+    """Load a visit's ``visit.toml`` without its readings. Raises ``InputRefused`` with every problem."""
+    problems: list[Problem] = []
+    read = read_visit(visit / "visit.toml", problems, columns=COLUMNS)
+    if read is None or problems:
+        raise InputRefused(problems)
+    return read
+
+
+def load_asset_folder(path: Path) -> AssetFolder:
+    """Load an asset and the equipment beside it. Raises ``InputRefused`` with every problem of both files."""
+    problems: list[Problem] = []
+    asset = read_asset(path / "asset.toml", problems)
+    equipment = read_equipment(path.parent / "equipment.toml", problems)
+    if problems or asset is None or equipment is None:
+        raise InputRefused(problems)
+    return AssetFolder(path=path, asset=asset, equipment=equipment)

@@ -1,0 +1,1 @@
+"""Mathematics of measurement from the documents; knows nothing of vibration, files, visits."""

@@ -1,0 +1,1 @@
+"""What a person states about a site, frozen: asset, channel, equipment, visit, reading, case."""

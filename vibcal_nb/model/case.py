@@ -1,0 +1,159 @@
+"""One question put to one channel: its readings of one test in one condition, and what they were taken with."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+
+from vibcal_nb.model.asset import Channel
+from vibcal_nb.model.equipment import Readout, Reference
+from vibcal_nb.model.readings import Reading
+from vibcal_nb.model.visit import Decision, Visit
+from vibcal_nb.model.visit_folder import VisitFolder
+from vibcal_nb.problems import NothingToAnalyse
+from vibcal_nb.units import Unit, parse_unit
+
+EXPLORATION = "left out while exploring"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Case:
+    """What an analysis is made from.
+
+    ``readings`` holds the excluded ones too, with their reasons; ``conditions`` are all in which the visit has
+    readings of this channel and test. The ``with_...`` methods return a changed copy for what-if questions;
+    nothing a person typed is altered.
+    """
+
+    asset_tag: str
+    asset_name: str
+    visit_name: str
+    channel: Channel
+    test: str
+    condition: str
+    readings: tuple[Reading, ...]
+    references: tuple[Reference, ...]
+    readouts: tuple[Readout, ...]
+    visit: Visit
+    table_file: str
+    conditions: tuple[str, ...] = ()
+
+    @property
+    def input_unit(self) -> Unit:
+        """Unit of the applied level in this test: the sensor's own where it stands alone."""
+        return self._part().input_unit
+
+    @property
+    def output_unit(self) -> Unit:
+        """Unit of the output in this test."""
+        return self._part().output_unit
+
+    @property
+    def nominal_sensitivity(self) -> float:
+        """Nominal sensitivity of the part under test, in output unit per input unit."""
+        return self._part().nominal_sensitivity
+
+    @property
+    def output_zero(self) -> float:
+        """Output at no input, in the output unit: the live zero of a channel or its module, 0 for a sensor alone."""
+        module = self.channel.module
+        live = self.test == "module-alone" and module is not None and module.output_unit.detector == "dc"
+        return self.channel.output_zero if live or self.test in ("linearity", "band-response") else 0.0
+
+    def _part(self):  # type: ignore[no-untyped-def]  # Channel, SensorSpecification or ModuleSpecification
+        part = {"sensor-alone": self.channel.sensor, "module-alone": self.channel.module}.get(self.test, self.channel)
+        return self.channel if part is None else part
+
+    def with_decision(self, *, rule: str, r: float = 1.0, coverage_probability: float | None = None) -> Case:
+        """Return the case judged under another decision rule; U for the visit's coverage, or for another."""
+        probability = self.visit.decision.coverage_probability if coverage_probability is None else coverage_probability
+        decision = Decision(rule=rule, r=r, coverage_probability=probability)
+        return replace(self, visit=replace(self.visit, decision=decision))
+
+    def with_channel(self, **changes: object) -> Case:
+        """Return the case with other limits of the channel, for example ``tolerance_pct=4.0``."""
+        return replace(self, channel=replace(self.channel, **changes))  # type: ignore[arg-type]
+
+    def with_band(self, **changes: object) -> Case:
+        """Return the case with other limits of the band response."""
+        return self.with_channel(band=replace(self.channel.band, **changes))  # type: ignore[type-var]
+
+    def with_sensor(self, **changes: object) -> Case:
+        """Return the case with other limits of the sensor alone."""
+        return self.with_channel(sensor=replace(self.channel.sensor, **changes))  # type: ignore[type-var]
+
+    def with_excluded(self, rows: Collection[int]) -> Case:
+        """Return the case with exactly the readings of these table rows left out; typed reasons are kept."""
+        return replace(self, readings=tuple(_exclude(reading, reading.row in rows) for reading in self.readings))
+
+    def with_applied_detector(self, detector: str) -> Case:
+        """Return the case as if the applied levels had been written with ``detector`` (pk, rms or pkpk)."""
+        return replace(self, readings=tuple(_reinterpret(reading, detector) for reading in self.readings))
+
+
+def _exclude(reading: Reading, out: bool) -> Reading:
+    return replace(reading, exclude=(reading.exclude or EXPLORATION) if out else None)
+
+
+def _reinterpret(reading: Reading, detector: str) -> Reading:
+    return replace(reading, applied_unit=parse_unit(f"{reading.applied_unit.symbol} {detector}"))
+
+
+def select_case(folder: VisitFolder, *, channel: str, test: str, condition: str) -> Case:
+    """Select the readings of one channel, test and condition from a visit.
+
+    Raises ``NothingToAnalyse`` with a sentence naming what the visit holds where there is nothing to select.
+    """
+    require_channel(folder, channel)
+    readings = tuple(
+        reading
+        for reading in folder.table.readings
+        if (reading.channel, reading.test, reading.condition) == (channel, test, condition)
+    )
+    if not readings:
+        held = sorted({f"{r.test} {r.condition}" for r in folder.table.readings if r.channel == channel})
+        raise NothingToAnalyse(
+            f"{folder.table.file} holds no {test} readings of {channel} {condition}; "
+            f"it holds {', '.join(held) or 'nothing of this channel'}."
+        )
+    return make_case(folder, channel=channel, test=test, condition=condition, readings=readings)
+
+
+def require_channel(folder: VisitFolder, channel: str) -> None:
+    """Raise ``NothingToAnalyse``, naming the channels that there are, where the asset has no such channel."""
+    if channel not in folder.asset.channels:
+        known = ", ".join(folder.asset.channels)
+        raise NothingToAnalyse(f"Asset {folder.asset.tag} has no channel '{channel}'; its channels are {known}.")
+
+
+def make_case(
+    folder: VisitFolder, *, channel: str, test: str, condition: str, readings: tuple[Reading, ...] = ()
+) -> Case:
+    """Return the case of a channel that the asset has, with the equipment of its visit that fits the test."""
+    return Case(
+        asset_tag=folder.asset.tag,
+        asset_name=folder.asset.name,
+        visit_name=folder.path.name,
+        channel=folder.asset.channels[channel],
+        test=test,
+        condition=condition,
+        readings=readings,
+        references=tuple(r for r in folder.references if (r.quantity == "vibration") == (test != "module-alone")),
+        readouts=folder.readouts,
+        visit=folder.visit,
+        table_file=folder.table.file,
+        conditions=_conditions(folder, channel, test),
+    )
+
+
+def _conditions(folder: VisitFolder, channel: str, test: str) -> tuple[str, ...]:
+    return tuple(sorted({r.condition for r in folder.table.readings if (r.channel, r.test) == (channel, test)}))
+
+
+def list_cases(folder: VisitFolder) -> list[tuple[str, str, str]]:
+    """List (channel, test, condition) for which the visit holds readings, in the asset's order of channels."""
+    order = {tag: number for number, tag in enumerate(folder.asset.channels)}
+    tests = ("linearity", "band-response", "sensor-alone", "module-alone")
+    found = {(r.channel, r.test, r.condition) for r in folder.table.readings}
+    return sorted(found, key=lambda item: (order.get(item[0], math.inf), tests.index(item[1]), item[2]))

@@ -1,0 +1,48 @@
+"""The reading table: every reading of a visit, checked against what the asset's channels should be."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from vibcal_nb.units import Unit
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Reading:
+    """One reading: the level applied and what came out, as they were written down.
+
+    ``row`` counts as a spreadsheet does. ``applied_decimals`` and ``output_decimals`` are the digits after
+    the decimal mark as typed (less the power of ten, where one was typed), so that the resolution is
+    10**-decimals; None where the file does not tell. ``exclude`` is the reason why it is not used. ``u_pct`` is
+    the standard uncertainty of output over applied in %, of what is this reading's own, where it was
+    determined with the reading (from sampled signals); None where it was not.
+    """
+
+    row: int
+    channel: str
+    test: str
+    condition: str
+    frequency_hz: float
+    applied: float
+    applied_unit: Unit
+    applied_decimals: int | None = None
+    output: float
+    output_unit: Unit
+    output_decimals: int | None = None
+    direction: str | None = None
+    repeat: int | None = None
+    exclude: str | None = None
+    note: str | None = None
+    u_pct: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadingTable:
+    """All readings of one file, excluded ones too, in the order of the file.
+
+    ``pending`` holds the rows of a half-filled sheet that have no output: they are not yet readings.
+    """
+
+    readings: tuple[Reading, ...]
+    file: str
+    pending: tuple[int, ...] = ()

@@ -1,0 +1,1 @@
+"""What a notebook's cells call: openers, displays, panels."""

@@ -1,0 +1,1 @@
+"""The frame of a notebook: parameters, refusals, sources."""

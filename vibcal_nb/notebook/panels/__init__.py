@@ -1,0 +1,1 @@
+"""What-if controls where a person is at the notebook."""

@@ -1,0 +1,61 @@
+"""Sorting and filtering of a site's matrix, where a person is at the notebook."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from vibcal_nb.analysis.site.site_overview import URGENCIES, SiteOverview
+from vibcal_nb.display.site.site_matrix import SORTS, matrix_html, select_channels
+from vibcal_nb.notebook.frame.interactive import is_interactive
+from vibcal_nb.notebook.show import show
+
+PER_PAGE = 50
+ALL = "all"
+
+
+def build_site_panel(overview: SiteOverview) -> tuple[Any, dict[str, Any]]:
+    """Build the controls above the matrix: text, asset, urgency, order, page. Returns the widget and the controls."""
+    import ipywidgets as widgets  # only where a person explores
+
+    assets = [ALL, *sorted({state.asset for state in overview.channels})]
+    urgencies = [(ALL, None), *((f"{n} {text.split(':')[0]}", n) for n, text in URGENCIES.items())]
+    controls: dict[str, Any] = {
+        "text": widgets.Text(placeholder="tag, location or reason", description="find", continuous_update=False),
+        "asset": widgets.Dropdown(options=assets, description="asset"),
+        "urgency": widgets.Dropdown(options=urgencies, description="urgency"),
+        "sort": widgets.Dropdown(options=list(SORTS), description="order by"),
+        "page": widgets.BoundedIntText(value=1, min=1, max=1, description="page"),
+    }
+    count, table = widgets.HTML(), widgets.HTML()
+
+    def redraw(change: dict[str, Any] | None = None) -> None:
+        asset = None if controls["asset"].value == ALL else controls["asset"].value
+        found = select_channels(
+            overview,
+            text=controls["text"].value,
+            asset=asset,
+            urgency=controls["urgency"].value,
+            sort=controls["sort"].value,
+        )
+        pages = max(-(-len(found) // PER_PAGE), 1)
+        controls["page"].max = pages
+        first = (min(controls["page"].value, pages) - 1) * PER_PAGE
+        count.value = f"{len(found)} channels, page {first // PER_PAGE + 1} of {pages}"
+        table.value = matrix_html(overview, found[first : first + PER_PAGE], shown=PER_PAGE)
+
+    for control in controls.values():
+        control.observe(redraw, names="value")
+    redraw()
+    head = widgets.HBox(list(controls.values()), layout={"flex_flow": "row wrap"})
+    return widgets.VBox([head, count, table]), controls
+
+
+def explore(overview: SiteOverview) -> None:
+    """Show the matrix with sorting and filtering; in a record, one line that says where it is."""
+    if is_interactive():
+        from IPython.display import display
+
+        display(build_site_panel(overview)[0])
+    else:
+        text = "Sorting and filtering appear when the notebook is opened and run; the whole matrix stands above."
+        show.sentence(text)

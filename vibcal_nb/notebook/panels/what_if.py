@@ -1,0 +1,223 @@
+"""What-if panels: limits, reference, detector, decision rule, coverage factor and excluded readings, while exploring.
+
+A panel works on copies of the case and is built only where a person can move it. A record holds one line in
+its place, so that nobody takes an exploration for a verdict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
+from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
+from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
+from vibcal_nb.display.results.live_figure import LiveFigure
+from vibcal_nb.display.results.statements import Result, rule_in_short
+from vibcal_nb.display.results.tables import summary_table
+from vibcal_nb.display.results.verdict_html import verdict_head_html, verdict_reasons_html
+from vibcal_nb.display.writing.numbers import coverage, frequency, true_minus
+from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY_OF_K_2, coverage_factor
+from vibcal_nb.model.case import Case
+from vibcal_nb.notebook.frame.interactive import is_interactive
+from vibcal_nb.notebook.show import show
+
+AS_WRITTEN = "as written"
+DETECTORS = (AS_WRITTEN, "pk", "rms", "pkpk")
+
+
+def explore(result: Result) -> None:
+    """Show the what-if panel of a result; in a record, one line that says which limits were applied."""
+    from IPython.display import display
+
+    if is_interactive():
+        display(build_panel(result).widget)
+    else:
+        text = (
+            f"Limits applied: {applied_limits(result)}. The what-if panel appears when the notebook is opened and run."
+        )
+        show.sentence(text)
+
+
+def applied_limits(result: Result) -> str:
+    """Say which limits and which rule a result was judged by."""
+    channel = result.case.channel
+    rule = rule_in_short(result.rule).lower().replace("rule: ", "")
+    if isinstance(result, LinearityResult):
+        limit = f"; non-linearity {channel.nonlinearity_pct:g} % of span" if channel.nonlinearity_pct else ""
+        return f"sensitivity ± {channel.tolerance_pct:g} %{limit}; {rule}"
+    if isinstance(result, BandResponseResult):
+        band = result.specification
+        flat = f"flat part ± {band.flat_pct:g} %; " if band.flat_pct else ""
+        low, high = band.corner_db
+        return true_minus(f"{flat}corners {low:g} to {high:g} dB re {frequency(band.reference_hz)}; {rule}")
+    sensor = result.specification
+    flat = f"flat part ± {sensor.flat_pct:g} %; " if sensor.flat_pct else ""
+    return f"sensitivity ± {sensor.tolerance_pct:g} % at {frequency(sensor.reference_hz)}; {flat}{rule}"
+
+
+class WhatIfPanel:
+    """Controls beside a picture, a verdict and a table that follow them.
+
+    ``widget`` is what is displayed; ``controls`` the controls by name; ``result`` the explored result.
+    """
+
+    def __init__(self, result: Result, analyse: Callable[[Case], Result], own_controls: dict[str, Any]) -> None:
+        import ipywidgets as widgets  # only where a person explores
+
+        self._analyse, self._case = analyse, result.case
+        self._figure = LiveFigure()
+        self.result = result
+        self.controls = own_controls | _shared_controls(result.case)
+        self.picture = widgets.Image(format="png", width=900)
+        self.verdict = widgets.HTML()
+        self.reasons = widgets.HTML()
+        self.table = widgets.HTML()
+        for control in self.controls.values():
+            control.observe(lambda _change: self.redraw(), names="value")
+        head = widgets.HTML(
+            "<b>Exploration</b>: what if the limits or readings were others? Nothing here changes the record."
+        )
+        side = widgets.VBox([head, *self.controls.values()], layout={"width": "380px", "flex": "0 0 380px"})
+        right = widgets.VBox(
+            [self.verdict, self.picture, self.reasons, self.table], layout={"flex": "1 1 auto", "min_width": "0"}
+        )
+        self.widget = widgets.HBox([side, right])
+        self.redraw()
+
+    def redraw(self) -> None:
+        """Analyse the case as the controls stand, and show it.
+
+        It is through before the kernel reports itself idle, and until then the front end keeps a control's newest
+        value back: dragging leaves no queue of stale pictures.
+        """
+        values = {name: control.value for name, control in self.controls.items()}
+        self.result = self._analyse(changed_case(self._case, values))
+        self.picture.value = self._figure.png(self.result)
+        self.verdict.value = verdict_head_html(self.result)
+        self.reasons.value = verdict_reasons_html(self.result)
+        self.table.value = summary_table(self.result).to_html()
+
+
+def changed_case(case: Case, values: dict[str, Any]) -> Case:
+    """Return the case as the controls' values ask for it."""
+    changed = case.with_excluded(frozenset(values["excluded"])).with_decision(
+        rule=values["rule"], r=values["r"], coverage_probability=values["coverage_probability"]
+    )
+    if values["detector"] != AS_WRITTEN:
+        changed = changed.with_applied_detector(values["detector"])
+    if case.test == "linearity":
+        limit = values.get("nonlinearity_pct", case.channel.nonlinearity_pct)
+        return changed.with_channel(tolerance_pct=values["tolerance_pct"], nonlinearity_pct=limit)
+    if case.test == "band-response":
+        flat = values.get("flat_pct", case.channel.band.flat_pct if case.channel.band else None)
+        return changed.with_band(flat_pct=flat, corner_db=values["corner_db"], reference_hz=values["reference_hz"])
+    flat = values.get("flat_pct", case.channel.sensor.flat_pct if case.channel.sensor else None)
+    return changed.with_sensor(
+        tolerance_pct=values["tolerance_pct"], flat_pct=flat, reference_hz=values["reference_hz"]
+    )
+
+
+def build_panel(result: Result) -> WhatIfPanel:
+    """Build the panel that belongs to a result."""
+    case = result.case
+    if isinstance(result, LinearityResult):
+        controls = {"tolerance_pct": _slider("tolerance, ± %", case.channel.tolerance_pct, 15.0)}
+        if case.channel.nonlinearity_pct is not None:
+            controls["nonlinearity_pct"] = _slider("non-linearity, %", case.channel.nonlinearity_pct, 10.0)
+        return WhatIfPanel(result, analyse_linearity, controls)
+    if isinstance(result, BandResponseResult):
+        return WhatIfPanel(result, analyse_band_response, _band_controls(result))
+    return WhatIfPanel(result, analyse_sensor_alone, _sensor_controls(result))
+
+
+def _band_controls(result: BandResponseResult) -> dict[str, Any]:
+    band = result.specification
+    controls: dict[str, Any] = {}
+    if band.flat_pct is not None:
+        controls["flat_pct"] = _slider("flat part, ± %", band.flat_pct, 20.0)
+    controls["corner_db"] = _range_slider("corners, dB", band.corner_db)
+    controls["reference_hz"] = _frequency_slider(result.case, band.reference_hz)
+    return controls
+
+
+def _sensor_controls(result: SensorAloneResult) -> dict[str, Any]:
+    sensor = result.specification
+    controls: dict[str, Any] = {"tolerance_pct": _slider("tolerance, ± %", sensor.tolerance_pct, 15.0)}
+    if sensor.flat_pct is not None:
+        controls["flat_pct"] = _slider("flat part, ± %", sensor.flat_pct, 20.0)
+    controls["reference_hz"] = _frequency_slider(result.case, sensor.reference_hz)
+    return controls
+
+
+_STYLE = {"description_width": "120px"}
+_WIDE = {"width": "370px"}
+
+
+def _slider(name: str, value: float, most: float) -> Any:
+    import ipywidgets as widgets
+
+    return widgets.FloatSlider(
+        value=value,
+        min=0.1,
+        max=max(most, value),
+        step=0.1,
+        readout_format=".1f",
+        description=name,
+        style=_STYLE,
+        layout=_WIDE,
+    )
+
+
+def _range_slider(name: str, value: tuple[float, float]) -> Any:
+    import ipywidgets as widgets
+
+    low, high = min(-8.0, value[0]), max(0.0, value[1])
+    return widgets.FloatRangeSlider(
+        value=value, min=low, max=high, step=0.1, readout_format=".1f", description=name, style=_STYLE, layout=_WIDE
+    )
+
+
+def _frequency_slider(case: Case, reference_hz: float) -> Any:
+    import ipywidgets as widgets
+
+    options = sorted({reading.frequency_hz for reading in case.readings} | {reference_hz})
+    return widgets.SelectionSlider(
+        options=[(frequency(hz), hz) for hz in options],
+        value=reference_hz,
+        description="reference",
+        style=_STYLE,
+        layout=_WIDE,
+    )
+
+
+def _coverage_dropdown(stated: float) -> Any:
+    """The coverage factor k of a normal distribution, by the coverage probability that it stands for."""
+    import ipywidgets as widgets
+
+    probabilities = sorted({0.90, 0.95, PROBABILITY_OF_K_2, 0.99, 0.9973, stated})
+    options = [(f"k = {coverage_factor(probability=p):.2f} ({coverage(p)})", p) for p in probabilities]
+    return widgets.Dropdown(options=options, value=stated, description="U = k u", style=_STYLE, layout=_WIDE)
+
+
+def _shared_controls(case: Case) -> dict[str, Any]:
+    import ipywidgets as widgets
+
+    rows = [
+        (f"row {r.row}: {frequency(r.frequency_hz)}, {r.applied:g} {r.applied_unit.text}", r.row) for r in case.readings
+    ]
+    excluded = tuple(r.row for r in case.readings if r.exclude is not None)
+    decision = case.visit.decision
+    return {
+        "detector": widgets.Dropdown(
+            options=DETECTORS, value=AS_WRITTEN, description="applied levels", style=_STYLE, layout=_WIDE
+        ),
+        "rule": widgets.Dropdown(
+            options=("simple", "guarded"), value=decision.rule, description="decision rule", style=_STYLE, layout=_WIDE
+        ),
+        "r": _slider("guard band, r U", decision.r, 3.0),
+        "coverage_probability": _coverage_dropdown(decision.coverage_probability),
+        "excluded": widgets.SelectMultiple(
+            options=rows, value=excluded, rows=8, description="left out", style=_STYLE, layout=_WIDE
+        ),
+    }

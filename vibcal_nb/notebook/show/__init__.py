@@ -1,0 +1,1 @@
+"""One call, one display."""

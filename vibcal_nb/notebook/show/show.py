@@ -1,0 +1,97 @@
+"""What a notebook's cells call to show something: one call, one display."""
+
+from __future__ import annotations
+
+import base64
+from html import escape
+
+from vibcal_nb.analysis.drift.drift import DriftResult
+from vibcal_nb.analysis.linearity.linearity import LinearityResult
+from vibcal_nb.display.results.budget import budget_png, budget_table
+from vibcal_nb.display.results.figures import alternative_text, figure_png
+from vibcal_nb.display.results.input_tables import readings_table, specification_table
+from vibcal_nb.display.results.not_shown import list_not_shown
+from vibcal_nb.display.results.statements import Result, compose_statement
+from vibcal_nb.display.results.tables import points_tables, summary_table
+from vibcal_nb.display.results.verdict_html import list_html, verdict_html
+from vibcal_nb.display.writing.numbers import frequency
+from vibcal_nb.display.writing.table import Table
+from vibcal_nb.metrology.uncertainty.budget import Budget
+from vibcal_nb.model.case import Case
+
+SCREEN_WIDTH = 900
+
+
+def html(content: str, text: str) -> None:
+    """Show HTML; ``text`` is for whatever shows no HTML."""
+    from IPython.display import display
+
+    display({"text/html": content, "text/plain": text}, raw=True)
+
+
+def table(*tables: Table) -> None:
+    """Show tables one below the other."""
+    html("".join(item.to_html() for item in tables), "\n\n".join(item.to_text() for item in tables))
+
+
+def sentence(text: str) -> None:
+    """Show one sentence."""
+    html(f"<p>{escape(text)}</p>", text)
+
+
+def inputs(case: Case) -> None:
+    """Show what the channel should do, and the readings as they were typed."""
+    table(specification_table(case), readings_table(case))
+
+
+def summary(result: Result) -> None:
+    """Show the figures of a result."""
+    table(summary_table(result))
+
+
+def points(result: Result) -> None:
+    """Show what was made of each reading."""
+    table(*points_tables(result))
+
+
+def figure(result: Result, *, speed_axis: bool = False) -> None:
+    """Show the figure of a result; its alternative text is the result in words."""
+    png(figure_png(result, speed_axis=speed_axis), alternative_text(result))
+
+
+def png(png: bytes, text: str) -> None:
+    """Show a picture with its alternative text."""
+    data = base64.b64encode(png).decode("ascii")
+    html(f'<img alt="{escape(text)}" width="{SCREEN_WIDTH}" src="data:image/png;base64,{data}">', f"[figure] {text}")
+
+
+def budget(result: Result) -> None:
+    """Show the uncertainty budget of the sensitivity as a table and as bars."""
+    for name, lines in _budgets(result):
+        caption = f"Uncertainty of the sensitivity at {name}, in % of nominal"
+        table(budget_table(lines, caption=caption, probability=result.uncertainty.probability))
+        largest = max(lines.lines, key=lambda line: line.contribution)
+        text = f"Bars of the contributions to the uncertainty at {name}; the largest is {largest.name}."
+        png(budget_png(lines), text)
+
+
+def _budgets(result: Result) -> list[tuple[str, Budget]]:
+    if isinstance(result, LinearityResult):
+        return [(frequency(f.frequency_hz), f.line.budget) for f in result.frequencies if f.line is not None]
+    reference = frequency(result.specification.reference_hz)
+    return [] if result.reference_budget is None else [(reference, result.reference_budget)]
+
+
+def verdict(result: Result | DriftResult) -> None:
+    """Show the verdict, why it is so, what was not verified, and the decision rule."""
+    html(verdict_html(result), compose_statement(result))
+
+
+def not_shown(result: Result | DriftResult) -> None:
+    """Show what the record does not show, so that a reader does not assume it."""
+    listed("This record does not show", list_not_shown(result))
+
+
+def listed(title: str, items: tuple[str, ...]) -> None:
+    """Show items, which are sentences without their full stops, under a title."""
+    html(list_html(title, items), f"{title}: " + "; ".join(items) + ".")

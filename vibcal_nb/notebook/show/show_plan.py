@@ -1,0 +1,160 @@
+"""A plan as tables and as a figure: the points, what stays out of reach, what the plan would find."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from vibcal_nb.analysis.planning.channel_plan import ChannelPlan
+from vibcal_nb.analysis.planning.more_readings import PlanPower
+from vibcal_nb.analysis.planning.shaker import find_reach
+from vibcal_nb.display.drawing.plot_parts import mark_rotors, plain_log_axis
+from vibcal_nb.display.drawing.png import drawn_png
+from vibcal_nb.display.style import BLUE, FAINT, GREEN, PURPLE, SET_POINT_COLOURS
+from vibcal_nb.display.writing.names import TESTS
+from vibcal_nb.display.writing.numbers import NONE, frequency, number
+from vibcal_nb.display.writing.table import Row, Table
+from vibcal_nb.notebook.show import show
+from vibcal_nb.units import convert
+
+_LOOKS = {"linearity": ("o", BLUE), "band-response": ("s", GREEN), "sensor-alone": ("^", PURPLE)}
+
+
+def show_points(plan: ChannelPlan) -> None:
+    """Show the points of a plan, test by test, with what a good channel puts out."""
+    tests = dict.fromkeys(point.test for point in plan.points)
+    show.table(*(_points_table(plan, test) for test in tests))
+
+
+def _points_table(plan: ChannelPlan, test: str) -> Table:
+    points = plan.of_test(test)
+    unit, output_unit = points[0].applied_unit, points[0].output_unit
+    rows = tuple(
+        Row(
+            cells=(
+                frequency(p.frequency_hz),
+                number(p.level, digits=3),
+                *(number(v, digits=4) for v in (p.output.lowest, p.output.expected, p.output.highest)),
+                p.purpose,
+            )
+        )
+        for p in points
+    )
+    return Table(
+        caption=f"{TESTS[test].capitalize()}: {len(points)} readings on {plan.shaker.id}, {plan.moving_mass_kg:g} kg",
+        headings=("frequency", f"level, {unit}", f"lowest, {output_unit}", "expected", "highest", "what for"),
+        rows=rows,
+        text_columns=(5,),
+    )
+
+
+def show_gaps(plan: ChannelPlan) -> None:
+    """Show what will stay unverified and what would cover it, and the cautions on the payload."""
+    rows = [
+        Row(
+            cells=(
+                gap.what,
+                f"{gap.level:.4g} {gap.unit}",
+                f"{gap.reached:.3g} ({gap.limited_by})",
+                "; or ".join(gap.covers),
+            )
+        )
+        for gap in plan.out_of_reach
+    ]
+    note = " ".join(f"{caution}." for caution in plan.cautions)
+    caption = "What will stay unverified" if rows else "Nothing that this channel needs is out of reach"
+    headings = ("what", "needed", "reached (limit)", "what would cover it")
+    show.table(Table(caption=caption, headings=headings, rows=tuple(rows), text_columns=(0, 3), note=note))
+
+
+def show_power(power: PlanPower) -> None:
+    """Show the chance of finding each fault, and what a few more readings would add."""
+    show.table(_power_table(power), _suggestions_table(power))
+
+
+def _power_table(power: PlanPower) -> Table:
+    rows = [
+        Row(cells=(f.fault.name, _chance(f.probability), *(_chance(f.by_test.get(test)) for test in _LOOKS)))
+        for f in power.figures
+    ]
+    smallest = power.smallest_gain_error_pct
+    found = "not even 50 %" if smallest is None else f"{smallest:.1f} %"
+    trials = power.figures[0].trials
+    return Table(
+        caption="Chance that this plan finds a fault",
+        headings=("fault", "found", *(TESTS[test] for test in _LOOKS)),
+        rows=tuple(rows),
+        note=f"By {trials} simulated visits. Smallest gain error (reading low) found 19 times in 20: {found}.",
+    )
+
+
+def _chance(probability: float | None) -> str:
+    if probability is None:
+        return NONE
+    if 0.0 < probability < 0.01 or 0.99 < probability < 1.0:
+        return "below 1 %" if probability < 0.5 else "above 99 %"
+    return f"{100.0 * probability:.0f} %"
+
+
+def _suggestions_table(power: PlanPower) -> Table:
+    rows = tuple(
+        Row(
+            cells=(
+                item.what,
+                str(len(item.extra)),
+                item.before.fault.name,
+                f"{_chance(item.before.probability)} → {_chance(item.after.probability)}",
+            )
+        )
+        for item in power.suggestions
+    )
+    caption = (
+        "Readings that would raise it, the most for the fewest first" if rows else "No few readings would add much"
+    )
+    return Table(caption=caption, headings=("reading", "how many", "fault", "found"), rows=rows, text_columns=(0, 2))
+
+
+def show_reach(plan: ChannelPlan) -> None:
+    """Show the shaker's reach over frequency with the planned points and the set points."""
+    show.png(reach_png(plan), reach_text(plan))
+
+
+def reach_text(plan: ChannelPlan) -> str:
+    """Say what the figure of the reach shows."""
+    gaps = ", ".join(gap.what for gap in plan.out_of_reach) or "nothing"
+    return (
+        f"Highest level of shaker {plan.shaker.id} with {plan.moving_mass_kg:g} kg over frequency, with "
+        f"{len(plan.points)} planned readings of {plan.channel.tag} below it. Out of reach: {gaps}."
+    )
+
+
+def reach_png(plan: ChannelPlan) -> bytes:
+    """Draw the reach as PNG."""
+    return drawn_png(4.4, lambda figure: draw_reach(plan, figure.subplots()))
+
+
+def draw_reach(plan: ChannelPlan, ax: Any) -> Any:
+    """Draw the shaker's reach in the channel's unit, the planned points, alert and trip at the rotors' speeds."""
+    from matplotlib.ticker import StrMethodFormatter
+
+    unit = plan.channel.input_unit
+    frequencies = [p.frequency_hz for p in plan.points]
+    f = np.geomspace(min(frequencies) / 1.5, max(frequencies) * 1.5, 400)
+    reach = find_reach(plan.shaker, frequency_hz=f, moving_mass_kg=plan.moving_mass_kg)
+    level = np.where(reach.acceleration > 0.0, reach.level(unit), np.nan)
+    ax.plot(f, level, color=FAINT, lw=2.2, label=f"reach of {plan.shaker.id}")
+    for test, (marker, colour) in _LOOKS.items():
+        points = plan.of_test(test)
+        levels = [convert(p.level, p.applied_unit, unit, frequency_hz=p.frequency_hz) for p in points]
+        if points:
+            style = {"ls": "none", "marker": marker, "ms": 5, "color": colour}
+            ax.plot([p.frequency_hz for p in points], levels, label=TESTS[test], **style)
+    for name, value in plan.channel.set_points:
+        ax.axhline(value, color=SET_POINT_COLOURS[name], lw=1.2, ls="--", label=name)
+    mark_rotors(plan.channel.rotors, ax, f[0], f[-1])
+    ax.set(xscale="log", yscale="log", xlabel="frequency, Hz", ylabel=f"level, {unit}")
+    plain_log_axis(ax)
+    ax.yaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
+    ax.legend(loc="best", ncols=2)
+    return ax

@@ -1,0 +1,1 @@
+"""Whole files, locks, places and forms of records."""

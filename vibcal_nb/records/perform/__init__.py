@@ -1,0 +1,1 @@
+"""Analyses performed on a visit's folder, and compared with a record."""

@@ -1,0 +1,1 @@
+"""Results as the JSON objects of records and results files."""

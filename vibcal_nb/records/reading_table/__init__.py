@@ -1,0 +1,1 @@
+"""The table to fill in, and rows appended to it."""

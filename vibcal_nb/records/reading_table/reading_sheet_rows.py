@@ -1,0 +1,98 @@
+"""A plan as rows of a reading table that a person fills in: what is planned, and what a good channel puts out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from vibcal_nb.analysis.planning.channel_plan import ChannelPlan, PlannedPoint
+
+COLUMNS = (
+    *("channel", "test", "condition", "frequency_hz", "purpose", "planned", "applied", "applied_unit"),
+    *("lowest", "expected", "highest", "output", "output_unit", "outside"),
+    *("direction", "repeat", "exclude", "note"),
+)
+FILLED_IN = ("applied", "output")
+CAUTIONS = (
+    "CAUTION. A live protection channel is inhibited only under the site's permit and procedure, with the plant "
+    "told, and is proved back in service afterwards; taking a sensor off can trip a running machine.",
+    "Mind hot, high and pinch-point places, heavy sensors on small shakers, and hardline cable bent no tighter than "
+    "its maker allows. Tighten by hand, holding the armature; balance the cable around the sensor and support it.",
+    "Let each level settle, then write the level as the reference shows it into 'applied' and the reading into "
+    "'output', in the units given. Leave empty what was not read; give a reason in 'exclude' where a reading must "
+    "not count.",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetRow:
+    """One row: ``point`` with its condition; ``zero`` is the output at no vibration."""
+
+    point: PlannedPoint
+    condition: str
+    zero: float
+
+    def cells(self) -> dict[str, str | float | int | None]:
+        """Return the row's cells by column; those to be filled in are None."""
+        point = self.point
+        return {
+            "channel": point.channel,
+            "test": point.test,
+            "condition": self.condition,
+            "frequency_hz": round(point.frequency_hz, 4),
+            "purpose": point.purpose,
+            "planned": point.level,
+            "applied": None,
+            "applied_unit": point.applied_unit.text,
+            "lowest": _digits(point.output.lowest),
+            "expected": _digits(point.output.expected),
+            "highest": _digits(point.output.highest),
+            "output": None,
+            "output_unit": point.output_unit.text,
+            "outside": None,
+            "direction": point.direction,
+            "repeat": point.repeat,
+            "exclude": None,
+            "note": None,
+        }
+
+
+def sheet_rows(plans: Sequence[ChannelPlan], *, condition: str) -> tuple[SheetRow, ...]:
+    """Return the rows of all plans, channel by channel, in the order in which they are taken."""
+    return tuple(
+        SheetRow(
+            point=point, condition=condition, zero=0.0 if point.test == "sensor-alone" else plan.channel.output_zero
+        )
+        for plan in plans
+        for point in plan.points
+    )
+
+
+def heading_remarks(plans: Sequence[ChannelPlan]) -> tuple[str, ...]:
+    """Return the sentences that stand above the headings: what this is, then the cautions."""
+    shakers = ", ".join(dict.fromkeys(plan.shaker.id for plan in plans))
+    masses = sorted({plan.moving_mass_kg for plan in plans})
+    mass = f"{masses[0]:g} kg" if len(masses) == 1 else f"{masses[0]:g} to {masses[-1]:g} kg"
+    said = dict.fromkeys(caution for plan in plans for caution in plan.cautions)
+    return (
+        f"Reading table for shaker {shakers}, moving mass {mass}.",
+        *CAUTIONS,
+        *(f"{caution}." for caution in said),
+    )
+
+
+def gap_sentences(plans: Sequence[ChannelPlan]) -> tuple[str, ...]:
+    """Return a sentence for each thing that will stay unverified, with its channels, and what would cover it."""
+    channels: dict[str, list[str]] = {}
+    for plan in plans:
+        for gap in plan.out_of_reach:
+            said = (
+                f"{gap.what} will stay unverified: {gap.level:.4g} {gap.unit} is needed and {plan.shaker.id} reaches "
+                f"{gap.reached:.3g} (limit: {gap.limited_by}). It takes {'; or '.join(gap.covers)}."
+            )
+            channels.setdefault(said, []).append(plan.channel.tag)
+    return tuple(f"{', '.join(tags)}: {said}" for said, tags in channels.items())
+
+
+def _digits(value: float) -> float:
+    return float(f"{value:.5g}")

@@ -1,0 +1,131 @@
+"""Where the results of a site come from: the register of a records folder, or the readings of a site folder."""
+
+from __future__ import annotations
+
+import gc
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import date
+from functools import cache
+from operator import itemgetter
+from pathlib import Path
+from typing import Any
+
+from vibcal_nb.analysis.channel.channel_tests import ANALYSE
+from vibcal_nb.analysis.drift.observations import Observation
+from vibcal_nb.analysis.site.site_results import Instrument, SetPointReach, SiteResult
+from vibcal_nb.inputs.load_visits import find_visits, load_visits
+from vibcal_nb.model.case import list_cases, select_case
+from vibcal_nb.model.names import TESTS
+from vibcal_nb.problems import NothingToAnalyse, on_one_line, shown
+from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.quantities.summary_check import is_entry, is_summary
+from vibcal_nb.records.register.register import RegisterUnusable, read_columns, register_path
+
+
+def read_site(folder: Path) -> list[SiteResult]:
+    """Read the results of a records folder from its register, or analyse the readings of a site folder.
+
+    A folder without a register that holds visits is a site folder. Results that judge no readings but follow from
+    others (of a whole channel, of drift), and those without a summary (none that this version made), are passed
+    over. Raises ``RegisterUnusable`` or ``InputRefused``.
+    """
+    if not register_path(folder).is_file() and any(folder.glob("**/visit.toml")):
+        return list(_analysed(folder))
+    rows = [row for row in read_columns(register_path(folder), _COLUMNS) if row[1] in TESTS]
+    return [item for begin in range(0, len(rows), _AT_ONCE) for item in _from_rows(rows[begin : begin + _AT_ONCE])]
+
+
+def _analysed(folder: Path) -> Iterator[SiteResult]:
+    for visit in load_visits(find_visits(folder)):
+        for channel, test, condition in list_cases(visit):
+            if test not in ANALYSE:
+                continue
+            try:
+                entry = result_entry(ANALYSE[test](select_case(visit, channel=channel, test=test, condition=condition)))
+            except NothingToAnalyse:
+                continue
+            yield _result(entry, entry["summary"], record="")
+
+
+def _from_rows(rows: Sequence[tuple[Any, ...]]) -> Iterator[SiteResult]:
+    """Read many summaries at one go: names that recur become one text, and each needs no reader of its own."""
+    try:
+        summaries = json.loads(f"[{','.join(row[-1] for row in rows)}]")
+        read = list(zip(rows, summaries, strict=True))
+    except (TypeError, ValueError, RecursionError):
+        raise RegisterUnusable(f"The register holds summaries that are none; {_ANEW}.") from None
+    for (*row, _), said in read:
+        entry = dict(zip(_COLUMNS, row, strict=False))
+        if not is_entry(entry) or not is_summary(said):
+            named = shown(f"{entry['channel']} {entry['analysis']} {entry['condition']}")
+            said = f"The register's row of {named} is not in the form of this version; {_ANEW}."
+            raise RegisterUnusable(on_one_line(said))
+        if said:
+            yield _result(entry, said, record=str(entry["record"]))
+
+
+_COLUMNS = ("channel", "analysis", "condition", "verdict", "record", "summary")
+_AT_ONCE = 2000
+_ANEW = "make it anew with the command overview --rebuild"
+_INSTRUMENT = itemgetter("id", "kind", "serial", "calibrated", "due")
+_SET_POINT = itemgetter(*SetPointReach._fields)  # and what else an object holds is passed over
+
+
+@cache
+def _day(text: str) -> date:
+    return date.fromisoformat(text)
+
+
+def _result(entry: Mapping[str, Any], summary: Mapping[str, Any], *, record: str) -> SiteResult:
+    worst = summary.get("worst") or {}
+    return SiteResult(
+        asset=summary["asset"],
+        channel=entry["channel"],
+        location=summary.get("location", ""),
+        visit=summary["visit"],
+        date=_day(summary["date"]),
+        analysis=entry["analysis"],
+        condition=entry["condition"],
+        verdict=entry["verdict"],
+        margin_pct=worst.get("margin_pct"),
+        worst=worst.get("name"),
+        record=record,
+        observations=tuple([_observation(item, entry, summary) for item in summary["sensitivities"]]),
+        set_points=tuple([SetPointReach(*_SET_POINT(item)) for item in summary["set_points"]]),
+        equipment=tuple([_instrument(*_INSTRUMENT(item)) for item in summary["equipment"]]),
+    )
+
+
+@cache
+def _instrument(name: str, kind: str, serial: str, calibrated: str, due: str) -> Instrument:
+    return Instrument(id=name, kind=kind, serial=serial, calibrated=_day(calibrated), due=_day(due))
+
+
+def _observation(item: Mapping[str, Any], entry: Mapping[str, Any], summary: Mapping[str, Any]) -> Observation:
+    return Observation(
+        quantity=item["name"],
+        date=_day(summary["date"]),
+        visit=summary["visit"],
+        condition=entry["condition"],
+        deviation_pct=item["deviation_pct"],
+        u_own_pct=item["u_own_pct"],
+        nu_own=float("inf") if item["nu_own"] is None else item["nu_own"],
+        shared_pct=item["shared_pct"],
+        tolerance_pct=item["tolerance_pct"],
+        verdict=entry["verdict"],
+    )
+
+
+@contextmanager
+def collector_at_rest() -> Iterator[None]:
+    """Keep the garbage collector from looking through hundreds of thousands of objects, all of which stay."""
+    running = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()  # what stays is not looked through later either
+        if running:
+            gc.enable()

@@ -1,0 +1,1 @@
+"""Sealed records, their pages and sign-offs."""

@@ -1,0 +1,62 @@
+"""The command line: one small module a command, every refusal a sentence, never a traceback."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+from vibcal_nb.problems import InputRefused, in_words
+from vibcal_nb.running.commands import (
+    check as command_check,
+)
+from vibcal_nb.running.commands import (
+    overview as command_overview,
+)
+from vibcal_nb.running.commands import (
+    run as command_run,
+)
+from vibcal_nb.running.commands import (
+    sheet as command_sheet,
+)
+from vibcal_nb.running.commands import (
+    verify as command_verify,
+)
+from vibcal_nb.running.commands.exit_status import ExitStatus
+
+COMMANDS = {
+    "overview": (command_overview, "the site on one page"),
+    "run": (command_run, "make records: standard notebooks x channels"),
+    "check": (command_check, "check the tables alone; fast"),
+    "sheet": (command_sheet, "a reading table to fill in, planned to what the shaker reaches"),
+    "verify": (command_verify, "is this record intact, and does it re-perform?"),
+}
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """Build the parser of all commands."""
+    parser = argparse.ArgumentParser(prog="python -m vibcal_nb", description="Analysis of vibration-channel readings.")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for name, (module, about) in COMMANDS.items():
+        module.add_arguments(commands.add_parser(name, help=about, description=about))
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command and return the exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    arguments = build_parser().parse_args(argv)
+    module, _ = COMMANDS[arguments.command]
+    try:
+        return int(module.execute(arguments))
+    except InputRefused as refused:
+        print(refused, file=sys.stderr)
+        return int(ExitStatus.REFUSED)
+    except KeyboardInterrupt:
+        print("Stopped; what was finished is kept, and the next run does the rest.", file=sys.stderr)
+        return int(ExitStatus.NOT_DONE)
+    except Exception as error:  # a person gets a sentence; the traceback is for a developer's debugger
+        print(f"This could not be done: {in_words(error)}", file=sys.stderr)
+        return int(ExitStatus.NOT_DONE)

@@ -1,0 +1,147 @@
+"""`run`: make the records of the folders' visits."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import time
+import warnings
+from collections import Counter
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from vibcal_nb.running.commands.check import pending_sentence
+from vibcal_nb.running.commands.exit_status import ExitStatus
+
+if TYPE_CHECKING:
+    from vibcal_nb.running.fleet.run import Made, Plan
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("folders", nargs="+", metavar="FOLDER", type=Path, help="a visit, an asset or a site")
+    parser.add_argument("--out", type=Path, default=Path("records"), help="where the records go (default: records)")
+    parser.add_argument("--channel", action="append", default=[], metavar="TAG", help="only this channel (repeatable)")
+    parser.add_argument(
+        "--analysis", action="append", default=[], metavar="NAME", help="only this analysis (repeatable)"
+    )
+    parser.add_argument("--latest", action="store_true", help="of each asset, only its latest visit")
+    parser.add_argument("--workers", type=_positive, default=os.cpu_count() or 1, metavar="N", help="records at a time")
+    parser.add_argument("--scheduler", metavar="ADDRESS", help="make the records on the Dask cluster of this scheduler")
+    parser.add_argument("--no-pdf", action="store_true", help="leave out the channels' sheets (PDF)")
+    parser.add_argument("--fresh", action="store_true", help="make records again that are up to date")
+
+
+def _positive(text: str) -> int:
+    value = int(text)
+    if value < 1:
+        raise argparse.ArgumentTypeError(f"{value} is not 1 or more")
+    return value
+
+
+def execute(arguments: argparse.Namespace) -> ExitStatus:
+    """Validate everything, then make the records. Input problems refuse the whole run before anything is written."""
+    from vibcal_nb.inputs.load_visits import find_visits, load_visits
+    from vibcal_nb.metrology.conformity.decision import PASSING
+    from vibcal_nb.records.files.whole_files import remove_stale_partials
+    from vibcal_nb.running.fleet.run import named_visits, plan_records
+    from vibcal_nb.running.fleet.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks
+
+    started = time.monotonic()
+    paths = [path for folder in arguments.folders for path in find_visits(folder)]
+    if arguments.latest:
+        paths = list({path.absolute().parent: path for path in paths}.values())
+    visits = load_visits(named_visits(paths))
+    for visit in visits:
+        if visit.table.pending:
+            print(f"{visit.asset.tag} {visit.path.name}, {pending_sentence(visit.table)}")
+    known = [tag for visit in visits for tag in visit.asset.channels]
+    if not (_known("channel", arguments.channel, known) and _known("analysis", arguments.analysis, STANDARD_NOTEBOOKS)):
+        return ExitStatus.REFUSED
+    plan = plan_records(
+        visits,
+        out=arguments.out,
+        notebooks=find_notebooks(),
+        channels=arguments.channel,
+        analyses=arguments.analysis,
+    )
+    leading_out = _links_out(plan, arguments.out)
+    if leading_out:
+        print("\n".join(leading_out), file=sys.stderr)
+        return ExitStatus.REFUSED
+    remove_stale_partials({job.case.results_folder for _, jobs in plan.jobs for job in jobs})
+    made = _make(plan, arguments)
+    outcomes, files = made.outcomes, made.files
+    failures = [*plan.impossible, *(outcome.failure for outcome in outcomes if outcome.failure), *made.problems]
+    if not arguments.no_pdf:
+        failures += _make_sheets(plan, files, arguments.workers)
+    for sentence in failures:
+        print(sentence, file=sys.stderr)
+    verdicts = Counter(outcome.result["verdict"] for outcome in outcomes if outcome.result is not None)
+    _summarise(verdicts, outcomes, files, len(failures), time.monotonic() - started)
+    if failures:
+        return ExitStatus.NOT_DONE
+    return ExitStatus.DONE if not set(verdicts) - set(PASSING) else ExitStatus.NOT_ALL_PASS
+
+
+def _links_out(plan: Plan, out: Path) -> list[str]:
+    """Say which folders that records would go to are links out of the output folder; nothing is written through one."""
+    root = out.resolve()
+    folders = {job.case.record.parent for _, jobs in plan.jobs for job in jobs}
+    return [
+        f"{folder.as_posix()}: a link leads out of the output folder; remove it, or give another folder by --out."
+        for folder in sorted(folders)
+        if not folder.resolve().is_relative_to(root)
+    ]
+
+
+def _make(plan: Plan, arguments: argparse.Namespace) -> Made:
+    """Make the records here or on a cluster, with a display of how it goes where somebody looks at it."""
+    from tqdm import tqdm
+
+    from vibcal_nb.running.fleet.executors import open_executor, record_maker
+    from vibcal_nb.running.fleet.run import make_records
+
+    warnings.simplefilter("ignore")  # of the libraries that execute notebooks, in many threads: not a person's matter
+    total = sum(len(jobs) for _, jobs in plan.jobs)
+    with (
+        open_executor(workers=arguments.workers, scheduler=arguments.scheduler) as executor,
+        tqdm(total=total, unit="record", file=sys.stderr, disable=None) as bar,
+    ):
+        return make_records(
+            plan,
+            executor,
+            fresh=arguments.fresh,
+            make=record_maker(arguments.scheduler),
+            on_outcome=lambda _: bar.update(),
+        )
+
+
+def _make_sheets(plan: Plan, files: list[Path], workers: int) -> list[str]:
+    """Make the sheets that are due of the visits whose results were written."""
+    from vibcal_nb.records.report.visit_reports import list_due_sheets, make_sheets
+
+    folders = {jobs[0].case.results_folder: visit for visit, jobs in plan.jobs if jobs}
+    due = [job for file in files for job in list_due_sheets(folders[file.parent], file.parent)]
+    return make_sheets(due, workers=workers)
+
+
+def _known(kind: str, asked: list[str], known: object) -> bool:
+    names = list(dict.fromkeys(known))  # type: ignore[call-overload]
+    for name in asked:
+        if name not in names:
+            print(f"There is no {kind} '{name}'; known are {', '.join(names)}.", file=sys.stderr)
+            return False
+    return True
+
+
+def _summarise(verdicts: Counter[str], outcomes: list, files: list[Path], failed: int, seconds: float) -> None:
+    skipped = sum(outcome.skipped for outcome in outcomes)
+    made = sum(verdicts.values()) - skipped
+    counts = ", ".join(f"{count} {word}" for word, count in sorted(verdicts.items()))
+    print(
+        f"{made} records made, {skipped} up to date, {failed} not done, in {seconds:.0f} s: {counts or 'no verdict'}."
+    )
+    for file in files:
+        print(f"  {file.as_posix()}")

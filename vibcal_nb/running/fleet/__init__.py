@@ -1,0 +1,1 @@
+"""Notebooks times channels to records."""

@@ -1,0 +1,1 @@
+"""Warm processes in which notebooks are executed."""

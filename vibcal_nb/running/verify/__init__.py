@@ -1,0 +1,1 @@
+"""Whether a record is intact and performs again."""
