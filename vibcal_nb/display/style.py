@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from vibcal_nb.metrology.conformity.decision import CONDITIONAL_FAIL, CONDITIONAL_PASS, FAIL, NOT_VERIFIED, PASS
+
 INK = "#222222"
 FAINT = "#8a8a8a"
 GRID = "#dddddd"
@@ -69,11 +71,11 @@ class VerdictLook:
 
 
 VERDICT_LOOKS = {
-    "pass": VerdictLook(symbol="✓", marker="o", colour=GREEN),
-    "conditional pass": VerdictLook(symbol="(✓)", marker="D", colour=BLUE),
-    "not verified": VerdictLook(symbol="?", marker="s", colour="#6b6b6b"),
-    "conditional fail": VerdictLook(symbol="(✗)", marker="^", colour="#B07900"),
-    "fail": VerdictLook(symbol="✗", marker="X", colour=VERMILION),
+    PASS: VerdictLook(symbol="✓", marker="o", colour=GREEN),
+    CONDITIONAL_PASS: VerdictLook(symbol="(✓)", marker="D", colour=BLUE),
+    NOT_VERIFIED: VerdictLook(symbol="?", marker="s", colour="#6b6b6b"),
+    CONDITIONAL_FAIL: VerdictLook(symbol="(✗)", marker="^", colour="#B07900"),
+    FAIL: VerdictLook(symbol="✗", marker="X", colour=VERMILION),
 }
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from vibcal_nb.inputs.files.toml_table import load_toml
 from vibcal_nb.inputs.load_visits import find_visits, load_visit, load_visits
 from vibcal_nb.model.case import Case, make_case, require_channel
-from vibcal_nb.model.names import DRIFT
+from vibcal_nb.model.names import AS_FOUND, DRIFT
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NothingToAnalyse
 
@@ -46,4 +46,4 @@ def load_history(path: Path, *, channel: str) -> tuple[VisitFolder, ...]:
 
 def history_case(history: tuple[VisitFolder, ...], *, channel: str) -> Case:
     """Return the case of a channel's drift up to the last visit: who and what, without readings of its own."""
-    return make_case(history[-1], channel=channel, test=DRIFT, condition="as-found")
+    return make_case(history[-1], channel=channel, test=DRIFT, condition=AS_FOUND)

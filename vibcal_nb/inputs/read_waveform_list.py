@@ -8,7 +8,7 @@ from pathlib import Path
 from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
 from vibcal_nb.inputs.tags import find_tag
 from vibcal_nb.model.asset import Asset
-from vibcal_nb.model.names import CONDITIONS, SHAKER_TESTS
+from vibcal_nb.model.names import AS_FOUND, CONDITIONS, LINEARITY, SHAKER_TESTS
 from vibcal_nb.problems import InputRefused, Problem, one_of, shown
 from vibcal_nb.units import Unit
 
@@ -69,8 +69,8 @@ def read_waveform_list(visit_folder: Path, *, asset: Asset) -> tuple[Waveform, .
 def _read_waveform(table: TomlTable, folder: Path, asset: Asset) -> Waveform | None:
     before = len(table.problems)
     name, channel = table.text("file", longest=200), table.text("channel", longest=64)
-    test = table.choice("test", SHAKER_TESTS, default="linearity")
-    condition = table.choice("condition", CONDITIONS, default="as-found")
+    test = table.choice("test", SHAKER_TESTS, default=LINEARITY)
+    condition = table.choice("condition", CONDITIONS, default=AS_FOUND)
     reference, output = _read_track(table, "reference"), _read_track(table, "output")
     sampling = table.number("sampling_hz", required=False, above=0.0)
     frequency = table.number("frequency_hz", required=False, above=0.0)

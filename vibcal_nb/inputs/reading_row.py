@@ -9,7 +9,7 @@ from vibcal_nb.inputs.files.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.files.table_files import RawTable
 from vibcal_nb.inputs.tags import find_tag
 from vibcal_nb.model.asset import Asset, Channel
-from vibcal_nb.model.names import CONDITIONS, TESTS
+from vibcal_nb.model.names import CONDITIONS, LINEARITY, MODULE_ALONE, SENSOR_ALONE, TESTS
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.problems import Problem, one_of, shown
 from vibcal_nb.units import Unit, UnitError, acceptable_for, hz_from_rpm, is_convertible, parse_unit
@@ -54,7 +54,7 @@ class RowReader:
         if not self.is_pending or self._cell("applied"):
             fields["applied"], fields["applied_decimals"] = self._applied(test)
         fields["applied_unit"] = self._unit(
-            "applied_unit", self._expected(channel, test, "input_unit"), vibration=test != "module-alone"
+            "applied_unit", self._expected(channel, test, "input_unit"), vibration=test != MODULE_ALONE
         )
         if not self.is_pending:
             fields["output"], fields["output_decimals"] = self._number_cell("output")
@@ -92,7 +92,7 @@ class RowReader:
         return not self._cell("output")
 
     def _applied(self, test: str | None) -> tuple[float | None, int | None]:
-        rests = test == "linearity"  # the output at no vibration belongs to a line, and to nothing else
+        rests = test == LINEARITY  # the output at no vibration belongs to a line, and to nothing else
         return self._number_cell("applied", above=None if rests else 0.0, least=0.0 if rests else None)
 
     def _uncertainty(self) -> float | None:
@@ -153,8 +153,8 @@ class RowReader:
 
     def _expected(self, channel: Channel | None, test: str | None, which: str) -> Unit | None:
         part: Any = channel
-        if channel is not None and test in ("sensor-alone", "module-alone"):
-            part = channel.sensor if test == "sensor-alone" else channel.module
+        if channel is not None and test in (SENSOR_ALONE, MODULE_ALONE):
+            part = channel.sensor if test == SENSOR_ALONE else channel.module
         return None if part is None else getattr(part, which)
 
     def _unit(self, column: str, expected: Unit | None, *, vibration: bool) -> Unit | None:

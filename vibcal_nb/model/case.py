@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.equipment import Readout, Reference
+from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.model.visit import Decision, Visit
 from vibcal_nb.model.visit_folder import VisitFolder
@@ -58,11 +59,11 @@ class Case:
     def output_zero(self) -> float:
         """Output at no input, in the output unit: the live zero of a channel or its module, 0 for a sensor alone."""
         module = self.channel.module
-        live = self.test == "module-alone" and module is not None and module.output_unit.detector == "dc"
-        return self.channel.output_zero if live or self.test in ("linearity", "band-response") else 0.0
+        live = self.test == MODULE_ALONE and module is not None and module.output_unit.detector == "dc"
+        return self.channel.output_zero if live or self.test in (LINEARITY, BAND_RESPONSE) else 0.0
 
     def _part(self):  # type: ignore[no-untyped-def]  # Channel, SensorSpecification or ModuleSpecification
-        part = {"sensor-alone": self.channel.sensor, "module-alone": self.channel.module}.get(self.test, self.channel)
+        part = {SENSOR_ALONE: self.channel.sensor, MODULE_ALONE: self.channel.module}.get(self.test, self.channel)
         return self.channel if part is None else part
 
     def with_decision(self, *, rule: str, r: float = 1.0, coverage_probability: float | None = None) -> Case:
@@ -139,7 +140,7 @@ def make_case(
         test=test,
         condition=condition,
         readings=readings,
-        references=tuple(r for r in folder.references if (r.quantity == "vibration") == (test != "module-alone")),
+        references=tuple(r for r in folder.references if (r.quantity == "vibration") == (test != MODULE_ALONE)),
         readouts=folder.readouts,
         visit=folder.visit,
         table_file=folder.table.file,
@@ -154,6 +155,6 @@ def _conditions(folder: VisitFolder, channel: str, test: str) -> tuple[str, ...]
 def list_cases(folder: VisitFolder) -> list[tuple[str, str, str]]:
     """List (channel, test, condition) for which the visit holds readings, in the asset's order of channels."""
     order = {tag: number for number, tag in enumerate(folder.asset.channels)}
-    tests = ("linearity", "band-response", "sensor-alone", "module-alone")
+    tests = (LINEARITY, BAND_RESPONSE, SENSOR_ALONE, MODULE_ALONE)
     found = {(r.channel, r.test, r.condition) for r in folder.table.readings}
     return sorted(found, key=lambda item: (order.get(item[0], math.inf), tests.index(item[1]), item[2]))

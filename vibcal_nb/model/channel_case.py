@@ -10,7 +10,7 @@ from datetime import date
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case, list_cases, require_channel, select_case
 from vibcal_nb.model.equipment import Readout, Reference
-from vibcal_nb.model.names import CHANNEL_VERDICT, CONDITIONS
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT, CHANNEL_VERDICT, CONDITIONS
 from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NothingToAnalyse
@@ -62,12 +62,12 @@ class ChannelCase:
     @property
     def as_found(self) -> Mapping[str, Case]:
         """The cases as found, by test; empty where nothing was read as found."""
-        return self.tests if self.condition == "as-found" else self.other
+        return self.tests if self.condition == AS_FOUND else self.other
 
     @property
     def as_left(self) -> Mapping[str, Case]:
         """The cases as left, by test; empty where nothing was read as left."""
-        return self.tests if self.condition == "as-left" else self.other
+        return self.tests if self.condition == AS_LEFT else self.other
 
     def with_earlier(self, earlier: tuple[EarlierVisit, ...]) -> ChannelCase:
         """Return the case with what earlier visits showed."""
@@ -120,7 +120,7 @@ def list_channel_cases(folder: VisitFolder) -> list[tuple[str, str]]:
 
 def select_earlier(folder: VisitFolder, *, channel: str) -> EarlierVisit:
     """Select what a visit left of a channel: as left where that was read, else as found."""
-    for condition in ("as-left", "as-found"):
+    for condition in (AS_LEFT, AS_FOUND):
         cases = select_tests(folder, channel=channel, condition=condition) if channel in folder.asset.channels else {}
         if cases:
             return EarlierVisit(name=folder.path.name, date=folder.visit.date, condition=condition, cases=cases)

@@ -1,13 +1,28 @@
-"""The names that files, records and the command line use for tests, conditions and analyses."""
+"""The names that files, records and the command line use: tests, analyses, conditions. Each stands here once.
+
+The words of a verdict stand in `vibcal_nb.metrology.conformity.decision`, beside the rule that gives them.
+"""
 
 from __future__ import annotations
 
-SHAKER_TESTS = ("linearity", "band-response", "sensor-alone")
+from typing import Final
 
-TESTS = (*SHAKER_TESTS, "module-alone")
+LINEARITY: Final = "linearity"
+BAND_RESPONSE: Final = "band-response"
+SENSOR_ALONE: Final = "sensor-alone"
+MODULE_ALONE: Final = "module-alone"
 
-CONDITIONS = ("as-found", "as-left")
+SHAKER_TESTS = (LINEARITY, BAND_RESPONSE, SENSOR_ALONE)
+"""Tests in which a shaker drives the sensor."""
 
-CHANNEL_VERDICT = "channel-verdict"
+TESTS = (*SHAKER_TESTS, MODULE_ALONE)
+"""What the column ``test`` of a reading table may say."""
 
-DRIFT = "drift"
+DRIFT: Final = "drift"
+CHANNEL_VERDICT: Final = "channel-verdict"
+
+AS_FOUND: Final = "as-found"
+AS_LEFT: Final = "as-left"
+
+CONDITIONS = (AS_FOUND, AS_LEFT)
+"""What the column ``condition`` of a reading table may say."""

@@ -20,7 +20,7 @@ from vibcal_nb.analysis.readings.point_limits import in_flat_part, point_limits
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
-from vibcal_nb.metrology.conformity.decision import Decision, DecisionRule, worst_verdict
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, worst_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.model.asset import BandSpecification, Rotor
 from vibcal_nb.model.band_requirements import Requirement, requirements_of
@@ -229,4 +229,4 @@ def _verdict(
 ) -> str:
     words = [p.decision.verdict for p in points if p.decision is not None]
     words += [item.decision.verdict for item in requirements if item.decision is not None]
-    return worst_verdict([*words, *(["not verified"] if gaps or not words else [])])  # type: ignore[list-item]
+    return worst_verdict([*words, *([NOT_VERIFIED] if gaps or not words else [])])  # type: ignore[list-item]

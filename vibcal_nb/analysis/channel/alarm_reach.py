@@ -19,6 +19,7 @@ from vibcal_nb.analysis.channel.reach_point import ReachAnswer, ReachPoint, Stat
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.readings.grouping import REACHED, same_speed
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 from vibcal_nb.metrology.uncertainty.coverage import combine
 from vibcal_nb.model.asset import Channel, Rotor
 from vibcal_nb.model.case import Case
@@ -50,7 +51,7 @@ def _assess(
 ) -> ReachPoint:
     output = channel.nominal_sensitivity * level
     answer = _by_channel(tests, speed, output)
-    if answer.status == "not verified" and tests.module is not None and tests.sensor is not None:
+    if answer.status == NOT_VERIFIED and tests.module is not None and tests.sensor is not None:
         answer = _by_parts(tests.sensor, tests.module, speed, output, answer)
     return ReachPoint(rotor=rotor, frequency_hz=speed, set_point=name, set_level=level, **vars(answer))
 
@@ -58,13 +59,13 @@ def _assess(
 def _by_channel(tests: ChannelTests, speed: float, output: float) -> ReachAnswer:
     """What the tests of the whole channel say."""
     if tests.linearity is None:
-        return ReachAnswer(status="not verified", basis="", reason="the channel's linearity was not tested")
+        return ReachAnswer(status=NOT_VERIFIED, basis="", reason="the channel's linearity was not tested")
     lines = [item for item in tests.linearity.frequencies if item.line is not None]
     here = [item for item in tests.linearity.frequencies if same_speed(item.frequency_hz, speed)]
     if here:
         return _by_line(tests.linearity, here[0], output)
     if not lines:
-        return ReachAnswer(status="not verified", basis="", reason="no line could be fitted at any frequency")
+        return ReachAnswer(status=NOT_VERIFIED, basis="", reason="no line could be fitted at any frequency")
     nearest = min(lines, key=lambda item: abs(math.log(item.frequency_hz / speed)))
     return _by_band(tests.linearity, nearest, tests.band, speed, output)
 
@@ -72,10 +73,10 @@ def _by_channel(tests: ChannelTests, speed: float, output: float) -> ReachAnswer
 def _by_line(result: LinearityResult, item: FrequencyLinearity, output: float) -> ReachAnswer:
     basis = f"linearity at {item.frequency_hz:.5g} Hz"
     if item.line is None:
-        return ReachAnswer(status="not verified", basis=basis, reason=item.undetermined["sensitivity"])
+        return ReachAnswer(status=NOT_VERIFIED, basis=basis, reason=item.undetermined["sensitivity"])
     found = level_on_line(result, item, output)
     if found is None:
-        return ReachAnswer(status="not verified", basis=basis, reason="the fitted line does not come to the set point")
+        return ReachAnswer(status=NOT_VERIFIED, basis=basis, reason="the fitted line does not come to the set point")
     status, reason = _status(found, item, output, result.case)
     return _answer(found, status, reason, basis)
 
@@ -86,16 +87,16 @@ def _status(found: LevelOnLine, item: FrequencyLinearity, output: float, case: C
     if found.highest >= REACHED * found.level:
         if found.highest_output >= REACHED * output:
             return "demonstrated", None
-        return "not verified", f"driven to {found.highest:.3g} {unit} {at}, the channel did not indicate it"
+        return NOT_VERIFIED, f"driven to {found.highest:.3g} {unit} {at}, the channel did not indicate it"
     if item.line is not None and not goes_on(item.line, case.channel.nonlinearity_pct):
-        return "not verified", f"the readings {at} end at {found.highest:.3g} {unit} and bend, so no line goes on"
+        return NOT_VERIFIED, f"the readings {at} end at {found.highest:.3g} {unit} and bend, so no line goes on"
     if found.level > MOST_EXTRAPOLATION * found.highest:
-        return "not verified", f"the readings {at} end at {found.highest:.3g} {unit}, {reached:.0f} % of it"
+        return NOT_VERIFIED, f"the readings {at} end at {found.highest:.3g} {unit}, {reached:.0f} % of it"
     return "inferred", None
 
 
 def _answer(found: LevelOnLine, status: Status, reason: str | None, basis: str) -> ReachAnswer:
-    shown = status != "not verified"
+    shown = status != NOT_VERIFIED
     return ReachAnswer(
         status=status,
         basis=basis,
@@ -116,13 +117,13 @@ def _by_band(
     basis = f"linearity at {item.frequency_hz:.5g} Hz and the band response"
     if band is None:
         reason = f"there is no linearity test at {speed:.5g} Hz and no band response to carry another to it"
-        return ReachAnswer(status="not verified", basis=basis, reason=reason)
+        return ReachAnswer(status=NOT_VERIFIED, basis=basis, reason=reason)
     here, there = response_at(band, speed), response_at(band, item.frequency_hz)
     gap = next((r.reason or "the band response there is zero" for r in (here, there) if not r.response_pct), None)
     found = level_on_line(result, item, output)
     if gap is not None or found is None:
         reason = gap or "the fitted line does not come to the set point"
-        return ReachAnswer(status="not verified", basis=basis, reason=reason)
+        return ReachAnswer(status=NOT_VERIFIED, basis=basis, reason=reason)
     ratio = (here.response_pct or 0.0) / (there.response_pct or 0.0)
     level = found.level / ratio
     expanded = combine(
@@ -137,7 +138,7 @@ def _by_band(
     )
     status, why = _status(found, item, output, result.case)
     status = "inferred" if status == "demonstrated" else status  # at this speed nothing was driven to it
-    shown = status != "not verified"
+    shown = status != NOT_VERIFIED
     return ReachAnswer(
         status=status,
         basis=basis,

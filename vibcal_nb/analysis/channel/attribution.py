@@ -25,6 +25,7 @@ from vibcal_nb.analysis.linearity.linearity import LinearityResult
 from vibcal_nb.analysis.readings.grouping import same_frequency
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
+from vibcal_nb.model.names import LINEARITY
 
 _K_SIGNIFICANT = float(ndtri(1.0 - SIGNIFICANCE / 2.0))
 _LEAST_PCT = 1.0  # smaller disagreements of two tests matter to nobody
@@ -80,7 +81,7 @@ def attribute(
         return None
     points.sort(key=lambda item: (item.frequency_hz, item.test))
     reference = sensor.specification.reference_hz
-    main = min(points, key=lambda item: (item.test != "linearity", abs(math.log(item.frequency_hz / reference))))
+    main = min(points, key=lambda item: (item.test != LINEARITY, abs(math.log(item.frequency_hz / reference))))
     contradictions = (
         *_disagreeing_tests(lines, readings, sensor),
         *_compensation(main, sensor),
@@ -146,7 +147,7 @@ def _compensation(main: AttributionAt, sensor: SensorAloneResult) -> list[str]:
 
 def _rise(points: list[AttributionAt], sensor: SensorAloneResult) -> list[str]:
     """A band filter only takes away: where the rest rises, the tests disagree or the module is set otherwise."""
-    read = [p for p in points if p.test != "linearity"]  # one level, so that only the frequency differs
+    read = [p for p in points if p.test != LINEARITY]  # one level, so that only the frequency differs
     if not read:
         return []
     limit = sensor.specification.flat_pct or sensor.specification.tolerance_pct

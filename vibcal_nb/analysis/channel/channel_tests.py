@@ -10,19 +10,20 @@ from vibcal_nb.analysis.band_response.band_response import BandResponseResult, a
 from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult, analyse_module_alone
 from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
-from vibcal_nb.metrology.conformity.decision import Verdict
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Verdict
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.problems import NothingToAnalyse
 
 TestResult = LinearityResult | BandResponseResult | SensorAloneResult
 ANALYSE: Mapping[str, Callable[[Case], TestResult]] = {
-    "linearity": analyse_linearity,
-    "band-response": analyse_band_response,
-    "sensor-alone": analyse_sensor_alone,
+    LINEARITY: analyse_linearity,
+    BAND_RESPONSE: analyse_band_response,
+    SENSOR_ALONE: analyse_sensor_alone,
 }
-_FIELD_OF = {"linearity": "linearity", "band-response": "band", "sensor-alone": "sensor", "module-alone": "module"}
-_ANALYSE: Mapping[str, Callable[[Case], Any]] = {**ANALYSE, "module-alone": analyse_module_alone}
+_FIELD_OF = {LINEARITY: LINEARITY, BAND_RESPONSE: "band", SENSOR_ALONE: "sensor", MODULE_ALONE: "module"}
+_ANALYSE: Mapping[str, Callable[[Case], Any]] = {**ANALYSE, MODULE_ALONE: analyse_module_alone}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -42,7 +43,7 @@ class ChannelTests:
     def verdicts(self) -> dict[str, Verdict]:
         """The verdict of each test: of those made, and ``not verified`` for those that are missing."""
         made = {test: result.verdict for test, result in self.results()}
-        return made | dict.fromkeys(self.missing, "not verified")
+        return made | dict.fromkeys(self.missing, NOT_VERIFIED)
 
     def results(self) -> Iterator[tuple[str, Any]]:
         """Yield the name and result of each test that was made."""
@@ -60,7 +61,7 @@ def analyse_tests(channel: Channel, cases: Mapping[str, Case]) -> ChannelTests:
     """
     results: dict[str, Any] = dict.fromkeys(_FIELD_OF.values())
     missing: dict[str, str] = {}
-    asked = {"linearity": True, "band-response": channel.band is not None, "sensor-alone": channel.sensor is not None}
+    asked = {LINEARITY: True, BAND_RESPONSE: channel.band is not None, SENSOR_ALONE: channel.sensor is not None}
     for test, analyse in _ANALYSE.items():
         if test in cases:
             try:

@@ -16,9 +16,9 @@ from vibcal_nb.analysis.channel.channel_tests import ChannelTests, analyse_tests
 from vibcal_nb.analysis.channel.consequence import Consequence, state_consequence
 from vibcal_nb.analysis.faults.faults import FaultExplanations, explain_channel
 from vibcal_nb.analysis.readings.judged_point import state_rule
-from vibcal_nb.metrology.conformity.decision import FAILING, DecisionRule, Verdict, worst_verdict
+from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.model.channel_case import ChannelCase
-from vibcal_nb.model.names import SHAKER_TESTS
+from vibcal_nb.model.names import AS_FOUND, SHAKER_TESTS
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -49,7 +49,7 @@ class ChannelVerdict:
     @property
     def unverified(self) -> tuple[ReachPoint, ...]:
         """The set points that were not verified."""
-        return tuple(point for point in self.reach if point.status == "not verified")
+        return tuple(point for point in self.reach if point.status == NOT_VERIFIED)
 
 
 def analyse_channel(case: ChannelCase) -> ChannelVerdict:
@@ -61,7 +61,7 @@ def analyse_channel(case: ChannelCase) -> ChannelVerdict:
     tests = analyse_tests(case.channel, case.tests)
     reach = assess_reach(case.channel, tests)
     other = analyse_tests(case.channel, case.other) if case.other else None
-    found, left = (tests, other) if case.condition == "as-found" else (other, tests)
+    found, left = (tests, other) if case.condition == AS_FOUND else (other, tests)
     consequence = None
     if found is not None:
         found_reach = reach if found is tests else assess_reach(case.channel, found)
@@ -92,7 +92,7 @@ def _fails_on_the_shaker(tests: ChannelTests) -> bool:
 
 
 def _verdict(tests: ChannelTests, reach: tuple[ReachPoint, ...]) -> Verdict:
-    gaps: list[Verdict] = ["not verified" for point in reach if point.status == "not verified"]
+    gaps: list[Verdict] = [NOT_VERIFIED for point in reach if point.status == NOT_VERIFIED]
     return worst_verdict([*tests.verdicts.values(), *gaps])
 
 
@@ -106,7 +106,7 @@ def _undetermined(
 ) -> dict[str, str]:
     reasons = {}
     for point in reach:
-        if point.reason is not None and point.status == "not verified":
+        if point.reason is not None and point.status == NOT_VERIFIED:
             rotor = "" if point.rotor is None else f"{point.rotor.name}, "
             reasons[f"true_level of {point.set_point} at {rotor}{point.frequency_hz:.5g} Hz"] = point.reason
     if not reach:

@@ -14,6 +14,7 @@ from vibcal_nb.analysis.channel.channel_tests import ChannelTests, analyse_tests
 from vibcal_nb.metrology.conformity.decision import FAILING, PASSING
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.channel_case import EarlierVisit
+from vibcal_nb.model.names import LINEARITY
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,10 +51,10 @@ def has_failed(tests: ChannelTests) -> bool:
 
 def was_good(channel: Channel, visit: EarlierVisit) -> bool:
     """Whether a visit left the channel good: linearity passed, and no test failed."""
-    if "linearity" not in visit.cases:
+    if LINEARITY not in visit.cases:
         return False
     tests = analyse_tests(channel, visit.cases)
-    return tests.verdicts["linearity"] in PASSING and not has_failed(tests)
+    return tests.verdicts[LINEARITY] in PASSING and not has_failed(tests)
 
 
 def state_consequence(

@@ -15,6 +15,7 @@ from vibcal_nb.analysis.readings.relative_response import RelativeReadings, rela
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
 from vibcal_nb.metrology.uncertainty.coverage import combine
+from vibcal_nb.model.names import LINEARITY
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,7 +42,7 @@ def line_sensitivities(result: LinearityResult) -> tuple[SensitivityAt, ...]:
             ratio=item.line.sensitivity / nominal,
             own=item.line.fit.u_slope / item.line.sensitivity,
             nu=item.line.nu,
-            source="linearity",
+            source=LINEARITY,
         )
         for item in result.frequencies
         if item.line is not None and item.line.sensitivity > 0.0

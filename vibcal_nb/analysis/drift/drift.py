@@ -22,12 +22,13 @@ from vibcal_nb.analysis.drift.interval import (
 )
 from vibcal_nb.analysis.drift.normalized_error import Change, compare
 from vibcal_nb.analysis.drift.observations import Observation, covariance, without_adjustments
-from vibcal_nb.metrology.conformity.decision import Verdict, worst_verdict
+from vibcal_nb.metrology.conformity.decision import FAIL, NOT_VERIFIED, PASS, Verdict, worst_verdict
 from vibcal_nb.metrology.over_time.conformity_date import ConformityDate, find_conformity_date
 from vibcal_nb.metrology.over_time.ewma import EwmaChart
 from vibcal_nb.metrology.over_time.reliability import Reliability, estimate_reliability
 from vibcal_nb.metrology.over_time.trend import Trend, fit_trend
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,7 +112,7 @@ def analyse_drift(
     the current interval; not verified where the visits cannot tell.
     """
     grouped: dict[str, list[Observation]] = {}
-    for item in sorted(observations, key=lambda o: (o.date, o.condition != "as-found")):
+    for item in sorted(observations, key=lambda o: (o.date, o.condition != AS_FOUND)):
         grouped.setdefault(item.quantity, []).append(item)
     quantities = tuple(_analyse_quantity(items, settings, rng) for items in grouped.values())
     found = _reliability(like)
@@ -131,7 +132,7 @@ def _analyse_quantity(items: list[Observation], settings: DriftSettings, rng: np
     adjustments: list[Change] = []
     stretch = [0]
     for before, after in pairwise(items):
-        adjusted = after.condition == "as-left"
+        adjusted = after.condition == AS_LEFT
         (adjustments if adjusted else changes).append(compare(before, after))
         stretch.append(stretch[-1] + int(adjusted))
     undetermined: dict[str, str] = {}
@@ -194,7 +195,7 @@ def _date(
 def _proposals(
     items: list[Observation], stable: tuple[float, ...], settings: DriftSettings
 ) -> tuple[tuple[IntervalProposal, ...], EwmaChart | None]:
-    found = next((item for item in reversed(items) if item.condition == "as-found"), None)
+    found = next((item for item in reversed(items) if item.condition == AS_FOUND), None)
     if found is None or found.tolerance_pct is None:
         return (), None
     staircase = propose_staircase(
@@ -210,9 +211,9 @@ def _proposals(
 
 def _verdict(date: ConformityDate | None, settings: DriftSettings) -> Verdict:
     if date is None:
-        return "not verified"
+        return NOT_VERIFIED
     years = settings.steps.current_months / 12.0
-    return "pass" if date.years is None or date.years >= years else "fail"
+    return PASS if date.years is None or date.years >= years else FAIL
 
 
 def _reliability(like: Iterable[Sequence[Observation]]) -> Reliability | None:
@@ -222,10 +223,10 @@ def _reliability(like: Iterable[Sequence[Observation]]) -> Reliability | None:
         for quantity in {item.quantity for item in channel}:
             items = sorted(
                 (o for o in channel if o.quantity == quantity and o.tolerance_pct is not None),
-                key=lambda o: (o.date, o.condition != "as-found"),
+                key=lambda o: (o.date, o.condition != AS_FOUND),
             )
             for before, after in pairwise(items):
-                if after.condition == "as-found" and after.date > before.date and _inside(before):
+                if after.condition == AS_FOUND and after.date > before.date and _inside(before):
                     years.append((after.date - before.date).days / 365.25)
                     out.append(not _inside(after))
     return estimate_reliability(years, out) if years else None

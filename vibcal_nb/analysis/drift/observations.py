@@ -23,6 +23,7 @@ from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.coverage import combine
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import AS_LEFT
 
 _INSTRUMENTS = {"reference level": "references", "reference drift": "references", "readout gain": "readouts"}
 
@@ -140,7 +141,7 @@ def without_adjustments(observations: Iterable[Observation]) -> Iterator[tuple[O
     """
     step, before = 0.0, None
     for item in observations:
-        if item.condition == "as-left" and before is not None:
+        if item.condition == AS_LEFT and before is not None:
             step += item.deviation_pct - before.deviation_pct
         else:
             yield item, item.deviation_pct - step

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.arrays import FloatArray
-from vibcal_nb.model.names import SHAKER_TESTS
+from vibcal_nb.model.names import SENSOR_ALONE, SHAKER_TESTS
 
 # name: meaning; logarithms are natural, corners relative to nominal, levels relative to full scale
 PARAMETERS = (
@@ -97,7 +97,7 @@ def predict_ratio(rows: FloatArray, points: Points) -> FloatArray:
     """Predict output / (nominal sensitivity x applied level) for parameter rows (b, p) at points (n,): (b, n)."""
     value = {name: rows[:, i, None] for name, i in INDEX.items()}
     f = points.frequency_hz[None, :]
-    alone = points.test == SHAKER_TESTS.index("sensor-alone")
+    alone = points.test == SHAKER_TESTS.index(SENSOR_ALONE)
     sensor = _sensor(value, f, points, alone)
     channel = sensor * _module(value, f, points)
     level = points.level[None, :]
@@ -113,7 +113,7 @@ def added_ratio(rows: FloatArray, points: Points) -> FloatArray:
     """What noise and pick-up add, relative to the applied level, before it meets the signal in quadrature: (b, n)."""
     value = {name: rows[:, i, None] for name, i in INDEX.items()}
     added = np.exp(2.0 * value["noise"]) + _pickup_squared(value, points.frequency_hz[None, :])
-    alone = points.test == SHAKER_TESTS.index("sensor-alone")
+    alone = points.test == SHAKER_TESTS.index(SENSOR_ALONE)
     return np.where(alone, 0.0, np.sqrt(added) / np.maximum(points.level, 1e-9))
 
 

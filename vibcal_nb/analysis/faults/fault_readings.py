@@ -19,7 +19,7 @@ from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_re
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.names import SHAKER_TESTS
+from vibcal_nb.model.names import SENSOR_ALONE, SHAKER_TESTS
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.problems import NothingToAnalyse
 
@@ -97,7 +97,7 @@ def _usable(case: Case) -> ScaledReadings:
 def _full_scale(channel: Channel, cases: Sequence[Case], scaled: Sequence[ScaledReadings]) -> float:
     if channel.full_scale is not None:
         return channel.full_scale
-    levels = [float(s.x.max()) for case, s in zip(cases, scaled, strict=True) if len(s) and case.test != "sensor-alone"]
+    levels = [float(s.x.max()) for case, s in zip(cases, scaled, strict=True) if len(s) and case.test != SENSOR_ALONE]
     return max([*levels, channel.trip or 0.0, channel.alert or 0.0]) or 1.0
 
 
@@ -132,7 +132,7 @@ def _covariance(
 
 def sharing_a_frequency(points: Points) -> FloatArray:
     """Where two readings share what belongs to a frequency, (n, n): the sensor is mounted anew when it stands alone."""
-    alone = points.test == SHAKER_TESTS.index("sensor-alone")
+    alone = points.test == SHAKER_TESTS.index(SENSOR_ALONE)
     same = np.zeros((len(alone), len(alone)))
     for chosen in (np.flatnonzero(alone), np.flatnonzero(~alone)):
         for group in group_close(points.frequency_hz[chosen], within_pct=SAME_FREQUENCY_PCT):

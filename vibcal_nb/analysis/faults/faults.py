@@ -29,7 +29,7 @@ from vibcal_nb.analysis.faults.fault_readings import FaultReadings, gather_readi
 from vibcal_nb.analysis.faults.fault_search import FittedVariant
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.names import SHAKER_TESTS
+from vibcal_nb.model.names import SENSOR_ALONE, SHAKER_TESTS
 
 PRIOR = {HEALTHY: 0.5, NONE_OF_THESE: 0.02}  # the rest is shared equally by the faults; judgement, no source
 POOR_FIT = 1e-3  # probability of so large a misfit, below which an explanation is called poor
@@ -128,7 +128,7 @@ def _wander(points: Points) -> FloatArray:
     octaves = np.log2(points.frequency_hz)
     levels = np.log2(np.maximum(points.level, 1e-6))
     near = np.exp(-0.5 * (np.subtract.outer(octaves, octaves) / 1.0) ** 2)
-    channel = points.test != SHAKER_TESTS.index("sensor-alone")
+    channel = points.test != SHAKER_TESTS.index(SENSOR_ALONE)
     along = np.exp(-0.5 * (np.subtract.outer(levels, levels) / 1.5) ** 2)
     near = near * np.where(np.outer(channel, channel), along, 1.0) * np.equal.outer(channel, channel)
     return 0.75 * near + 0.25 * np.eye(len(octaves))

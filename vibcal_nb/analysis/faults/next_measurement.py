@@ -21,7 +21,7 @@ from vibcal_nb.analysis.faults.faults import FaultExplanations
 from vibcal_nb.analysis.readings.grouping import at_frequency
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.metrology.numerics.quadrature import OFFSETS, over_panels
-from vibcal_nb.model.names import SHAKER_TESTS
+from vibcal_nb.model.names import SENSOR_ALONE, SHAKER_TESTS
 
 LEAST_WEIGHT = 0.003
 READING_ERROR = 0.004  # settling, mounting and transverse motion of one more reading; judgement, no source
@@ -92,7 +92,7 @@ def candidate_points(found: FaultExplanations) -> Points:
     """
     readings = found.readings
     taken = readings.points
-    alone = taken.test == SHAKER_TESTS.index("sensor-alone")
+    alone = taken.test == SHAKER_TESTS.index(SENSOR_ALONE)
     in_channel = np.flatnonzero(~alone)
     rows: list[tuple[float, float, float, float]] = []
     if in_channel.size:

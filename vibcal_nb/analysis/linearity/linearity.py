@@ -18,7 +18,7 @@ from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, SAME_LEVEL_
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, state_rule
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
-from vibcal_nb.metrology.conformity.decision import DecisionRule, Verdict, worst_verdict
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.uncertainty.coverage import combine
 from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.case import Case
@@ -178,7 +178,7 @@ def _undetermined(line: LineAssessment | None, levels: int) -> dict[str, str]:
 def _verdict(points: tuple[JudgedPoint, ...], line: LineAssessment | None) -> Verdict:
     words = [p.decision.verdict for p in points if p.decision is not None]
     if line is None:
-        return worst_verdict([*words, "not verified"])
+        return worst_verdict([*words, NOT_VERIFIED])
     words.append(line.deviation_decision.verdict)
     if line.nonlinearity_decision is not None:
         words.append(line.nonlinearity_decision.verdict)

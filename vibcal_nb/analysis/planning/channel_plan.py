@@ -19,7 +19,7 @@ from vibcal_nb.analysis.planning.wanted_points import (
 )
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.equipment import Shaker
-from vibcal_nb.model.names import SHAKER_TESTS
+from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE, SHAKER_TESTS
 from vibcal_nb.problems import NothingToPlan
 from vibcal_nb.units import Unit
 
@@ -122,10 +122,10 @@ class _Planner:
         self.out_of_reach: list[OutOfReach] = []
 
     def plan(self, test: str) -> None:
-        if test == "linearity":
+        if test == LINEARITY:
             for frequency, whose in test_frequencies(self.channel).items():
                 self._plan_linearity(frequency, whose)
-        elif test == "band-response" and self.channel.band is not None:
+        elif test == BAND_RESPONSE and self.channel.band is not None:
             band, channel = self.channel.band, self.channel
             self._plan_one_level(
                 want_band(channel, band),
@@ -133,7 +133,7 @@ class _Planner:
                 channel.output_unit,
                 lambda f, x: expect_band(channel, band, frequency_hz=f, level=x),
             )
-        elif test == "sensor-alone" and self.channel.sensor is not None:
+        elif test == SENSOR_ALONE and self.channel.sensor is not None:
             sensor = self.channel.sensor
             self._plan_one_level(
                 want_sensor(sensor),
@@ -148,7 +148,7 @@ class _Planner:
         wanted = top_level(channel) or reached
         top = _floored(min(wanted, reached))
         if top <= 0.0:
-            self._miss(f"linearity at {frequency_hz:.5g} Hz ({whose})", "linearity", frequency_hz, wanted, unit)
+            self._miss(f"linearity at {frequency_hz:.5g} Hz ({whose})", LINEARITY, frequency_hz, wanted, unit)
             return
         for point in want_linearity(channel, frequency_hz=frequency_hz, top=top):
             reduced = point.level == top < 0.999 * wanted
@@ -157,7 +157,7 @@ class _Planner:
             self._add(named, point.level, unit, channel.output_unit, output, reduced=reduced)
         for name, level in channel.set_points:
             if level > top:
-                self._miss(f"{name} at {frequency_hz:.5g} Hz ({whose})", "linearity", frequency_hz, level, unit)
+                self._miss(f"{name} at {frequency_hz:.5g} Hz ({whose})", LINEARITY, frequency_hz, level, unit)
 
     def _plan_one_level(
         self,
@@ -214,11 +214,11 @@ class _Planner:
                 frequency_hz=frequency_hz,
                 moving_mass_kg=self.mass,
                 level=level,
-                least=level if test == "linearity" else LEAST_SHARE * level,  # a response shows at a lower level too
+                least=level if test == LINEARITY else LEAST_SHARE * level,  # a response shows at a lower level too
                 unit=unit,
             )
         ]
-        if test != "sensor-alone":
+        if test != SENSOR_ALONE:
             covers.append(injection(self.channel, frequency_hz=frequency_hz, level=level, unit=unit))
         self.out_of_reach.append(
             OutOfReach(

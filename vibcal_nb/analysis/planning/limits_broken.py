@@ -26,6 +26,7 @@ from vibcal_nb.arrays import FloatArray
 from vibcal_nb.metrology.straight_line.nonlinearity import minimax_deviations
 from vibcal_nb.model.band_requirements import requirements_of
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
 
 BoolArray = NDArray[np.bool_]
 ON_LIMIT = 1.0 + 1e-12  # as `decide` has it: a reading exactly at a limit is not outside
@@ -38,9 +39,9 @@ def broken(case: Case, scaled: ScaledReadings, y: FloatArray, *, u_y: FloatArray
     no reading is planned is not judged (the full analysis may judge it by its fitted model).
     """
     judge: dict[str, Callable[..., BoolArray]] = {
-        "linearity": _linearity,
-        "band-response": _band,
-        "sensor-alone": _sensor,
+        LINEARITY: _linearity,
+        BAND_RESPONSE: _band,
+        SENSOR_ALONE: _sensor,
     }
     return judge[case.test](case, scaled, y, u_y)
 

@@ -13,7 +13,7 @@ from vibcal_nb.analysis.planning.expected_output import expect_linearity
 from vibcal_nb.analysis.planning.planned_case import Instruments
 from vibcal_nb.analysis.planning.power import TRIALS, PowerFigure, find_power
 from vibcal_nb.analysis.planning.simulated_faults import ChannelFault
-from vibcal_nb.model.names import SHAKER_TESTS
+from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SHAKER_TESTS
 from vibcal_nb.problems import NothingToPlan
 
 BEYOND_TRIP = (1.25, 1.5, 1.75, 2.0)
@@ -100,7 +100,7 @@ def _higher_levels(plan: ChannelPlan) -> Iterator[tuple[str, tuple[PlannedPoint,
     """Levels well above the trip, where a clipped output shows."""
     channel = plan.channel
     for frequency in _linearity_frequencies(plan):
-        run = [p for p in plan.of_test("linearity") if p.frequency_hz == frequency]
+        run = [p for p in plan.of_test(LINEARITY) if p.frequency_hz == frequency]
         reach, _ = reach_of(
             plan.shaker, frequency_hz=frequency, moving_mass_kg=plan.moving_mass_kg, unit=channel.input_unit
         )
@@ -119,19 +119,19 @@ def _higher_levels(plan: ChannelPlan) -> Iterator[tuple[str, tuple[PlannedPoint,
 
 
 def _linearity_frequencies(plan: ChannelPlan) -> list[float]:
-    return list(dict.fromkeys(point.frequency_hz for point in plan.of_test("linearity")))
+    return list(dict.fromkeys(point.frequency_hz for point in plan.of_test(LINEARITY)))
 
 
 def _repeated_runs(plan: ChannelPlan) -> Iterator[tuple[str, tuple[PlannedPoint, ...]]]:
     for frequency in _linearity_frequencies(plan):
-        run = tuple(p for p in plan.of_test("linearity") if p.frequency_hz == frequency)
+        run = tuple(p for p in plan.of_test(LINEARITY) if p.frequency_hz == frequency)
         again = tuple(replace(p, direction="falling", repeat=2) for p in reversed(run))
         yield f"the levels at {frequency:.5g} Hz once more, falling ({len(again)} readings)", again
 
 
 def _repeated_limits(plan: ChannelPlan) -> Iterator[tuple[str, tuple[PlannedPoint, ...]]]:
     """A second reading where a limit of the band hangs on a single one."""
-    for point in plan.of_test("band-response"):
+    for point in plan.of_test(BAND_RESPONSE):
         if point.purpose in ("lower corner", "upper corner", "limit", "edge of the flat part"):
             yield f"a second reading at {point.frequency_hz:.5g} Hz ({point.purpose})", (replace(point, repeat=2),)
 

@@ -10,6 +10,7 @@ from vibcal_nb.analysis.planning.channel_plan import ChannelPlan, PlannedPoint
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Readout, Reference
+from vibcal_nb.model.names import AS_FOUND
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.model.visit import Visit
 
@@ -39,7 +40,7 @@ def planned_case(plan: ChannelPlan, *, test: str, instruments: Instruments) -> C
         visit_name="",
         channel=plan.channel,
         test=test,
-        condition="as-found",
+        condition=AS_FOUND,
         readings=_as_readings(points),
         references=instruments.references,
         readouts=instruments.readouts,
@@ -56,7 +57,7 @@ def _as_readings(points: Sequence[PlannedPoint]) -> tuple[Reading, ...]:
             row=row,
             channel=point.channel,
             test=point.test,
-            condition="as-found",
+            condition=AS_FOUND,
             frequency_hz=point.frequency_hz,
             applied=point.level,
             applied_unit=point.applied_unit,

@@ -11,6 +11,7 @@ from vibcal_nb.analysis.planning.expected_output import nominal_response
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.model.asset import Channel
+from vibcal_nb.model.names import SENSOR_ALONE
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,7 +56,7 @@ def faulty_output(channel: Channel, scaled: ScaledReadings, fault: ChannelFault,
     """
     f, x = scaled.frequency_hz, np.asarray(scaled.x)
     droop = np.ones(f.size) if fault.leak_hz is None else 1.0 / np.sqrt(1.0 + (fault.leak_hz / f) ** 2)
-    if test == "sensor-alone":
+    if test == SENSOR_ALONE:
         nominal = channel.sensor.nominal_sensitivity if channel.sensor is not None else 0.0
         return np.asarray(nominal * x * droop)
     shape = nominal_response(channel.band, f, low_factor=fault.low_corner, high_factor=fault.high_corner)

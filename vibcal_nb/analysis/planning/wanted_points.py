@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from vibcal_nb.analysis.planning.preferred_frequencies import preferred_frequencies
 from vibcal_nb.model.asset import BandSpecification, Channel, SensorSpecification
+from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
 from vibcal_nb.units import convert, parse_unit
 
 # Judgement: spread over the range, with the top a tenth above the trip so that the trip lies inside.
@@ -60,7 +61,7 @@ def want_linearity(channel: Channel, *, frequency_hz: float, top: float) -> list
     levels = dict.fromkeys(_apart(shares, required), "range") | required
     return [
         WantedPoint(
-            test="linearity",
+            test=LINEARITY,
             frequency_hz=frequency_hz,
             level=level,
             purpose=purpose,
@@ -82,7 +83,7 @@ def want_band(channel: Channel, band: BandSpecification) -> list[WantedPoint]:
     frequencies = dict.fromkeys(_apart(sorted(set(fill)), required), "shape") | required
     return [
         WantedPoint(
-            test="band-response", frequency_hz=f, level=reference_level, purpose=purpose, required=purpose != "shape"
+            test=BAND_RESPONSE, frequency_hz=f, level=reference_level, purpose=purpose, required=purpose != "shape"
         )
         for f, purpose in sorted(frequencies.items())
     ]
@@ -116,7 +117,7 @@ def want_sensor(sensor: SensorSpecification) -> list[WantedPoint]:
     required[sensor.reference_hz] = "reference frequency"
     frequencies = dict.fromkeys(_apart(preferred_frequencies(low, high, every=2), required), "flatness") | required
     return [
-        WantedPoint(test="sensor-alone", frequency_hz=f, level=level, purpose=purpose, required=purpose != "flatness")
+        WantedPoint(test=SENSOR_ALONE, frequency_hz=f, level=level, purpose=purpose, required=purpose != "flatness")
         for f, purpose in sorted(frequencies.items())
     ]
 

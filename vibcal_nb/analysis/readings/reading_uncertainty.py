@@ -31,6 +31,7 @@ from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, root_sum_squares
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Readout, Reference, ReferenceBand
+from vibcal_nb.model.names import MODULE_ALONE
 
 FEWEST_DEGREES = 4  # with fewer, the scatter of repeats is known less well than the default's judgement
 
@@ -82,7 +83,7 @@ class ReadingUncertainty:
 
 def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
     """Derive the uncertainty of each reading from the certificates, the visit's edits and repeat readings."""
-    stated = state_contributions(case.visit, electrical=case.test == "module-alone")
+    stated = state_contributions(case.visit, electrical=case.test == MODULE_ALONE)
     independent = _independent_lines(stated, scaled)
     relative = _relative_independent(independent, scaled)
     readout = _largest(case.readouts, key=lambda item: item.expanded_pct / item.k)

@@ -19,7 +19,7 @@ from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, 
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.sensor_alone.sensor_model import SensorFit, fit_sensor
-from vibcal_nb.metrology.conformity.decision import Decision, DecisionRule, worst_verdict
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, worst_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, expand
 from vibcal_nb.model.asset import SensorSpecification
@@ -167,4 +167,4 @@ def _undetermined(
 def _verdict(points: tuple[JudgedPoint, ...], reference: Decision | None, gaps: tuple[str, ...]) -> str:
     words = [p.decision.verdict for p in points if p.decision is not None]
     words += [] if reference is None else [reference.verdict]
-    return worst_verdict([*words, *(["not verified"] if gaps or not words else [])])  # type: ignore[list-item]
+    return worst_verdict([*words, *([NOT_VERIFIED] if gaps or not words else [])])  # type: ignore[list-item]

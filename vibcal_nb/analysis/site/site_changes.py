@@ -9,12 +9,13 @@ from vibcal_nb.analysis.drift.normalized_error import Change, compare
 from vibcal_nb.analysis.drift.observations import Observation, without_adjustments
 from vibcal_nb.analysis.site.common_shift import FEWEST_CHANNELS, CommonShift, OccasionLevel, find_common_shifts
 from vibcal_nb.analysis.site.site_results import SiteResult
+from vibcal_nb.model.names import AS_FOUND
 
 
 def histories(results: Sequence[SiteResult]) -> dict[str, list[tuple[SiteResult, Observation]]]:
     """Return a channel's observations with a tolerance by quantity, in time, each with its result."""
     found: dict[str, list[tuple[SiteResult, Observation]]] = {}
-    for result in sorted(results, key=lambda r: (r.date, r.condition != "as-found")):
+    for result in sorted(results, key=lambda r: (r.date, r.condition != AS_FOUND)):
         for item in result.observations:
             if item.tolerance_pct is not None:
                 found.setdefault(item.quantity, []).append((result, item))
@@ -26,7 +27,7 @@ def last_changes(history: dict[str, list[tuple[SiteResult, Observation]]]) -> li
     changes = []
     for items in history.values():
         for index in range(len(items) - 1, 0, -1):
-            if items[index][1].condition == "as-found":
+            if items[index][1].condition == AS_FOUND:
                 changes.append(compare(items[index - 1][1], items[index][1]))
                 break
     return changes

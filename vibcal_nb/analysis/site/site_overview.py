@@ -10,7 +10,14 @@ from vibcal_nb.analysis.drift.normalized_error import Change
 from vibcal_nb.analysis.site.common_shift import CommonShift
 from vibcal_nb.analysis.site.site_changes import histories, last_changes, occasion_levels, occasion_of, site_shifts
 from vibcal_nb.analysis.site.site_results import Instrument, SetPointReach, SiteResult, latest_states
-from vibcal_nb.metrology.conformity.decision import FAILING, VERDICTS
+from vibcal_nb.metrology.conformity.decision import (
+    CONDITIONAL_FAIL,
+    CONDITIONAL_PASS,
+    FAIL,
+    FAILING,
+    NOT_VERIFIED,
+    VERDICTS,
+)
 from vibcal_nb.model.names import TESTS  # what readings judge; other records derive
 
 DAYS_PER_MONTH = 365.25 / 12.0
@@ -176,12 +183,12 @@ def _reasons(
     def named(*words: str, left: bool = True) -> str:
         return ", ".join(name for name, pair in tests.items() if pair[int(left)] in words)
 
-    if named("fail"):
-        yield 1, f"left failing: {named('fail')}"
-    if named("not verified"):
-        yield 2, f"not verified: {named('not verified')}"
-    if named("conditional fail", "conditional pass"):
-        yield 3, f"conditional: {named('conditional fail', 'conditional pass')}"
+    if named(FAIL):
+        yield 1, f"left failing: {named(FAIL)}"
+    if named(NOT_VERIFIED):
+        yield 2, f"not verified: {named(NOT_VERIFIED)}"
+    if named(CONDITIONAL_FAIL, CONDITIONAL_PASS):
+        yield 3, f"conditional: {named(CONDITIONAL_FAIL, CONDITIONAL_PASS)}"
     if overdue > 0:
         yield 4, f"overdue by {overdue} days"
     if gaps:
@@ -189,7 +196,7 @@ def _reasons(
     mended = [n for n, (found, left) in tests.items() if found in FAILING and left not in FAILING]
     if mended:
         yield 6, f"found failing and mended: {', '.join(mended)}"
-    if drift is not None and drift.significant and not mended and not named("fail"):
+    if drift is not None and drift.significant and not mended and not named(FAIL):
         yield 7, f"changed by {drift.change_pct:+.1f} % since the visit before (E_n {drift.E_n:+.1f})"
     elif margin is not None and 0.0 <= margin < SMALL_MARGIN_PCT:
         yield 7, f"margin {margin:.0f} %"

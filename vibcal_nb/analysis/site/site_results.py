@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from vibcal_nb.analysis.drift.observations import Observation
 from vibcal_nb.analysis.readings.grouping import REACHED
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 
 
 class SetPointReach(NamedTuple):
@@ -61,8 +62,8 @@ class SiteResult(NamedTuple):
 def latest_states(results: Sequence[SiteResult]) -> dict[str, tuple[SiteResult, SiteResult]]:
     """Return, by analysis, the channel's latest result as found and as left (the same where nothing was done)."""
     states: dict[str, tuple[SiteResult, SiteResult]] = {}
-    for item in sorted(results, key=lambda r: (r.date, r.condition != "as-found")):
+    for item in sorted(results, key=lambda r: (r.date, r.condition != AS_FOUND)):
         found = states.get(item.analysis)
-        same_visit = found is not None and found[0].date == item.date and item.condition == "as-left"
+        same_visit = found is not None and found[0].date == item.date and item.condition == AS_LEFT
         states[item.analysis] = (found[0], item) if same_visit and found is not None else (item, item)
     return states

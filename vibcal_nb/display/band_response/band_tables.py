@@ -21,6 +21,7 @@ from vibcal_nb.display.writing.numbers import (
     with_uncertainty,
 )
 from vibcal_nb.display.writing.table import Row, Table
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 
 
 def band_points(result: BandResponseResult) -> tuple[Table, ...]:
@@ -65,7 +66,7 @@ def band_summary(result: BandResponseResult) -> Table:
     for item in result.rotors:
         at = f"{item.rotor.name}, {frequency(item.rotor.speed_hz)}"
         lost = item.response.response_pct
-        text = "not verified"
+        text = NOT_VERIFIED
         if lost is not None and item.response.expanded is not None:
             text = f"{percent_with_uncertainty(lost - 100.0, item.response.expanded)} ({item.response.source})"
         rows.append(Row(cells=(f"reading error at {at}", text)))

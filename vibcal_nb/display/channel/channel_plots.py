@@ -17,12 +17,14 @@ from vibcal_nb.display.sensor_alone.sensor_plots import draw_sensor_alone
 from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, PURPLE, RECORD_DPI, SET_POINT_COLOURS, SKY, verdict_text
 from vibcal_nb.display.writing.names import TESTS
 from vibcal_nb.display.writing.numbers import frequency, number
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
+from vibcal_nb.model.names import LINEARITY, MODULE_ALONE
 
 Axes = Any  # matplotlib's, which is imported by whoever makes a figure
 
 _ATTRIBUTION = "whose deviation it is"
 _SMALL = {"font.size": 8.0, "axes.titlesize": 9.0, "axes.labelsize": 8.0}
-_MARKERS = {"demonstrated": "o", "inferred": "D", "not verified": "s"}
+_MARKERS = {"demonstrated": "o", "inferred": "D", NOT_VERIFIED: "s"}
 
 
 def draw_ladder(result: ChannelVerdict, ax: Axes) -> Axes:
@@ -131,8 +133,8 @@ def small_multiples(result: ChannelVerdict) -> list[tuple[str, Callable[[Axes], 
     """Return a title and a drawing for each small multiple there is."""
     panels: list[tuple[str, Callable[[Axes], Axes]]] = []
     tests = result.tests
-    lines = [] if tests.linearity is None else [("linearity", tests.linearity)]
-    lines += [] if tests.module is None else [("module-alone", inner) for inner in tests.module.results]
+    lines = [] if tests.linearity is None else [(LINEARITY, tests.linearity)]
+    lines += [] if tests.module is None else [(MODULE_ALONE, inner) for inner in tests.module.results]
     for test, outcome in lines:
         for item in outcome.frequencies:
             title = f"{TESTS[test]} at {frequency(item.frequency_hz)}: {verdict_text(item.verdict)}"

@@ -14,14 +14,15 @@ from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.writing.findings import Wording
 from vibcal_nb.display.writing.names import CONDITIONS, NEVER_SHOWN, TESTS, capital, listed
 from vibcal_nb.display.writing.numbers import frequency, number, percent, with_uncertainty
-from vibcal_nb.metrology.conformity.decision import FAILING
+from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED
+from vibcal_nb.model.names import AS_LEFT
 
 
 @word_result.register
 def _(result: ChannelVerdict) -> Wording:
     verdicts = sorted(result.tests.results(), key=lambda item: item[1].verdict not in FAILING)
     findings = [headline(result), *(_test_finding(test, outcome) for test, outcome in verdicts)]
-    findings += [reach_sentence(point, result) for point in result.reach if point.status != "not verified"]
+    findings += [reach_sentence(point, result) for point in result.reach if point.status != NOT_VERIFIED]
     attribution = result.attribution
     remarks = [] if attribution is None else [attribution_sentence(result), *map(capital, attribution.contradictions)]
     return Wording(
@@ -224,7 +225,7 @@ def _mend(result: ChannelVerdict) -> Iterator[str]:
         return
     yield f"Open the records of {listed(failed)} of this channel: each says which limit was broken, and where"
     yield from _part_to_mend(result)
-    if result.case.condition == "as-left":
+    if result.case.condition == AS_LEFT:
         yield "The channel fails as it was left: it does not go back into service as a protection before it is mended"
     elif not result.case.as_left:
         yield "After mending, read every test again as left: this visit holds no as-left reading of the channel"

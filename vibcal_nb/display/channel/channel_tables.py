@@ -8,6 +8,7 @@ from vibcal_nb.analysis.channel.reach_point import ReachPoint
 from vibcal_nb.display.writing.names import CONDITIONS, TESTS
 from vibcal_nb.display.writing.numbers import NONE, frequency, number, percent, with_uncertainty
 from vibcal_nb.display.writing.table import Row, Table
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 
 
 def reach_table(result: ChannelVerdict) -> Table:
@@ -88,7 +89,7 @@ def attribution_table(result: ChannelVerdict) -> Table:
 
 def changes_table(result: ChannelVerdict) -> Table:
     """What was determined as found and as left, and whether the change is more than its uncertainty."""
-    found, left = (CONDITIONS[name] for name in ("as-found", "as-left"))
+    found, left = (CONDITIONS[name] for name in (AS_FOUND, AS_LEFT))
     return Table(
         caption=f"{found.capitalize()} against {left}",
         headings=("quantity", found, left, "change", "U of the change", "significant", "limit"),

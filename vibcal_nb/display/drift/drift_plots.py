@@ -12,6 +12,7 @@ from vibcal_nb.analysis.drift.drift import QuantityDrift
 from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, SKY, VERMILION
 from vibcal_nb.display.writing.numbers import percent
 from vibcal_nb.metrology.over_time.conformity_date import ConformityDate
+from vibcal_nb.model.names import AS_LEFT
 
 COLUMNS = 2
 FORECAST_YEARS = 3.0  # drawn beyond the last visit, or as far as the date lies, if that is not far
@@ -65,7 +66,7 @@ def _draw_trend(item: QuantityDrift, ax: Any, last: float, end: float) -> None:
 
 def _draw_observation(ax: Any, observation: Any, edge: float) -> None:
     x, y = _decimal_year(observation.date), observation.deviation_pct
-    left = observation.condition == "as-left"
+    left = observation.condition == AS_LEFT
     look = {"marker": "D" if left else "o", "ms": 5.5, "color": ORANGE if left else INK, "zorder": 5}
     x += 0.06 if left else 0.0
     if abs(y) <= edge:

@@ -10,6 +10,7 @@ from vibcal_nb.analysis.drift.normalized_error import Change
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first
 from vibcal_nb.display.writing.names import CONDITIONS, plural
 from vibcal_nb.display.writing.numbers import fixed, percent
+from vibcal_nb.metrology.conformity.decision import FAIL
 
 
 def word_drift(result: DriftResult) -> Wording:
@@ -27,7 +28,7 @@ def _findings(result: DriftResult) -> Iterator[Finding]:
             if change.significant:
                 yield True, change_sentence(item, change)
         if item.date is not None:
-            yield item.verdict == "fail", date_sentence(result, item)
+            yield item.verdict == FAIL, date_sentence(result, item)
 
 
 def _gaps(result: DriftResult) -> Iterator[str]:

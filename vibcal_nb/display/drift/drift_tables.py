@@ -10,6 +10,7 @@ from vibcal_nb.display.writing.names import CONDITIONS
 from vibcal_nb.display.writing.numbers import NONE, fixed, percent, true_minus
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.over_time.trend import Trend
+from vibcal_nb.model.names import AS_FOUND
 
 
 def history_table(result: DriftResult) -> Table:
@@ -50,7 +51,7 @@ def changes_table(result: DriftResult) -> Table:
 
 
 def _in_time(item: QuantityDrift) -> list[Change]:
-    return sorted((*item.changes, *item.adjustments), key=lambda c: (c.after.date, c.after.condition != "as-found"))
+    return sorted((*item.changes, *item.adjustments), key=lambda c: (c.after.date, c.after.condition != AS_FOUND))
 
 
 def _change_row(item: QuantityDrift, change: Change) -> Row:

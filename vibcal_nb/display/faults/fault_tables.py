@@ -14,7 +14,7 @@ from vibcal_nb.analysis.faults.next_measurement import Suggestion
 from vibcal_nb.display.writing.names import TESTS, listed
 from vibcal_nb.display.writing.numbers import NONE, fixed, frequency
 from vibcal_nb.display.writing.table import Row, Table
-from vibcal_nb.model.names import SHAKER_TESTS
+from vibcal_nb.model.names import SENSOR_ALONE, SHAKER_TESTS
 
 SHOWN = 6
 K = 2.0  # sizes are given with U for about 95 %
@@ -147,7 +147,7 @@ def _in_words(found: FaultExplanations, item: Suggestion) -> str:
     if item.check is not None:
         return item.check
     channel = found.readings.channel
-    unit = channel.sensor.input_unit if item.test == "sensor-alone" and channel.sensor else channel.input_unit
+    unit = channel.sensor.input_unit if item.test == SENSOR_ALONE and channel.sensor else channel.input_unit
     coming = ", coming down from above" if item.falling else ""
     return f"read {item.test} at {frequency(item.frequency_hz or 0.0)}, {item.level:.3g} {unit.text}{coming}"
 

@@ -19,6 +19,7 @@ from vibcal_nb.display.writing.numbers import (
     sensitivity_unit,
     with_uncertainty,
 )
+from vibcal_nb.metrology.conformity.decision import FAIL
 from vibcal_nb.model.case import Case
 
 
@@ -76,7 +77,7 @@ def _points_finding(points: tuple[JudgedPoint, ...], case: Case, at: str) -> Ite
     where = f"{value_text(worst)} at {_level(worst.x, case)}"
     if bad:
         words = f"{len(bad)} of {plural(len(judged), 'reading')} do not plainly pass ±{case.channel.tolerance_pct:g} %"
-        if all(p.verdict == "fail" for p in bad):
+        if all(p.verdict == FAIL for p in bad):
             words = f"{len(bad)} of {plural(len(judged), 'reading')} lie outside ±{case.channel.tolerance_pct:g} %"
         yield True, f"{at} {words}, the worst {where}"
     else:

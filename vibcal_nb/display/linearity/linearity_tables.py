@@ -19,6 +19,7 @@ from vibcal_nb.display.writing.numbers import (
     with_uncertainty,
 )
 from vibcal_nb.display.writing.table import Row, Table
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 from vibcal_nb.model.case import Case
 
 _KINDS = ("independent", "terminal-based", "zero-based", "least-squares")
@@ -108,7 +109,7 @@ def _column(result: LinearityResult, item: FrequencyLinearity) -> list[str]:
     top = NONE if item.max_applied is None else f"{number(item.max_applied)} {result.case.input_unit.text}"
     line = item.line
     if line is None:
-        return ["not verified"] + [NONE] * 12 + [str(item.levels), top]
+        return [NOT_VERIFIED] + [NONE] * 12 + [str(item.levels), top]
     unit = sensitivity_unit(result.case.output_unit, result.case.input_unit)
     test = line.chi_squared
     kinds = line.nonlinearity_pct

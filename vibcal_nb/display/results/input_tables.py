@@ -7,15 +7,16 @@ from vibcal_nb.display.writing.numbers import NONE, frequency, sensitivity_unit,
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.asset import BandSpecification, Channel, SensorSpecification
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import BAND_RESPONSE, SENSOR_ALONE
 from vibcal_nb.model.readings import Reading
 
 
 def specification_table(case: Case) -> Table:
     """What the channel (or its sensor) should do, as asset.toml states it, and who measured with what."""
     rows = [*_channel_rows(case.channel)]
-    if case.test == "band-response" and case.channel.band is not None:
+    if case.test == BAND_RESPONSE and case.channel.band is not None:
         rows += _band_rows(case.channel.band)
-    if case.test == "sensor-alone" and case.channel.sensor is not None:
+    if case.test == SENSOR_ALONE and case.channel.sensor is not None:
         rows = _sensor_rows(case.channel.sensor)
     rows += _visit_rows(case)
     return Table(

@@ -8,7 +8,7 @@ from vibcal_nb.analysis.linearity.linearity import LinearityResult
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, conformity_of_all
 from vibcal_nb.display.results.statements import Result
 from vibcal_nb.display.writing.numbers import chance, frequency, number
-from vibcal_nb.metrology.conformity.decision import most_risk_of_a_pass
+from vibcal_nb.metrology.conformity.decision import PASS, most_risk_of_a_pass
 from vibcal_nb.metrology.conformity.joint_conformity import JointConformity
 
 
@@ -47,7 +47,7 @@ def _of_each(points: list[JudgedPoint]) -> str:
         "Each reading is judged by itself: under this rule one that passes lies outside its limits with a "
         f"probability of at most {number(highest, digits=2)} %"
     )
-    passed = [(p.decision.specific_risk, p) for p in points if p.decision is not None and p.verdict == "pass"]
+    passed = [(p.decision.specific_risk, p) for p in points if p.decision is not None and p.verdict == PASS]
     if not passed:
         return text
     risk, point = max(passed, key=lambda pair: pair[0])

@@ -9,7 +9,7 @@ from vibcal_nb.analysis.site.site_overview import ChannelState, SiteOverview
 from vibcal_nb.display.style import VERDICT_LOOKS
 from vibcal_nb.display.writing.names import TESTS as TEST_NAMES
 from vibcal_nb.display.writing.numbers import NONE, fixed, true_minus
-from vibcal_nb.model.names import TESTS
+from vibcal_nb.model.names import DRIFT, TESTS
 
 _JOINED = "\N{NO-BREAK SPACE}"
 NUMBERS = ("margin, %", "last change, %", "E_n")
@@ -18,7 +18,7 @@ SHOWN = 60  # channels that stand open on the page; the others are folded
 SORTS: dict[str, Callable[[ChannelState], tuple[object, ...]]] = {
     "urgency": lambda c: (c.urgency, _margin(c), c.asset, c.channel),
     "margin": lambda c: (_margin(c), c.asset, c.channel),
-    "drift": lambda c: (-abs(c.drift.E_n) if c.drift else 1.0, c.asset, c.channel),
+    DRIFT: lambda c: (-abs(c.drift.E_n) if c.drift else 1.0, c.asset, c.channel),
     "last visit": lambda c: (c.last, c.asset, c.channel),
     "channel": lambda c: (c.asset, c.channel),
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from vibcal_nb.metrology.conformity.decision import Decision
+from vibcal_nb.metrology.conformity.decision import PASS, Decision
 
 Finding = tuple[bool, str]  # whether it speaks against what was tested, and the sentence
 
@@ -24,7 +24,7 @@ class Wording:
 
 def is_against(decision: Decision | None) -> bool:
     """Whether a decision was made and is not a plain pass."""
-    return decision is not None and decision.verdict != "pass"
+    return decision is not None and decision.verdict != PASS
 
 
 def failures_first(findings: list[Finding]) -> tuple[str, ...]:

@@ -4,8 +4,18 @@ from __future__ import annotations
 
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.channel_case import ChannelCase
+from vibcal_nb.model.names import (
+    AS_FOUND,
+    AS_LEFT,
+    BAND_RESPONSE,
+    CHANNEL_VERDICT,
+    DRIFT,
+    LINEARITY,
+    MODULE_ALONE,
+    SENSOR_ALONE,
+)
 
-CONDITIONS = {"as-found": "as found", "as-left": "as left"}
+CONDITIONS = {AS_FOUND: "as found", AS_LEFT: "as left"}
 
 NEVER_SHOWN = (
     "how the channel behaves when the sensor is back in its place on the machine, hot and with its own cable run",
@@ -13,12 +23,12 @@ NEVER_SHOWN = (
 )
 
 TESTS = {
-    "linearity": "linearity",
-    "band-response": "band response",
-    "sensor-alone": "sensor alone",
-    "module-alone": "module alone",
-    "drift": "drift",
-    "channel-verdict": "channel verdict",
+    LINEARITY: "linearity",
+    BAND_RESPONSE: "band response",
+    SENSOR_ALONE: "sensor alone",
+    MODULE_ALONE: "module alone",
+    DRIFT: "drift",
+    CHANNEL_VERDICT: "channel verdict",
 }
 
 

@@ -5,19 +5,22 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from vibcal_nb.metrology.conformity.conformance_probability import ConformityError, ToleranceLimits, conformity_of
 from vibcal_nb.metrology.uncertainty.coverage import Expanded
 
-__all__ = ["ConformityError", "Decision", "DecisionRule", "ToleranceLimits", "Verdict", "decide"]
-
 Verdict = Literal["pass", "conditional pass", "not verified", "conditional fail", "fail"]
+PASS: Final = "pass"
+CONDITIONAL_PASS: Final = "conditional pass"
+NOT_VERIFIED: Final = "not verified"
+CONDITIONAL_FAIL: Final = "conditional fail"
+FAIL: Final = "fail"
 
 #: From best to worst, as ``worst_verdict`` orders them.
-PASSING: tuple[Verdict, ...] = ("pass", "conditional pass")
-FAILING: tuple[Verdict, ...] = ("conditional fail", "fail")
-VERDICTS: tuple[Verdict, ...] = (*PASSING, "not verified", *FAILING)
+PASSING: tuple[Verdict, ...] = (PASS, CONDITIONAL_PASS)
+FAILING: tuple[Verdict, ...] = (CONDITIONAL_FAIL, FAIL)
+VERDICTS: tuple[Verdict, ...] = (*PASSING, NOT_VERIFIED, *FAILING)
 
 _ROUNDING = 1e-12  # relative: arithmetic on a reading typed exactly at a limit must not decide the verdict
 
@@ -117,7 +120,7 @@ def worst_verdict(verdicts: Iterable[Verdict]) -> Verdict:
     for verdict in found:
         if verdict not in VERDICTS:
             raise ConformityError(f"the verdict '{verdict}' is not known; take one of {', '.join(VERDICTS)}")
-    return max(found, key=VERDICTS.index, default="not verified")
+    return max(found, key=VERDICTS.index, default=NOT_VERIFIED)
 
 
 def decision_rule_sentence(rule: DecisionRule) -> str:
@@ -141,10 +144,10 @@ def _verdict(value: float, limits: ToleranceLimits, guard_band: float) -> Verdic
     outside = limits.distance_outside(value)  # negative within
     slack = _ROUNDING * max(abs(value), guard_band, *map(abs, limits.stated))
     if outside <= -guard_band + slack:
-        return "pass"
+        return PASS
     if outside <= slack:
-        return "conditional pass"
-    return "conditional fail" if outside <= guard_band + slack else "fail"
+        return CONDITIONAL_PASS
+    return CONDITIONAL_FAIL if outside <= guard_band + slack else FAIL
 
 
 def _acceptance_limits(limits: ToleranceLimits, guard_band: float) -> ToleranceLimits | None:

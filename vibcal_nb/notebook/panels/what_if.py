@@ -19,6 +19,7 @@ from vibcal_nb.display.results.verdict_html import verdict_head_html, verdict_re
 from vibcal_nb.display.writing.numbers import coverage, frequency, true_minus
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY_OF_K_2, coverage_factor
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY
 from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.show import show
 
@@ -106,10 +107,10 @@ def changed_case(case: Case, values: dict[str, Any]) -> Case:
     )
     if values["detector"] != AS_WRITTEN:
         changed = changed.with_applied_detector(values["detector"])
-    if case.test == "linearity":
+    if case.test == LINEARITY:
         limit = values.get("nonlinearity_pct", case.channel.nonlinearity_pct)
         return changed.with_channel(tolerance_pct=values["tolerance_pct"], nonlinearity_pct=limit)
-    if case.test == "band-response":
+    if case.test == BAND_RESPONSE:
         flat = values.get("flat_pct", case.channel.band.flat_pct if case.channel.band else None)
         return changed.with_band(flat_pct=flat, corner_db=values["corner_db"], reference_hz=values["reference_hz"])
     flat = values.get("flat_pct", case.channel.sensor.flat_pct if case.channel.sensor else None)

@@ -15,10 +15,11 @@ from vibcal_nb.display.style import BLUE, FAINT, GREEN, PURPLE, SET_POINT_COLOUR
 from vibcal_nb.display.writing.names import TESTS
 from vibcal_nb.display.writing.numbers import NONE, frequency, number
 from vibcal_nb.display.writing.table import Row, Table
+from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
 from vibcal_nb.notebook.show import show
 from vibcal_nb.units import convert
 
-_LOOKS = {"linearity": ("o", BLUE), "band-response": ("s", GREEN), "sensor-alone": ("^", PURPLE)}
+_LOOKS = {LINEARITY: ("o", BLUE), BAND_RESPONSE: ("s", GREEN), SENSOR_ALONE: ("^", PURPLE)}
 
 
 def show_points(plan: ChannelPlan) -> None:

@@ -18,6 +18,7 @@ from vibcal_nb.display.site.site_tables import (
 )
 from vibcal_nb.display.style import BLUE, FAINT, VERDICT_LOOKS
 from vibcal_nb.display.writing.numbers import true_minus
+from vibcal_nb.metrology.conformity.decision import FAIL
 from vibcal_nb.notebook.show import show
 
 FEW = 45  # channels that a figure names one by one
@@ -76,8 +77,8 @@ def margins_png(overview: SiteOverview) -> bytes:
     def draw(figure: Any) -> None:
         ax = figure.subplots()
         (_draw_each if few else _draw_share)(known, ax)
-        ax.axvspan(-100, 0, color=VERDICT_LOOKS["fail"].colour, alpha=0.10, lw=0)
-        ax.axvline(0.0, color=VERDICT_LOOKS["fail"].colour, lw=1.0)
+        ax.axvspan(-100, 0, color=VERDICT_LOOKS[FAIL].colour, alpha=0.10, lw=0)
+        ax.axvline(0.0, color=VERDICT_LOOKS[FAIL].colour, lw=1.0)
         ax.set(xlim=(-100, 100), xlabel="margin to the nearest limit, % of the room there is (0: on the limit)")
 
     return drawn_png(0.9 + 0.24 * len(known) if few else 3.4, draw)

@@ -13,6 +13,7 @@ from vibcal_nb.analysis.drift.interval import IntervalSteps
 from vibcal_nb.analysis.drift.observations import Observation
 from vibcal_nb.inputs.earlier_visits import history_case, load_history
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import LINEARITY
 from vibcal_nb.model.visit_folder import VisitFolder
 
 SHORTEST_MONTHS = 1.0  # an interval below this is no interval but a measurement to be repeated now
@@ -50,7 +51,7 @@ def read_history(visit_folder: Path, *, channel: str, settings: DriftSettings = 
         case=history_case(visits, channel=channel),
         visits=visits,
         observations=observe_channel(visits, channel),
-        like=tuple(observe_channel(visits, tag, tests=("linearity",)) for tag in alike),
+        like=tuple(observe_channel(visits, tag, tests=(LINEARITY,)) for tag in alike),
         settings=settings,
     )
 

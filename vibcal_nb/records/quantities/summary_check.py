@@ -10,6 +10,7 @@ from operator import itemgetter
 from typing import Any
 
 from vibcal_nb.metrology.conformity.decision import VERDICTS
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 from vibcal_nb.problems import is_storable
 
 Check = Callable[[Any], bool]
@@ -108,7 +109,7 @@ _SUMMARY = _object(
 _ENTRY = _object(
     channel=_is_text,
     analysis=_is_text,
-    condition=lambda value: value in ("as-found", "as-left"),
+    condition=lambda value: value in (AS_FOUND, AS_LEFT),
     verdict=lambda value: value in VERDICTS,
 )
 

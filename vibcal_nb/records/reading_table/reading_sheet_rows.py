@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from vibcal_nb.analysis.planning.channel_plan import ChannelPlan, PlannedPoint
+from vibcal_nb.model.names import SENSOR_ALONE
 
 COLUMNS = (
     *("channel", "test", "condition", "frequency_hz", "purpose", "planned", "applied", "applied_unit"),
@@ -60,9 +61,7 @@ class SheetRow:
 def sheet_rows(plans: Sequence[ChannelPlan], *, condition: str) -> tuple[SheetRow, ...]:
     """Return the rows of all plans, channel by channel, in the order in which they are taken."""
     return tuple(
-        SheetRow(
-            point=point, condition=condition, zero=0.0 if point.test == "sensor-alone" else plan.channel.output_zero
-        )
+        SheetRow(point=point, condition=condition, zero=0.0 if point.test == SENSOR_ALONE else plan.channel.output_zero)
         for plan in plans
         for point in plan.points
     )

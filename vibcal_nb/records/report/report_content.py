@@ -16,16 +16,17 @@ from vibcal_nb.display.writing.numbers import coverage
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Readout, Reference
+from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
 
 NOTE = (
     "Clauses, their letters and wording: ISO/IEC 17025:2017, from memory. The list shows what is there and what is "
     "missing; it claims no accreditation."
 )
 METHODS = {
-    "linearity": "straight line by weighted least squares, ISO/TS 28037:2010 clause 7; non-linearity after "
+    LINEARITY: "straight line by weighted least squares, ISO/TS 28037:2010 clause 7; non-linearity after "
     "ANSI/ISA-51.1-1979 (R1993)",
-    "band-response": "response re the reference frequency; Butterworth band model by weighted least squares",
-    "sensor-alone": "comparison with a reference transducer in the sense of ISO 16063-21; deviation from the "
+    BAND_RESPONSE: "response re the reference frequency; Butterworth band model by weighted least squares",
+    SENSOR_ALONE: "comparison with a reference transducer in the sense of ISO 16063-21; deviation from the "
     "sensitivity at the reference frequency",
 }
 

@@ -13,6 +13,7 @@ from vibcal_nb.display.writing.names import CONDITIONS, TESTS
 from vibcal_nb.display.writing.table import Table
 from vibcal_nb.metrology.conformity.decision import decision_rule_sentence
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import SENSOR_ALONE
 from vibcal_nb.records.report.annex import annex_tables
 from vibcal_nb.records.report.report_content import list_report_items, missing_table
 from vibcal_nb.records.report.report_tests import SealedResult, list_tests
@@ -56,7 +57,7 @@ def _item_rows(items: Sequence[SealedResult]) -> list[list[str]]:
     rows: dict[str, list[str]] = {}
     for item in items:
         case = item.result.case
-        prefix = "sensor: " if case.test == "sensor-alone" else ""
+        prefix = "sensor: " if case.test == SENSOR_ALONE else ""
         for name, text in (row.cells for row in specification_table(case).rows):
             if name not in ("visit", "reference", "readout"):
                 rows.setdefault(f"{prefix}{name}", [f"{prefix}{name}", text])

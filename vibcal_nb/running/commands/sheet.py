@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, help="where the sheets go (default: a visit's own folder, else ./sheets)")
     parser.add_argument("--channel", action="append", default=[], metavar="TAG", help="only this channel (repeatable)")
     parser.add_argument("--test", action="append", default=[], metavar="NAME", help="only this test (repeatable)")
-    parser.add_argument("--condition", choices=("as-found", "as-left"), default="as-found")
+    parser.add_argument("--condition", choices=(AS_FOUND, AS_LEFT), default=AS_FOUND)
     parser.add_argument("--shaker", metavar="ID", help="plan for this shaker (default: the one that reaches most)")
     parser.add_argument("--moving-mass", type=float, metavar="KG", help="in place of moving_mass_kg in asset.toml")
     parser.add_argument("--format", choices=("xlsx", "csv"), default="xlsx")

@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 
 from vibcal_nb.inputs.earlier_visits import earlier_visits
-from vibcal_nb.model.names import CHANNEL_VERDICT, DRIFT
+from vibcal_nb.model.names import AS_FOUND, CHANNEL_VERDICT, DRIFT
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.running.fleet.fingerprint import hash_files, list_input_files
 
@@ -18,10 +18,10 @@ def list_drift_cases(visit: VisitFolder) -> list[tuple[str, str, str]]:
 
     A channel that no earlier visit read has its record, too, which says so.
     """
-    read = {reading.channel for reading in visit.table.readings if reading.condition == "as-found"}
+    read = {reading.channel for reading in visit.table.readings if reading.condition == AS_FOUND}
     if not read or not earlier_visits(visit):
         return []
-    return [(tag, DRIFT, "as-found") for tag in visit.asset.channels if tag in read]
+    return [(tag, DRIFT, AS_FOUND) for tag in visit.asset.channels if tag in read]
 
 
 def hash_earlier_visits(visit: VisitFolder) -> dict[str, str]:

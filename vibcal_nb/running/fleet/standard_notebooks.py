@@ -7,7 +7,7 @@ from pathlib import Path
 
 import vibcal_nb
 from vibcal_nb.model.asset import Channel
-from vibcal_nb.model.names import CHANNEL_VERDICT
+from vibcal_nb.model.names import BAND_RESPONSE, CHANNEL_VERDICT, DRIFT, LINEARITY, SENSOR_ALONE
 
 
 class NotebooksMissing(Exception):  # noqa: N818  # a state of the installation, named as one says it
@@ -33,10 +33,10 @@ class StandardNotebook:
 STANDARD_NOTEBOOKS = {
     notebook.analysis: notebook
     for notebook in (
-        StandardNotebook(analysis="linearity", file="linearity.ipynb"),
-        StandardNotebook(analysis="band-response", file="band_response.ipynb", specification="band"),
-        StandardNotebook(analysis="sensor-alone", file="sensor_alone.ipynb", specification="sensor"),
-        StandardNotebook(analysis="drift", file="drift_and_interval.ipynb"),
+        StandardNotebook(analysis=LINEARITY, file="linearity.ipynb"),
+        StandardNotebook(analysis=BAND_RESPONSE, file="band_response.ipynb", specification="band"),
+        StandardNotebook(analysis=SENSOR_ALONE, file="sensor_alone.ipynb", specification="sensor"),
+        StandardNotebook(analysis=DRIFT, file="drift_and_interval.ipynb"),
         StandardNotebook(analysis=CHANNEL_VERDICT, file="channel_verdict.ipynb"),
     )
 }
