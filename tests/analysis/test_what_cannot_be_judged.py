@@ -166,7 +166,7 @@ def test_the_range_of_a_certificate_ends_with_its_last_frequency():
     (band,) = reference.uncertainty
     whole = replace(reference, uncertainty=(replace(band, from_hz=40.0, to_hz=160.0),))
     assert remarks(references=(whole,)) == ()
-    short = replace(reference, uncertainty=(replace(band, from_hz=41.0, to_hz=159.0),))
+    short = replace(reference, uncertainty=(replace(band, from_hz=41.0, to_hz=158.0),))
     assert remarks(references=(short,)) == (
         "REF-1 was used outside its stated range (at 40, 160 Hz); the nearest range's value is taken",
     )

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from vibcal_nb.model.asset import Channel
-from vibcal_nb.model.equipment import Readout, Reference
+from vibcal_nb.model.equipment import VIBRATION, Readout, Reference
 from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.model.visit import Decision, Visit
@@ -140,12 +140,21 @@ def make_case(
         test=test,
         condition=condition,
         readings=readings,
-        references=tuple(r for r in folder.references if (r.quantity == "vibration") == (test != MODULE_ALONE)),
+        references=fitting_references(folder.references, channel=folder.asset.channels[channel], test=test),
         readouts=folder.readouts,
         visit=folder.visit,
         table_file=folder.table.file,
         conditions=_conditions(folder, channel, test),
     )
+
+
+def fitting_references(references: Iterable[Reference], *, channel: Channel, test: str) -> tuple[Reference, ...]:
+    """Return the references that make known what a test applies: vibration, or what is injected into the module."""
+    if test != MODULE_ALONE:
+        return tuple(item for item in references if item.quantity == VIBRATION)
+    module = channel.module
+    injected = None if module is None else module.input_unit.quantity
+    return tuple(item for item in references if item.quantity != VIBRATION and injected in (None, item.quantity))
 
 
 def _conditions(folder: VisitFolder, channel: str, test: str) -> tuple[str, ...]:

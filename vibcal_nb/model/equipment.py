@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
+from typing import Final
+
+VIBRATION: Final = "vibration"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,7 +36,7 @@ class Reference:
     uncertainty: tuple[ReferenceBand, ...]
     drift_pct_per_year: float | None = None
     certificate: str | None = None
-    quantity: str = "vibration"
+    quantity: str = VIBRATION
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -61,8 +61,7 @@ def open_plan(
 def _instruments(folder: AssetFolder, visit_folder: Path) -> Instruments:
     visit = load_visit_file(visit_folder)
     references, readouts = folder.equipment.used_by(visit.equipment)
-    vibration = tuple(item for item in references if item.quantity == "vibration")
-    return Instruments(visit=visit, references=vibration, readouts=readouts)
+    return Instruments(visit=visit, references=references, readouts=readouts)
 
 
 def assess_power(opened: OpenedPlan) -> PlanPower:

@@ -65,22 +65,16 @@ def test_drift_counts_from_the_calibration_and_never_backwards():
     assert lines_of(case)["reference drift"].source.startswith("0.2 % a year: judgement, no source")
 
 
-def test_of_several_instruments_the_widest_counts():
+def test_of_several_readouts_the_widest_counts():
     case = case_of()
-    (reference,), (readout,) = case.references, case.readouts
-    (band,) = reference.uncertainty
-    wide = replace(reference, id="WIDE", uncertainty=(replace(band, expanded_pct=1.5, k=2.0),))
-    narrow_k3 = replace(reference, id="K3", uncertainty=(replace(band, expanded_pct=1.4, k=3.0),))
-    for order in ((reference, wide, narrow_k3), (narrow_k3, wide, reference)):
-        found = lines_of(replace(case, references=order))["reference level"]
-        assert (found.value, found.k) == (1.5, 2.0)
-        assert "WIDE" in found.source
+    (readout,) = case.readouts
     coarse = replace(readout, id="COARSE", expanded_pct=0.3, k=3.0)
     assert "DVM-1" in lines_of(replace(case, readouts=(readout, replace(coarse, k=3.1))))["readout gain"].source
     assert "COARSE" in lines_of(replace(case, readouts=(readout, replace(coarse, k=2.9))))["readout gain"].source
 
 
 def test_the_certificates_range_that_holds_the_frequency_counts_and_outside_the_nearest():
+    """At the edge that two ranges share, 50 Hz, the larger figure."""
     case = case_of()
     bands = tuple(
         ReferenceBand(from_hz=low, to_hz=high, expanded_pct=pct, k=2.0)
@@ -90,12 +84,27 @@ def test_the_certificates_range_that_holds_the_frequency_counts_and_outside_the_
     found = [
         lines_of(case, hz)["reference level"].value for hz in (5.0, 30.0, 50.0, 100.0, 220.0, 350.0, 500.0, 2000.0)
     ]
-    assert found == [2.0, 2.0, 1.0, 1.0, 1.0, 3.0, 3.0, 3.0]
+    assert found == [2.0, 2.0, 2.0, 1.0, 1.0, 3.0, 3.0, 3.0]
     uncertainty = assess(case)
     assert uncertainty.u_common_ratio_pct(30.0, 500.0) == pytest.approx(
         0.5, rel=1e-12
     )  # 1.5 - 1.0: one error, two sizes
     assert uncertainty.u_common_ratio_pct(100.0, 60.0) == 0.0
+
+
+def test_the_errors_of_two_references_do_not_cancel_in_a_ratio():
+    """Below 60 Hz one reference, above it another, each of 1 % (k = 2) and with a drift of its own."""
+    case = case_of()
+    (reference,) = case.references
+    low, high = (
+        replace(reference, id=name, uncertainty=(replace(reference.uncertainty[0], from_hz=start, to_hz=end),))
+        for name, start, end in (("LOW", 1.0, 60.0), ("HIGH", 60.0, 1000.0))
+    )
+    two = assess(replace(case, references=(low, high)))
+    drift = 0.2 * 129.0 / 365.25 / math.sqrt(3.0)
+    assert two.u_common_ratio_pct(40.0, 80.0) == pytest.approx(math.sqrt(2.0) * math.hypot(0.5, drift), rel=1e-12)
+    assert two.u_common_ratio_pct(80.0, 160.0) == 0.0
+    assert "LOW" in {line.name: line for line in two.common(40.0)}["reference level"].source
 
 
 def test_resolution_is_a_rectangle_of_the_finest_digit_written():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -162,8 +163,11 @@ def site(shifted, *, channels=5, asset="STG-1", shift_pct=3.0):
         own = []
         for visit in range(4):
             row = result(1 + visit, "as-found", deviation=shift_pct if visit == shifted else 0.0)
-            equipment = (READOUT, REFERENCE._replace(id=f"REF-{visit}", serial=f"R{visit}"))
-            own.append(row._replace(channel=f"V{number}", asset=asset, equipment=equipment))
+            (seen_then,) = row.observations
+            shared = {f"reference level, REF-{visit} of 2026-01-10": 0.0}
+            own.append(
+                row._replace(channel=f"V{number}", asset=asset, observations=(replace(seen_then, shared_pct=shared),))
+            )
         rows += occasion_levels(f"{asset} V{number}", histories(own))
     return rows
 

@@ -18,14 +18,13 @@ import numpy as np
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult
 from vibcal_nb.analysis.linearity.linearity import LinearityResult
+from vibcal_nb.analysis.readings.reading_uncertainty import OF_THE_REFERENCE
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.coverage import combine
-from vibcal_nb.model.case import Case
+from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.names import AS_LEFT
-
-_INSTRUMENTS = {"reference level": "references", "reference drift": "references", "readout gain": "readouts"}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -66,6 +65,7 @@ def _(result: LinearityResult) -> tuple[Observation, ...]:
         _observation(
             result,
             f"sensitivity at {item.frequency_hz:.4g} Hz",
+            item.frequency_hz,
             item.line.deviation_pct,
             item.line.budget,
             result.case.channel.tolerance_pct,
@@ -80,22 +80,24 @@ def _(result: BandResponseResult) -> tuple[Observation, ...]:
     if result.reference_sensitivity is None or result.reference_budget is None:
         return ()
     deviation = 100.0 * (result.reference_sensitivity / result.case.nominal_sensitivity - 1.0)
-    name = f"band reference sensitivity at {result.specification.reference_hz:.4g} Hz"
-    return (_observation(result, name, deviation, result.reference_budget, None),)
+    hz = result.specification.reference_hz
+    name = f"band reference sensitivity at {hz:.4g} Hz"
+    return (_observation(result, name, hz, deviation, result.reference_budget, None),)
 
 
 @observe.register
 def _(result: SensorAloneResult) -> tuple[Observation, ...]:
     if result.reference_deviation_pct is None or result.reference_budget is None:
         return ()
-    sensor = result.specification
+    sensor, deviation, budget = result.specification, result.reference_deviation_pct, result.reference_budget
     name = f"sensor sensitivity at {sensor.reference_hz:.4g} Hz"
-    return (_observation(result, name, result.reference_deviation_pct, result.reference_budget, sensor.tolerance_pct),)
+    return (_observation(result, name, sensor.reference_hz, deviation, budget, sensor.tolerance_pct),)
 
 
 def _observation(
     result: LinearityResult | BandResponseResult | SensorAloneResult,
     quantity: str,
+    frequency_hz: float,
     deviation: float,
     budget: Budget,
     tolerance: float | None,
@@ -111,17 +113,22 @@ def _observation(
         deviation_pct=deviation,
         u_own_pct=own.u,
         nu_own=own.nu,
-        shared_pct={_source(case, line.name): line.contribution for line in common},
+        shared_pct={_source(result, frequency_hz, line.name): line.contribution for line in common},
         tolerance_pct=tolerance,
         verdict=result.verdict,
     )
 
 
-def _source(case: Case, line: str) -> str:
+def _source(result: LinearityResult | BandResponseResult | SensorAloneResult, frequency_hz: float, line: str) -> str:
     """Name the line's instruments with their certificates: another certificate is another error. Or the visit."""
-    if line not in _INSTRUMENTS:
-        return f"{line}, {case.asset_tag} {case.visit_name}"
-    instruments = getattr(case, _INSTRUMENTS[line])
+    instruments: Sequence[Reference | Readout] = ()
+    chosen = result.uncertainty.reference_at(frequency_hz)
+    if line in OF_THE_REFERENCE and chosen is not None:
+        instruments = (chosen.reference,)
+    elif line == "readout gain":
+        instruments = result.case.readouts
+    if not instruments:
+        return f"{line}, {result.case.asset_tag} {result.case.visit_name}"
     return f"{line}, " + " and ".join(f"{item.id} of {item.calibrated.isoformat()}" for item in instruments)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from vibcal_nb.analysis.planning.channel_plan import ChannelPlan, PlannedPoint
 from vibcal_nb.arrays import FloatArray
-from vibcal_nb.model.case import Case
+from vibcal_nb.model.case import Case, fitting_references
 from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.names import AS_FOUND
 from vibcal_nb.model.readings import Reading
@@ -42,7 +42,7 @@ def planned_case(plan: ChannelPlan, *, test: str, instruments: Instruments) -> C
         test=test,
         condition=AS_FOUND,
         readings=_as_readings(points),
-        references=instruments.references,
+        references=fitting_references(instruments.references, channel=plan.channel, test=test),
         readouts=instruments.readouts,
         visit=instruments.visit,
         table_file="",

@@ -17,6 +17,7 @@ from typing import TypeVar
 
 import numpy as np
 
+from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, choose_reference
 from vibcal_nb.analysis.readings.contributions import (
     DRIFT_PCT_PER_YEAR,
     JUDGEMENT,
@@ -30,9 +31,10 @@ from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, root_sum_squares
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.equipment import Readout, Reference, ReferenceBand
+from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.names import MODULE_ALONE
 
+OF_THE_REFERENCE = ("reference level", "reference drift")  # its budget lines
 FEWEST_DEGREES = 4  # with fewer, the scatter of repeats is known less well than the default's judgement
 
 T = TypeVar("T")
@@ -44,6 +46,7 @@ _ROOT_12 = math.sqrt(12.0)
 class ReadingUncertainty:
     """Standard uncertainties of the readings of one case.
 
+    ``reference_at(frequency)`` is what a level there is known by (None where no reference is named);
     ``common(frequency)`` gives the common budget lines, in % of the sensitivity; ``at_frequency`` the lines
     that all levels at one frequency share, in %; ``independent`` those of a single reading, in %.
     ``u_x`` and ``u_y`` (n,) are the independent standard uncertainties in the units of ``x`` and ``y``,
@@ -51,6 +54,7 @@ class ReadingUncertainty:
     ``probability`` is the coverage probability that every U of the case is stated for.
     """
 
+    reference_at: Callable[[float], ChosenReference | None]
     common: Callable[[float], tuple[BudgetLine, ...]]
     at_frequency: tuple[BudgetLine, ...]
     independent: tuple[BudgetLine, ...]
@@ -70,10 +74,20 @@ class ReadingUncertainty:
         """What of the common part is left in the ratio of two sensitivities, in %.
 
         A certificate's uncertainty is taken as one error with the sizes it states at the two frequencies, so
-        that equal sizes cancel and unequal ones leave their difference.
+        that equal sizes cancel and unequal ones leave their difference. Errors of two references are independent.
         """
         pairs = zip(self.common(frequency_hz), self.common(reference_hz), strict=True)
-        return root_sum_squares(a.standard_uncertainty - b.standard_uncertainty for a, b in pairs)
+        one = self._same_reference(frequency_hz, reference_hz)
+        return root_sum_squares(
+            a.standard_uncertainty - b.standard_uncertainty
+            if one or a.name not in OF_THE_REFERENCE
+            else math.hypot(a.standard_uncertainty, b.standard_uncertainty)
+            for a, b in pairs
+        )
+
+    def _same_reference(self, *frequencies_hz: float) -> bool:
+        first, *others = (self.reference_at(hz) for hz in frequencies_hz)
+        return all(first is not None and o is not None and o.reference == first.reference for o in others)
 
     @cached_property
     def u_frequency_pct(self) -> float:
@@ -87,14 +101,18 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
     independent = _independent_lines(stated, scaled)
     relative = _relative_independent(independent, scaled)
     readout = _largest(case.readouts, key=lambda item: item.expanded_pct / item.k)
-    reference = _largest(case.references, key=lambda item: max(b.expanded_pct / b.k for b in item.uncertainty))
-    fixed = _fixed_common_lines(case, reference, readout, stated)
+    fixed = _fixed_common_lines(readout, stated)
 
     @cache  # asked for at every reading, several times
+    def reference_at(frequency_hz: float) -> ChosenReference | None:
+        return choose_reference(case.references, frequency_hz)
+
+    @cache
     def common(frequency_hz: float) -> tuple[BudgetLine, ...]:
-        return (*_reference_line(reference, frequency_hz), *fixed)
+        return (*_reference_lines(reference_at(frequency_hz), case.visit.date), *fixed)
 
     return ReadingUncertainty(
+        reference_at=reference_at,
         common=common,
         at_frequency=tuple(s.line for s in stated if s.line.kind == "common" and s.varies_with_frequency),
         independent=independent,
@@ -109,31 +127,21 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
 
 
 def _largest(items: Sequence[T], *, key: Callable[[T], float]) -> T | None:
-    """Where a visit names several instruments of a kind, no reading says which: the widest counts."""
+    """Where a visit names several readouts, no reading says which: the widest counts."""
     return max(items, key=key, default=None)
 
 
-def _band_of(reference: Reference, frequency_hz: float) -> ReferenceBand:
-    def distance(band: ReferenceBand) -> float:
-        return max(band.from_hz / frequency_hz, frequency_hz / band.to_hz, 1.0)
-
-    return min(reference.uncertainty, key=lambda band: (distance(band), band.expanded_pct / band.k))
-
-
-def _reference_line(reference: Reference | None, frequency_hz: float) -> tuple[BudgetLine, ...]:
-    if reference is None:
+def _reference_lines(chosen: ChosenReference | None, on: date) -> tuple[BudgetLine, ...]:
+    if chosen is None:
         return ()
-    band = _band_of(reference, frequency_hz)
-    source = f"certificate of {reference.id}, {band.from_hz:g} to {band.to_hz:g} Hz"
-    return (BudgetLine(name="reference level", value=band.expanded_pct, k=band.k, kind="common", source=source),)
+    band = chosen.band
+    source = f"certificate of {chosen.reference.id}, {band.from_hz:g} to {band.to_hz:g} Hz"
+    level = BudgetLine(name="reference level", value=band.expanded_pct, k=band.k, kind="common", source=source)
+    return level, _drift_line(chosen.reference, on)
 
 
-def _fixed_common_lines(
-    case: Case, reference: Reference | None, readout: Readout | None, stated: tuple[StatedContribution, ...]
-) -> tuple[BudgetLine, ...]:
+def _fixed_common_lines(readout: Readout | None, stated: tuple[StatedContribution, ...]) -> tuple[BudgetLine, ...]:
     lines = [s.line for s in stated if s.line.kind == "common" and not s.varies_with_frequency]
-    if reference is not None:
-        lines.insert(0, _drift_line(reference, case.visit.date))
     if readout is not None:
         line = BudgetLine(
             name="readout gain",
@@ -142,7 +150,7 @@ def _fixed_common_lines(
             kind="common",
             source=f"certificate of {readout.id}",
         )
-        lines.insert(1 if reference is not None else 0, line)
+        lines.insert(0, line)
     return tuple(lines)
 
 
@@ -245,15 +253,16 @@ def _equipment_remarks(case: Case, scaled: ScaledReadings) -> tuple[str, ...]:
             remarks.append(f"{item.id} was overdue for calibration at the visit (due {item.due.isoformat()})")
         if item.calibrated > case.visit.date:
             remarks.append(f"{item.id} was calibrated after the visit ({item.calibrated.isoformat()})")
-    for reference in case.references:
-        remarks += _range_remarks(reference, scaled)
+    remarks += _range_remarks(case.references, scaled)
     return tuple(remarks)
 
 
-def _range_remarks(reference: Reference, scaled: ScaledReadings) -> list[str]:
-    used = np.unique(scaled.frequency_hz[scaled.used])
-    outside = [f for f in used if not any(b.from_hz <= f <= b.to_hz for b in reference.uncertainty)]
-    if not outside:
-        return []
-    listed = ", ".join(f"{f:g}" for f in outside[:5]) + (" ..." if len(outside) > 5 else "")
-    return [f"{reference.id} was used outside its stated range (at {listed} Hz); the nearest range's value is taken"]
+def _range_remarks(references: Sequence[Reference], scaled: ScaledReadings) -> list[str]:
+    chosen = [(float(f), choose_reference(references, float(f))) for f in np.unique(scaled.frequency_hz[scaled.used])]
+    outside = [(f, found.reference.id) for f, found in chosen if found is not None and not found.covers]
+    remarks = []
+    for name in dict.fromkeys(name for _, name in outside):
+        hz = [f for f, of in outside if of == name]
+        listed = ", ".join(f"{f:g}" for f in hz[:5]) + (" ..." if len(hz) > 5 else "")
+        remarks.append(f"{name} was used outside its stated range (at {listed} Hz); the nearest range's value is taken")
+    return remarks

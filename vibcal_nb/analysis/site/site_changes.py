@@ -11,6 +11,8 @@ from vibcal_nb.analysis.site.common_shift import FEWEST_CHANNELS, CommonShift, O
 from vibcal_nb.analysis.site.site_results import SiteResult
 from vibcal_nb.model.names import AS_FOUND
 
+_REFERENCE = "reference level, "
+
 
 def histories(results: Sequence[SiteResult]) -> dict[str, list[tuple[SiteResult, Observation]]]:
     """Return a channel's observations with a tolerance by quantity, in time, each with its result."""
@@ -63,9 +65,9 @@ def site_shifts(levels: Iterable[tuple[SiteResult, OccasionLevel]]) -> tuple[Com
     by_reference: list[OccasionLevel] = []
     for result, level in pairs:
         by_asset.setdefault(result.asset, []).append(level)
-        ids = " and ".join(item.id for item in result.equipment if item.kind == "reference")
-        if ids:
-            by_reference.append(replace(level, occasion=occasion_of(f"reference level, {ids}")))
+        for source in level.shared_pct:
+            if source.startswith(_REFERENCE):
+                by_reference.append(replace(level, occasion=occasion_of(source)))
     shifts = list(find_common_shifts(by_reference))
     for own in by_asset.values():
         if len({level.channel for level in own}) >= FEWEST_CHANNELS:
@@ -75,4 +77,4 @@ def site_shifts(levels: Iterable[tuple[SiteResult, OccasionLevel]]) -> tuple[Com
 
 def occasion_of(source: str) -> str:
     """Name the occasion of all readings that share a source, such as ``reference level, REF-1 of 2026-01-10``."""
-    return f"all readings with {source.removeprefix('reference level, ').partition(' of ')[0]}"
+    return f"all readings with {source.removeprefix(_REFERENCE).partition(' of ')[0]}"
