@@ -10,6 +10,7 @@ from dataclasses import dataclass
 _LONGEST_SHOWN = 60
 _MOST_LISTED = 200
 _LONGEST_PART = 400
+_LONGEST_REMEDY = 1000  # it may list every key of a table
 _LONGEST_LINE = 1200
 
 
@@ -35,7 +36,9 @@ class Problem:
             where.append(f"row {self.row}")
         if self.column is not None:
             where.append(f"{'key' if self.row is None else 'column'} {_shortened(self.column)}")
-        return on_one_line(f"{', '.join(where)}: found {_shortened(self.found)}; {_shortened(self.remedy)}.")
+        return on_one_line(
+            f"{', '.join(where)}: found {_shortened(self.found)}; {_shortened(self.remedy, _LONGEST_REMEDY)}."
+        )
 
 
 def _shortened(text: str, most: int = _LONGEST_PART) -> str:
@@ -119,13 +122,18 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     return folded[matches[0]] if matches else None
 
 
-def one_of(name: str, known: Iterable[str]) -> str:
-    """Say which of the ``known`` names to write in place of ``name``, the nearest one first."""
+def one_of(name: str, known: Iterable[str], *, most: int | None = 12) -> str:
+    """Say which of the ``known`` names to write in place of ``name``, the nearest one first, ``most`` of them listed.
+
+    ``most`` None lists all: for names that the package itself gives, of which there are never thousands.
+    """
     names = list(known)
     if not names:
         return "there is none to choose from"
     near = nearest(name, names)
-    listed = ", ".join(names[:12]) + (f" and {len(names) - 12} more" if len(names) > 12 else "")
+    shown_names = names[:most]
+    more = len(names) - len(shown_names)
+    listed = ", ".join(shown_names) + (f" and {more} more" if more else "")
     if near is None:
         return f"give one of {listed}"
     return f"did you mean '{near}'" + (f" (known: {listed})" if len(names) > 1 else "")

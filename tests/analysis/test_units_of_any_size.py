@@ -16,12 +16,12 @@ from vibcal_nb.analysis.channel.as_found_as_left import compare_conditions
 from vibcal_nb.analysis.channel.attribution import attribute
 from vibcal_nb.analysis.channel.channel_tests import analyse_tests
 from vibcal_nb.analysis.faults.faults import explain_channel
-from vibcal_nb.analysis.linearity.line_shape import KINDS
 from vibcal_nb.analysis.planning.limits_broken import broken
 from vibcal_nb.analysis.readings.judged_point import conformity_of_all
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.readings.waveform_reading import read_waveform
 from vibcal_nb.metrology.sine.distortion import assess_distortion
+from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
 from vibcal_nb.units import parse_unit
 
 SMALL = 1e-3
@@ -118,7 +118,7 @@ def test_linearity(both):
     a, b = large.line, small.line
     shares = ("deviation_pct", "intercept_p_value", "hysteresis_pct", "repeatability_pct", "nu")
     same([getattr(a, name) for name in shares], [getattr(b, name) for name in shares])
-    same([a.nonlinearity_pct[k] for k in KINDS], [b.nonlinearity_pct[k] for k in KINDS])
+    same([a.nonlinearity_pct[k] for k in NONLINEARITY_KINDS], [b.nonlinearity_pct[k] for k in NONLINEARITY_KINDS])
     same(
         [a.deviation_expanded.U, a.nonlinearity_expanded.U, a.bow.bow_pct, a.bow.p_value, a.chi_squared.chi_squared],
         [b.deviation_expanded.U, b.nonlinearity_expanded.U, b.bow.bow_pct, b.bow.p_value, b.chi_squared.chi_squared],

@@ -7,9 +7,8 @@ from typing import Any
 
 from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
 from vibcal_nb.model.equipment import Equipment, Readout, Reference, ReferenceBand, Shaker
+from vibcal_nb.model.keys.equipment_keys import EQUIPMENT_FILE
 from vibcal_nb.problems import Problem
-
-QUANTITIES = ("vibration", "charge", "voltage")
 
 
 def read_equipment(path: Path, problems: list[Problem]) -> Equipment | None:
@@ -18,7 +17,7 @@ def read_equipment(path: Path, problems: list[Problem]) -> Equipment | None:
     if values is None:
         return None
     before = len(problems)
-    root = TomlTable(path.name, values, problems)
+    root = TomlTable.of_file(EQUIPMENT_FILE, path.name, values, problems)
     references = [_read_reference(table) for table in root.tables("reference")]
     readouts = [_read_readout(table) for table in root.tables("readout")]
     shakers = [_read_shaker(table) for table in root.tables("shaker")]
@@ -40,29 +39,22 @@ def _check_ids(root: TomlTable, ids: list[str]) -> None:
             root.note("id", f"the id '{name}' {ids.count(name)} times", "give each piece of equipment its own id")
 
 
+_INSTRUMENT = ("id", "kind", "serial", "calibrated", "due")  # of references and readouts alike
+
+
 def _read_instrument(table: TomlTable) -> dict[str, Any]:
-    """What references and readouts have alike: identity and calibration dates."""
-    fields = {
-        "id": table.text("id", longest=64),
-        "kind": table.text("kind", required=False),
-        "serial": table.text("serial", required=False),
-        "calibrated": table.day("calibrated"),
-        "due": table.day("due"),
-        "certificate": table.optional_text("certificate"),
-    }
-    if fields["calibrated"] and fields["due"] and fields["due"] < fields["calibrated"]:  # type: ignore[operator]
+    fields = {**table.read(*_INSTRUMENT), "certificate": table.optional_text("certificate")}
+    if fields["calibrated"] and fields["due"] and fields["due"] < fields["calibrated"]:
         table.note("due", f"{fields['due']} before calibrated {fields['calibrated']}", "mend one of the dates")
     return fields
 
 
 def _read_reference(table: TomlTable) -> Reference | None:
     before = len(table.problems)
-    fields = _read_instrument(table)
-    fields["quantity"] = table.choice("quantity", QUANTITIES, default="vibration")
-    fields["drift_pct_per_year"] = table.number("drift_pct_per_year", required=False, least=0.0, most=100.0)
+    fields = {**_read_instrument(table), **table.read("quantity", "drift_pct_per_year")}
     bands = [_read_reference_band(item) for item in table.tables("uncertainty")]
     table.finish()
-    if not bands:
+    if table.values.get("uncertainty") == []:
         table.note("uncertainty", "nothing", "give [{ from_hz, to_hz, expanded_pct, k }]")
     fields["uncertainty"] = tuple(sorted((b for b in bands if b), key=lambda band: band.from_hz))
     for first, second in zip(fields["uncertainty"], fields["uncertainty"][1:], strict=False):
@@ -75,31 +67,22 @@ def _read_reference(table: TomlTable) -> Reference | None:
 
 def _read_reference_band(table: TomlTable) -> ReferenceBand | None:
     before = len(table.problems)
-    fields = {
-        "from_hz": table.number("from_hz", above=0.0),
-        "to_hz": table.number("to_hz", above=0.0),
-        "expanded_pct": table.number("expanded_pct", above=0.0, most=100.0),
-        "k": table.number("k", least=1.0, most=20.0),
-    }
+    fields = table.read("from_hz", "to_hz", "expanded_pct", "k")
     table.finish()
     if fields["from_hz"] and fields["to_hz"] and fields["from_hz"] >= fields["to_hz"]:
         table.note("from_hz", f"{fields['from_hz']:g} at or above to_hz {fields['to_hz']:g}", "swap them")
-    return None if len(table.problems) > before else ReferenceBand(**fields)  # type: ignore[arg-type]
+    return None if len(table.problems) > before else ReferenceBand(**fields)
 
 
 def _read_readout(table: TomlTable) -> Readout | None:
     before = len(table.problems)
-    fields = _read_instrument(table)
-    fields["expanded_pct"] = table.number("expanded_pct", above=0.0, most=100.0)
-    fields["k"] = table.number("k", least=1.0, most=20.0)
+    fields = {**_read_instrument(table), **table.read("expanded_pct", "k")}
     table.finish()
     return None if len(table.problems) > before else Readout(**fields)
 
 
 def _read_shaker(table: TomlTable) -> Shaker | None:
     before = len(table.problems)
-    names = ("force_n", "armature_kg", "stroke_mm_pkpk", "velocity_mm_s_pk", "from_hz", "to_hz", "payload_kg")
-    fields: dict[str, Any] = {name: table.number(name, required=False, above=0.0) for name in names}
-    name = table.text("id", longest=64)
+    fields = table.read(*table.keys.names)
     table.finish()
-    return None if len(table.problems) > before else Shaker(id=name, **fields)
+    return None if len(table.problems) > before else Shaker(**fields)

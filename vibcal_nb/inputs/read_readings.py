@@ -8,17 +8,18 @@ from pathlib import Path
 from vibcal_nb.inputs.files.table_files import RawTable, read_table
 from vibcal_nb.inputs.reading_row import RowReader
 from vibcal_nb.model.asset import Asset
+from vibcal_nb.model.keys.reading_columns import READING_TABLE, SHEET_COLUMNS
 from vibcal_nb.model.readings import Reading, ReadingTable
 from vibcal_nb.problems import Problem, one_of
 
-REQUIRED = ("channel", "test", "condition", "applied", "applied_unit", "output", "output_unit")
+COLUMNS = READING_TABLE.names
 FREQUENCIES = ("frequency_hz", "frequency_rpm")
-OPTIONAL = ("direction", "repeat", "exclude", "note", "standard_uncertainty_pct")
-COLUMNS = (*REQUIRED[:3], *FREQUENCIES, *REQUIRED[3:], *OPTIONAL)
+REQUIRED = tuple(key.name for key in READING_TABLE.keys if key.required and key.name not in FREQUENCIES)
+OPTIONAL = tuple(key.name for key in READING_TABLE.keys if not key.required)
 NUMBERS = (*FREQUENCIES, "applied", "output")
 MOST_PROBLEMS = 10_000
 # What a prepared sheet says to the person who fills it in; these columns are read past.
-SHEET_ONLY = ("purpose", "planned", "expected", "lowest", "highest", "outside")
+SHEET_ONLY = SHEET_COLUMNS.names
 
 
 def read_readings(
@@ -80,7 +81,11 @@ def _place_columns(
         elif column in SHEET_ONLY:
             continue
         elif column not in COLUMNS:
-            note(heading, "an unknown heading", one_of(column, COLUMNS) + ", or map it in visit.toml under [columns]")
+            note(
+                heading,
+                "an unknown heading",
+                one_of(column, COLUMNS, most=None) + ", or map it in visit.toml under [columns]",
+            )
         elif column in places:
             note(heading, f"the column {column} a second time", "keep one of the two")
         else:

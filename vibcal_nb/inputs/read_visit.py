@@ -6,10 +6,10 @@ import math
 from pathlib import Path
 
 from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
+from vibcal_nb.model.keys.visit_keys import VISIT_FILE
 from vibcal_nb.model.visit import Contribution, Decision, Visit
 from vibcal_nb.problems import Problem, one_of, shown
 
-DISTRIBUTIONS = ("normal", "rectangular", "triangular", "arcsine", "trapezoidal")
 DIVISORS = {"rectangular": math.sqrt(3.0), "triangular": math.sqrt(6.0), "arcsine": math.sqrt(2.0)}  # JCGM 100, 4.3
 OLDEST_YEAR = 1900
 
@@ -20,14 +20,14 @@ def read_visit(path: Path, problems: list[Problem], *, columns: tuple[str, ...])
     if values is None:
         return None
     before = len(problems)
-    root = TomlTable(path.name, values, problems)
+    root = TomlTable.of_file(VISIT_FILE, path.name, values, problems)
     day = root.day("date")
     if day is not None and day.year < OLDEST_YEAR:
         root.note("date", shown(day), "give the date of the visit")
     performed_by = root.text("performed_by")
     optional = {name: root.optional_text(name) for name in ("reviewed_by", "laboratory", "customer", "notes")}
-    ambient_c = root.number("ambient_c", required=False, least=-90.0, most=100.0)
-    equipment = _read_ids(root)
+    ambient_c = root.number("ambient_c")
+    equipment = root.texts("equipment")
     decision = _read_decision(root)
     mapped = _read_columns(root, columns)
     contributions = _read_contributions(root)
@@ -46,49 +46,34 @@ def read_visit(path: Path, problems: list[Problem], *, columns: tuple[str, ...])
     )
 
 
-def _read_ids(root: TomlTable) -> tuple[str, ...]:
-    value = root.take("equipment", required=True, expected="a list of ids from equipment.toml")
-    if value is None:
-        return ()
-    if not isinstance(value, list) or not all(isinstance(item, str) and item for item in value):
-        root.note("equipment", shown(value), "give a list of ids from equipment.toml, such as ['REF-1', 'DVM-1']")
-        return ()
-    return tuple(dict.fromkeys(value))
-
-
 def _read_decision(root: TomlTable) -> Decision:
     table = root.table("decision")
     if table is None:
         return Decision()
-    rule = table.choice("rule", ("simple", "guarded"), default="simple")
-    r = table.number("r", required=False, above=0.0, most=10.0)
-    probability = table.number("coverage_probability", required=False, least=0.5, most=0.9999)
+    fields = table.read("rule", "r", "coverage_probability")
     table.finish()
-    return Decision(
-        rule=rule, r=1.0 if r is None else r, coverage_probability=0.95 if probability is None else probability
-    )
+    return Decision(**fields)
 
 
 def _read_columns(root: TomlTable, columns: tuple[str, ...]) -> dict[str, str]:
-    table = root.table("columns")
+    _, value = root.take("columns", "column by heading")
     mapped: dict[str, str] = {}
-    if table is None:
+    if value is not None and not isinstance(value, dict):
+        root.note("columns", shown(value), "give a table [columns], a heading on the left and its column on the right")
         return mapped
-    for heading, column in table.values.items():
+    for heading, column in (value or {}).items():
         if column not in columns:
-            table.note(heading, shown(column), one_of(str(column), columns))
+            root.note(f"columns.{heading}", shown(column), one_of(str(column), columns, most=None))
         elif column in mapped.values():
-            table.note(heading, f"the column {shown(column)} a second time", "map one heading to each column")
+            found = f"the column {shown(column)} a second time"
+            root.note(f"columns.{heading}", found, "map one heading to each column")
         else:
             mapped[heading.strip()] = column
     return mapped
 
 
 def _read_contributions(root: TomlTable) -> tuple[Contribution, ...]:
-    table = root.table("contributions")
-    if table is None:
-        return ()
-    read = [_read_contribution(table, item, name) for name in table.values if (item := table.table(name)) is not None]
+    read = [_read_contribution(root, table, name) for name, table in root.tables_by_name("contributions")]
     return tuple(item for item in read if item is not None)
 
 
@@ -109,22 +94,8 @@ def _check_divisor(table: TomlTable, distribution: str, divisor: float | None) -
 def _read_contribution(root: TomlTable, table: TomlTable, name: str) -> Contribution | None:
     before = len(table.problems)
     root.check_name(name)
-    value = table.number("value_pct", least=0.0, most=100.0)
-    distribution = table.choice("distribution", DISTRIBUTIONS, default="rectangular")
-    kind = table.choice("kind", ("common", "independent"), default="common")
-    freedom = table.number("degrees_of_freedom", required=False, above=0.0)
-    divisor = table.number("divisor", required=False, above=0.0)
+    fields = table.read("value_pct", "distribution", "kind", "degrees_of_freedom", "divisor")
     source = table.optional_text("source")
-    _check_divisor(table, distribution, divisor)
+    _check_divisor(table, fields["distribution"], fields["divisor"])
     table.finish()
-    if len(table.problems) > before or value is None:
-        return None
-    return Contribution(
-        name=name,
-        value_pct=value,
-        distribution=distribution,
-        kind=kind,
-        degrees_of_freedom=freedom,
-        source=source,
-        divisor=divisor,
-    )
+    return None if len(table.problems) > before else Contribution(name=name, source=source, **fields)

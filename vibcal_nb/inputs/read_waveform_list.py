@@ -8,7 +8,7 @@ from pathlib import Path
 from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
 from vibcal_nb.inputs.tags import find_tag
 from vibcal_nb.model.asset import Asset
-from vibcal_nb.model.names import AS_FOUND, CONDITIONS, LINEARITY, SHAKER_TESTS
+from vibcal_nb.model.keys.waveform_keys import WAVEFORM_FILE
 from vibcal_nb.problems import InputRefused, Problem, one_of, shown
 from vibcal_nb.units import Unit
 
@@ -56,10 +56,10 @@ def read_waveform_list(visit_folder: Path, *, asset: Asset) -> tuple[Waveform, .
     values = load_toml(path, problems)
     if values is None:
         raise InputRefused(problems)
-    root = TomlTable(LIST, values, problems)
+    root = TomlTable.of_file(WAVEFORM_FILE, LIST, values, problems)
     found = [_read_waveform(table, path.parent, asset) for table in root.tables("waveform")]
     root.finish()
-    if not found:
+    if root.values.get("waveform") == []:
         root.note("waveform", "nothing", "give a [[waveform]] table for each file")
     if problems:
         raise InputRefused(problems)
@@ -68,12 +68,9 @@ def read_waveform_list(visit_folder: Path, *, asset: Asset) -> tuple[Waveform, .
 
 def _read_waveform(table: TomlTable, folder: Path, asset: Asset) -> Waveform | None:
     before = len(table.problems)
-    name, channel = table.text("file", longest=200), table.text("channel", longest=64)
-    test = table.choice("test", SHAKER_TESTS, default=LINEARITY)
-    condition = table.choice("condition", CONDITIONS, default=AS_FOUND)
+    name, channel = table.text("file"), table.text("channel")
+    fields = table.read("test", "condition", "sampling_hz", "frequency_hz")
     reference, output = _read_track(table, "reference"), _read_track(table, "output")
-    sampling = table.number("sampling_hz", required=False, above=0.0)
-    frequency = table.number("frequency_hz", required=False, above=0.0)
     table.finish()
     if channel and channel not in asset.channels:
         table.note("channel", shown(channel), one_of(channel, asset.channels))
@@ -84,12 +81,9 @@ def _read_waveform(table: TomlTable, folder: Path, asset: Asset) -> Waveform | N
     return Waveform(
         file=_file(folder, name),
         channel=channel,
-        test=test,
-        condition=condition,
         reference=reference,
         output=output,
-        sampling_hz=sampling,
-        frequency_hz=frequency,
+        **fields,
     )
 
 
@@ -112,13 +106,11 @@ def _file(folder: Path, name: str) -> Path:
 
 
 def _read_track(table: TomlTable, key: str) -> Track | None:
-    part = table.table(key, required=True)
+    part = table.table(key)
     if part is None:
         return None
     before = len(part.problems)
-    name = part.text("track", longest=200)
-    scale = part.number("scale")
-    unit = part.unit("unit", lambda _: True, "a unit with its detector, such as 'm/s2 pk' or 'mV pk'")
+    name, scale, unit = part.text("track"), part.number("scale"), part.unit("unit")
     part.finish()
     if scale == 0.0:
         part.note("scale", "0", "give what 1 in the file is, in the unit")

@@ -9,13 +9,11 @@ from vibcal_nb.inputs.files.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.files.table_files import RawTable
 from vibcal_nb.inputs.tags import find_tag
 from vibcal_nb.model.asset import Asset, Channel
-from vibcal_nb.model.names import CONDITIONS, LINEARITY, MODULE_ALONE, SENSOR_ALONE, TESTS
+from vibcal_nb.model.keys.reading_columns import READING_TABLE
+from vibcal_nb.model.names import LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.problems import Problem, one_of, shown
 from vibcal_nb.units import Unit, UnitError, acceptable_for, hz_from_rpm, is_convertible, parse_unit
-
-DIRECTIONS = ("rising", "falling")
-LONGEST_TEXT = 2000
 
 
 class RowReader:
@@ -48,8 +46,7 @@ class RowReader:
                 )
                 return None  # the cells before it are likely shifted, and their problems would mislead
         channel_tag, channel = self._channel()
-        test = self._choice("test", TESTS)
-        condition = self._choice("condition", CONDITIONS)
+        test, condition = self._choice("test"), self._choice("condition")
         fields: dict[str, Any] = {"frequency_hz": self._frequency()}
         if not self.is_pending or self._cell("applied"):
             fields["applied"], fields["applied_decimals"] = self._applied(test)
@@ -57,10 +54,10 @@ class RowReader:
             "applied_unit", self._expected(channel, test, "input_unit"), vibration=test != MODULE_ALONE
         )
         if not self.is_pending:
-            fields["output"], fields["output_decimals"] = self._number_cell("output")
+            fields["output"], fields["output_decimals"] = self._number("output")
         fields["output_unit"] = self._unit("output_unit", self._expected(channel, test, "output_unit"), vibration=False)
         self._check_output_sign(fields.get("output"), fields["output_unit"])
-        direction = self._choice("direction", DIRECTIONS, required=False)
+        direction = self._choice("direction")
         repeat = self._repeat()
         exclude, note = self._text("exclude"), self._text("note")
         u_pct = self._uncertainty()
@@ -92,12 +89,15 @@ class RowReader:
         return not self._cell("output")
 
     def _applied(self, test: str | None) -> tuple[float | None, int | None]:
-        rests = test == LINEARITY  # the output at no vibration belongs to a line, and to nothing else
-        return self._number_cell("applied", above=None if rests else 0.0, least=0.0 if rests else None)
+        value, decimals = self._number("applied")
+        if value == 0.0 and test != LINEARITY:  # the output at no vibration belongs to a line, and to nothing else
+            self._note("applied", shown(self._cell("applied")), "give a number above 0")
+            return None, None
+        return value, decimals
 
     def _uncertainty(self) -> float | None:
         column = "standard_uncertainty_pct"
-        return self._number_cell(column, least=0.0)[0] if self._cell(column) else None
+        return self._number(column)[0] if self._cell(column) else None
 
     def _channel(self) -> tuple[str, Channel | None]:
         tag = self._cell("channel")
@@ -109,24 +109,23 @@ class RowReader:
             return tag, None
         return known, self.asset.channels[known]
 
-    def _choice(self, column: str, options: tuple[str, ...], *, required: bool = True) -> str | None:
-        text = self._cell(column)
+    def _choice(self, column: str) -> str | None:
+        key, text = READING_TABLE[column], self._cell(column)
         plain = text.lower().replace(" ", "-").replace("_", "-")
-        if plain in options:
+        if plain in key.choices:
             return plain
-        if text or required:
-            self._note(column, shown(text), one_of(text, options))
+        if text or key.required:
+            self._note(column, shown(text), one_of(text, key.choices, most=None))
         return None
 
     def _frequency(self) -> float | None:
         column = "frequency_hz" if "frequency_hz" in self.places else "frequency_rpm"
-        value, _ = self._number_cell(column, above=0.0)
+        value, _ = self._number(column)
         return value if value is None or column == "frequency_hz" else hz_from_rpm(value)
 
-    def _number_cell(
-        self, column: str, *, above: float | None = None, least: float | None = None
-    ) -> tuple[float | None, int | None]:
-        text = self._cell(column)
+    def _number(self, column: str) -> tuple[float | None, int | None]:
+        """Return the number in a cell and its digits as typed; None twice, with the problem noted, where it is none."""
+        key, text = READING_TABLE[column], self._cell(column)
         try:
             value, decimals = read_number(text, decimal_comma=self.raw.decimal_comma)
         except NumberRefused as refused:
@@ -135,10 +134,8 @@ class RowReader:
         if self.has_decimal_commas and "." in text:
             self._note(column, shown(text), "give decimal commas throughout: other numbers of this table have them")
             return None, None
-        if (above is not None and value <= above) or (least is not None and value < least):
-            self._note(
-                column, shown(text), "give a number above 0" if above is not None else "give a number of 0 or more"
-            )
+        if not key.admits(value):
+            self._note(column, shown(text), f"give a number{key.bounds}")
             return None, None
         told = decimals != 0 or self.raw.keeps_zeros
         return value, decimals if told else None
@@ -180,21 +177,21 @@ class RowReader:
         return unit
 
     def _repeat(self) -> int | None:
-        text = self._cell("repeat")
+        key, text = READING_TABLE["repeat"], self._cell("repeat")
         if not text:
             return None
         try:
             value, _ = read_number(text, decimal_comma=self.raw.decimal_comma)
         except NumberRefused:
             value = 0.5
-        if value != int(value) or not 1 <= value <= 1_000_000:
+        if value != int(value) or not key.admits(value):
             self._note("repeat", shown(text), "give a whole number from 1")
             return None
         return int(value)
 
     def _text(self, column: str) -> str | None:
-        text = self._cell(column)
-        if len(text) > LONGEST_TEXT:
-            self._note(column, f"a text of {len(text)} characters", f"give at most {LONGEST_TEXT}")
+        key, text = READING_TABLE[column], self._cell(column)
+        if len(text) > key.longest:
+            self._note(column, f"a text of {len(text)} characters", f"give at most {key.longest}")
             return None
         return text or None

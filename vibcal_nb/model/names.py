@@ -24,5 +24,8 @@ CHANNEL_VERDICT: Final = "channel-verdict"
 AS_FOUND: Final = "as-found"
 AS_LEFT: Final = "as-left"
 
+DIRECTIONS = ("rising", "falling")
+"""What the column ``direction`` of a reading table may say."""
+
 CONDITIONS = (AS_FOUND, AS_LEFT)
 """What the column ``condition`` of a reading table may say."""

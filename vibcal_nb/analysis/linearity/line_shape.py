@@ -17,6 +17,7 @@ from vibcal_nb.analysis.readings.grouping import group_close
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.metrology.straight_line.nonlinearity import (
+    NONLINEARITY_KINDS,
     MinimaxLine,
     independent_line,
     least_squares_line,
@@ -24,7 +25,6 @@ from vibcal_nb.metrology.straight_line.nonlinearity import (
     zero_based_line,
 )
 
-KINDS = ("independent", "terminal-based", "zero-based", "least-squares")
 SIGNIFICANCE = 0.01  # one false remark in a hundred good channels
 _FLOOR = 1e-6  # chi-squared per degree of freedom below which scatter is the arithmetic's
 
@@ -55,7 +55,7 @@ def span_of(y: FloatArray) -> float:
 def nonlinearity_lines(x: FloatArray, y: FloatArray) -> Mapping[str, MinimaxLine]:
     """Return the line of each kind through the readings."""
     makers = (independent_line, terminal_based_line, zero_based_line, least_squares_line)
-    return {kind: make(x, y) for kind, make in zip(KINDS, makers, strict=True)}
+    return {kind: make(x, y) for kind, make in zip(NONLINEARITY_KINDS, makers, strict=True)}
 
 
 def assess_bow(x: FloatArray, y: FloatArray, *, u: FloatArray, span: float) -> Bow | None:

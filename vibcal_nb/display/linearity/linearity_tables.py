@@ -20,9 +20,8 @@ from vibcal_nb.display.writing.numbers import (
 )
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
+from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
 from vibcal_nb.model.case import Case
-
-_KINDS = ("independent", "terminal-based", "zero-based", "least-squares")
 
 
 def linearity_points(result: LinearityResult) -> tuple[Table, ...]:
@@ -121,7 +120,10 @@ def _column(result: LinearityResult, item: FrequencyLinearity) -> list[str]:
         f"{like_uncertainty(line.intercept, line.u_intercept)} {result.case.output_unit.text} "
         f"(u = {uncertainty_text(line.u_intercept)})",
         NONE if test.limit is None else f"{test.chi_squared:.2f} ({test.limit:.2f})",
-        *(percent_with_uncertainty(kinds[kind], line.nonlinearity_expanded, signed=False) for kind in _KINDS),
+        *(
+            percent_with_uncertainty(kinds[kind], line.nonlinearity_expanded, signed=False)
+            for kind in NONLINEARITY_KINDS
+        ),
         NONE if line.bow is None else f"{percent(line.bow.bow_pct)} ({line.bow.p_value:.2g})",
         NONE if line.hysteresis_pct is None else percent(line.hysteresis_pct, signed=False),
         NONE if line.repeatability_pct is None else percent(line.repeatability_pct, signed=False),

@@ -1,20 +1,21 @@
-"""A table of a TOML file, taken apart key by key; every problem is noted and none stops the reading."""
+"""A table of a TOML file, taken apart by its keys' descriptions; every problem is noted and none stops the reading."""
 
 from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Iterable
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from vibcal_nb.inputs.files.numbers_as_typed import LARGEST, SMALLEST
+from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable, KeyType
 from vibcal_nb.problems import Problem, as_text, one_of, shown
 from vibcal_nb.units import Unit, UnitError, parse_unit
 
 MOST_BYTES = 5_000_000
-LONGEST_NAME = 64
 _PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
 # tomllib's time grows with the square of the parts of a dotted key; a person writes three or four
 _MANY_PARTS = re.compile(rf"(?:\.[ \t]*+{_PART}[ \t]*+){{50}}\.")
@@ -51,153 +52,230 @@ def load_toml(path: Path, problems: list[Problem]) -> dict[str, Any] | None:
     return None
 
 
+@dataclass(frozen=True, kw_only=True)
+class Layer:
+    """What one file states of a table: its values, and the headings above them (``channels.V11.``)."""
+
+    file: str
+    prefix: str
+    values: dict[str, Any]
+
+    def below(self, key: str) -> Layer:
+        """Return the layer of a table that stands below ``key``; empty where something else stands there."""
+        value = self.values.get(key)
+        values = value if isinstance(value, dict) else {}
+        return Layer(file=self.file, prefix=f"{self.prefix}{key}.", values=values)
+
+
 class TomlTable:
-    """One table: each method takes a key, notes what is wrong with its value, and returns it or a default."""
+    """One table by its ``keys``: each method takes a key, notes what is wrong with its value, and returns it.
 
-    def __init__(self, file: str, values: Any, problems: list[Problem], *, prefix: str = "") -> None:
-        self.file, self.prefix, self.problems = file, prefix, problems
-        self.values: dict[str, Any] = values if isinstance(values, dict) else {}
-        self.known: list[str] = []
-        if not isinstance(values, dict):
-            self.note(prefix.rstrip("."), shown(values), "give a table", whole=True)
+    A table may lie in several layers, the most particular last: what a kind states and what its channel states. The
+    last layer that has a key counts; tables merge key by key. A problem is noted where the value stands. A key that
+    ``keys`` does not describe cannot be read: that raises ``KeyError``.
+    """
 
-    def note(self, key: str, found: str, remedy: str, *, whole: bool = False) -> None:
+    def __init__(self, keys: KeyTable, layers: tuple[Layer, ...], problems: list[Problem]) -> None:
+        self.keys, self.layers, self.problems = keys, layers, problems
+        self.values: dict[str, Any] = {}
+        for layer in layers:
+            others = [key.instead_of for key in keys.keys if key.name in layer.values]
+            self.values = {name: value for name, value in self.values.items() if name not in others} | layer.values
+
+    @classmethod
+    def of_file(cls, keys: KeyTable, file: str, values: dict[str, Any], problems: list[Problem]) -> TomlTable:
+        """Return the table of a whole file."""
+        return cls(keys, (Layer(file=file, prefix="", values=values),), problems)
+
+    def place(self, key: str) -> Layer:
+        """Return the layer that a key's value comes from; the most particular one where the key is missing."""
+        return next((layer for layer in reversed(self.layers) if key in layer.values), self.layers[-1])
+
+    def note(self, key: str, found: str, remedy: str) -> None:
         """Note a problem with a key of this table."""
-        column = key if whole else self.prefix + key
-        self.problems.append(Problem(file=self.file, column=column, found=found, remedy=remedy))
+        place = self.place(key)
+        self.problems.append(Problem(file=place.file, column=place.prefix + key, found=found, remedy=remedy))
 
     def check_name(self, key: str) -> None:
         """Note a key that is no name which a person could read in a table: of its own choice, but on one line."""
         if not (key.strip() and key.isprintable() and len(key) <= LONGEST_NAME):
             self.note(key, f"the name {shown(key)}", f"give a name of 1 to {LONGEST_NAME} characters on one line")
 
-    def take(self, key: str, *, required: bool, expected: str) -> Any:
-        """Return the raw value, or None; a missing required key is noted."""
-        self.known.append(key)
-        if key not in self.values and required:
-            self.note(key, "nothing", f"give {expected}")
-        return self.values.get(key)
+    def take(self, name: str, *types: KeyType) -> tuple[Key, Any]:
+        """Return the description and the raw value, or None; a missing required key is noted."""
+        key = self.keys[name]
+        if key.type not in types:
+            raise KeyError(f"{self.keys.heading} describes '{name}' as a {key.type}")
+        if name not in self.values and key.required and key.instead_of is None:
+            self.note(name, "nothing", f"give {expected(key)}")
+        return key, self.values.get(name)
 
-    def text(self, key: str, *, required: bool = True, default: str = "", longest: int = 2000) -> str:
-        """Return a text; control characters are refused except line breaks."""
-        value = self.take(key, required=required, expected="a text in quotes")
+    def read(self, *names: str) -> dict[str, Any]:
+        """Return the values of several keys by name, each as its description says."""
+        by_type = {
+            "text": self.text,
+            "number": self.number,
+            "pair of numbers": self.pair,
+            "date": self.day,
+            "unit": self.unit,
+            "choice": self.choice,
+            "list of texts": self.texts,
+        }
+        return {name: by_type[self.keys[name].type](name) for name in names}
+
+    def text(self, name: str) -> str:
+        """Return a text, empty where there is none; control characters are refused except line breaks."""
+        key, value = self.take(name, "text")
         if value is None:
-            return default
+            return ""
         printable = isinstance(value, str) and all(c.isprintable() or c in "\n\t\r" for c in value)
-        if not printable or len(value) > longest or (required and not value.strip()):
-            self.note(key, shown(value), f"give a text in quotes of 1 to {longest} characters")
-            return default
+        if not printable or len(value) > key.longest or (key.required and not value.strip()):
+            self.note(name, shown(value), f"give {expected(key)}")
+            return ""
         return str(value)
 
-    def optional_text(self, key: str) -> str | None:
+    def optional_text(self, name: str) -> str | None:
         """Return a text, or None where there is none."""
-        return self.text(key, required=False) or None
+        return self.text(name) or None
 
-    def number(
-        self,
-        key: str,
-        *,
-        required: bool = True,
-        above: float | None = None,
-        least: float | None = None,
-        most: float | None = None,
-    ) -> float | None:
-        """Return a finite number within bounds; None, with the problem noted, otherwise."""
-        expected = "a number" + _bounds(above, least, most)
-        value = self.take(key, required=required, expected=expected)
-        return None if value is None else self.check_number(key, value, above=above, least=least, most=most)
-
-    def check_number(
-        self,
-        key: str,
-        value: Any,
-        *,
-        above: float | None = None,
-        least: float | None = None,
-        most: float | None = None,
-    ) -> float | None:
-        """Return ``value`` as a number within bounds, or note what is wrong."""
+    def number(self, name: str) -> float | None:
+        """Return a finite number within its bounds, or its default; None, with the problem noted, otherwise."""
+        key, value = self.take(name, "number")
+        if value is None:
+            return None if key.default is None else float(key.default)  # type: ignore[arg-type]
         number = _as_number(value)
-        low = number is not None and ((above is not None and number <= above) or (least is not None and number < least))
-        if number is None or low or (most is not None and number > most):
-            self.note(key, shown(value), f"give a number{_bounds(above, least, most)}")
+        if number is None or not key.admits(number):
+            self.note(name, shown(value), f"give {expected(key)}")
             return None
         return number
 
-    def pair(self, key: str, *, above: float | None = None, required: bool = False) -> tuple[float, float] | None:
-        """Return two ascending numbers."""
-        expected = f"two ascending numbers{_bounds(above, None, None)} in square brackets"
-        value = self.take(key, required=required, expected=expected)
+    def pair(self, name: str) -> tuple[float, float] | None:
+        """Return two ascending numbers, or their default."""
+        key, value = self.take(name, "pair of numbers")
         if value is None:
-            return None
+            return key.default  # type: ignore[return-value]
         numbers = [_as_number(item) for item in value] if isinstance(value, list) else []
         first, second = numbers if len(numbers) == 2 else (None, None)
-        if first is None or second is None or first >= second or (above is not None and first <= above):
-            self.note(key, shown(value), f"give {expected}")
+        if first is None or second is None or first >= second or not key.admits(first):
+            self.note(name, shown(value), f"give {expected(key)}")
             return None
         return first, second
 
-    def day(self, key: str) -> date | None:
+    def day(self, name: str) -> date | None:
         """Return a date."""
-        value = self.take(key, required=True, expected="a date such as 2026-05-19, without quotes")
-        if value is None:
-            return None
-        if not isinstance(value, date) or isinstance(value, datetime):
-            self.note(key, shown(value), "give a date such as 2026-05-19, without quotes")
+        key, value = self.take(name, "date")
+        if value is not None and (not isinstance(value, date) or isinstance(value, datetime)):
+            self.note(name, shown(value), f"give {expected(key)}")
             return None
         return value
 
-    def unit(self, key: str, accept: Callable[[Unit], bool], expected: str) -> Unit | None:
-        """Return a unit that ``accept`` accepts."""
-        value = self.take(key, required=True, expected=expected)
+    def unit(self, name: str) -> Unit | None:
+        """Return a unit of the quantities that the key's description allows."""
+        key, value = self.take(name, "unit")
         if value is None:
             return None
         try:
             unit = parse_unit(as_text(value))
         except UnitError as error:
-            self.note(key, error.found, error.remedy)
+            self.note(name, error.found, error.remedy)
             return None
-        if not accept(unit):
-            self.note(key, shown(value), f"give {expected}")
+        if ("vibration" if unit.is_vibration else "electrical") not in key.choices:
+            self.note(name, shown(value), f"give {expected(key)}")
             return None
         return unit
 
-    def choice(self, key: str, options: Iterable[str], *, default: str) -> str:
-        """Return one of the options."""
-        options = list(options)
-        value = self.take(key, required=False, expected="")
-        if value is None:
-            return default
-        if value not in options:
-            self.note(key, shown(value), one_of(as_text(value), options))
-            return default
+    def choice(self, name: str) -> str:
+        """Return one of the words that the key may be, or its default."""
+        key, value = self.take(name, "choice")
+        if value is None or value not in key.choices:
+            if value is not None:
+                self.note(name, shown(value), one_of(as_text(value), key.choices, most=None))
+            return str(key.default)
         return str(value)
 
-    def table(self, key: str, *, required: bool = False) -> TomlTable | None:
-        """Return a sub-table."""
-        value = self.take(key, required=required, expected=f"a table [{self.prefix}{key}]")
+    def texts(self, name: str) -> tuple[str, ...]:
+        """Return a list of texts, each once; empty where there is none."""
+        key, value = self.take(name, "list of texts")
         if value is None:
-            return None
-        return TomlTable(self.file, value, self.problems, prefix=f"{self.prefix}{key}.")
+            return ()
+        if not isinstance(value, list) or not all(isinstance(item, str) and item for item in value):
+            self.note(name, shown(value), f"give {expected(key)}")
+            return ()
+        return tuple(dict.fromkeys(value))
 
-    def tables(self, key: str) -> list[TomlTable]:
+    def table(self, name: str) -> TomlTable | None:
+        """Return a sub-table, merged from its layers; None where there is none."""
+        key, value = self.take(name, "table")
+        return None if value is None else self._below(name, value, key)
+
+    def tables_by_name(self, name: str) -> Iterator[tuple[str, TomlTable]]:
+        """Yield the sub-tables that a person has named, with their names."""
+        key, value = self.take(name, "tables by name")
+        if value is None:
+            return
+        if not isinstance(value, dict):
+            self.note(name, shown(value), "give a table")
+            return
+        inner = TomlTable(KeyTable(heading="", says="", keys=()), self._layers_below(name), self.problems)
+        for each, item in inner.values.items():
+            if isinstance(item, dict):
+                yield each, TomlTable(_described(key), inner._layers_below(each), self.problems)
+            else:
+                inner.note(each, shown(item), "give a table")
+
+    def tables(self, name: str) -> list[TomlTable]:
         """Return an array of tables."""
-        value = self.take(key, required=False, expected="")
+        key, value = self.take(name, "list of tables")
+        place = self.place(name)
         if value is None:
             return []
         if not isinstance(value, list):
-            self.note(key, shown(value), f"give tables headed [[{self.prefix}{key}]]")
+            self.note(name, shown(value), f"give tables headed [[{place.prefix}{name}]]")
             return []
-        return [
-            TomlTable(self.file, item, self.problems, prefix=f"{self.prefix}{key}[{number}].")
-            for number, item in enumerate(value, start=1)
-        ]
+        found = []
+        for number, item in enumerate(value, start=1):
+            if isinstance(item, dict):
+                layer = Layer(file=place.file, prefix=f"{place.prefix}{name}[{number}].", values=item)
+                found.append(TomlTable(_described(key), (layer,), self.problems))
+            else:
+                self.note(f"{name}[{number}]", shown(item), "give a table")
+        return found
 
     def finish(self) -> None:
-        """Note every key that nobody asked for, with the nearest known one."""
-        for key in self.values:
-            if key not in self.known:
-                self.note(str(key), f"the unknown key {shown(key)}", one_of(str(key), self.known))
+        """Note every key that is not described, with all that are, and two keys of which one is wanted."""
+        for layer in self.layers:
+            for key in layer.values:
+                if key not in self.keys.names:
+                    found, remedy = f"the unknown key {shown(key)}", one_of(str(key), self.keys.names, most=None)
+                    column = layer.prefix + str(key)
+                    self.problems.append(Problem(file=layer.file, column=column, found=found, remedy=remedy))
+        for first, second, required in self._alternatives():
+            given = [name for name in (first, second) if name in self.values]
+            if len(given) == 2 or (required and not given):
+                found = f"both {first} and {second}" if given else "nothing"
+                self.note(first, found, f"give one of {first} and {second}")
+
+    def _alternatives(self) -> Iterator[tuple[str, str, bool]]:
+        """Yield the pairs of keys that say the same, and whether one of them is required; each pair once."""
+        seen: set[str] = set()
+        for key in self.keys.keys:
+            if key.instead_of is not None and key.name not in seen:
+                seen |= {key.name, key.instead_of}
+                yield key.name, key.instead_of, key.required
+
+    def _below(self, name: str, value: Any, key: Key) -> TomlTable:
+        if not isinstance(value, dict):
+            self.note(name, shown(value), "give a table")
+        layers = self._layers_below(name)
+        return TomlTable(_described(key), layers[-1:] if key.whole else layers, self.problems)
+
+    def _layers_below(self, name: str) -> tuple[Layer, ...]:
+        return tuple(layer.below(name) for layer in self.layers if name in layer.values)
+
+
+def _described(key: Key) -> KeyTable:
+    assert key.table is not None, f"the table of '{key.name}' is not described"
+    return key.table
 
 
 def _as_number(value: Any) -> float | None:
@@ -210,12 +288,24 @@ def _as_number(value: Any) -> float | None:
     return number if number == 0.0 or SMALLEST <= abs(number) <= LARGEST else None  # NaN compares False
 
 
-def _bounds(above: float | None, least: float | None, most: float | None) -> str:
-    words = []
-    if above is not None:
-        words.append(f"above {above:g}")
-    if least is not None:
-        words.append(f"of {least:g} or more")
-    if most is not None:
-        words.append(f"up to {most:g}")
-    return (" " + " and ".join(words)) if words else ""
+def expected(key: Key) -> str:
+    """Say what a key wants, to stand behind "give"."""
+    kind = "table" if key.type == "tables by name" else key.type
+    heading = f"[[{key.name}]]" if key.type == "list of tables" else f"[{key.name}]"
+    said = {
+        "text": f"a text in quotes of 1 to {key.longest} characters",
+        "number": f"a number{key.bounds}",
+        "pair of numbers": f"two ascending numbers{key.bounds} in square brackets",
+        "date": "a date such as 2026-05-19, without quotes",
+        "unit": _expected_unit(key),
+        "list of texts": f"a list of {key.of}, such as {key.example}",
+    }
+    return said.get(key.type, f"a {kind} {heading}")
+
+
+def _expected_unit(key: Key) -> str:
+    if key.choices == ("vibration",):
+        return "a vibration unit with its detector, such as 'mm/s pk'"
+    if key.choices == ("electrical",):
+        return "an electrical unit with its detector, such as 'mV pk' or 'mA dc'"
+    return "a unit with its detector, such as 'm/s2 pk' or 'mV pk'"

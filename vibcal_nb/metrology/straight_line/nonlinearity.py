@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from types import MappingProxyType
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,7 +22,8 @@ from vibcal_nb.metrology.straight_line.line_equations import TOO_WIDE
 from vibcal_nb.metrology.straight_line.line_points import checked_points, require_two_levels
 from vibcal_nb.metrology.straight_line.straight_line import fit_straight_line
 
-LinearityKind = Literal["independent", "zero-based", "terminal-based", "least-squares"]
+LinearityKind = Literal["independent", "terminal-based", "zero-based", "least-squares"]
+NONLINEARITY_KINDS: tuple[LinearityKind, ...] = get_args(LinearityKind)
 
 _TIE = 1e-12  # widths this near, relatively, are the same number computed in two ways
 _TOUCH = 1e-9  # a point this near the largest deviation, relatively, touches it

@@ -12,8 +12,7 @@ from typing import Any
 from vibcal_nb.analysis.planning.channel_plan import ChannelPlan
 from vibcal_nb.display.style import BLUE, INK, ORANGE, VERMILION, YELLOW, tint
 from vibcal_nb.inputs.files.table_files import REMARK
-from vibcal_nb.inputs.reading_row import DIRECTIONS
-from vibcal_nb.model.names import CONDITIONS, TESTS
+from vibcal_nb.model.names import CONDITIONS, DIRECTIONS, TESTS
 from vibcal_nb.records.files.whole_files import write_atomically
 from vibcal_nb.records.reading_table.reading_sheet_rows import (
     COLUMNS,

@@ -1,0 +1,58 @@
+"""A small invented site whose files have every table that there is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from tests.support.plants import ASSET, EQUIPMENT, VISIT
+
+RICH_ASSET = (
+    ASSET.replace("trip = 18.0", "trip = 18.0\nfull_scale = 25.0\nmoving_mass_kg = 4.7").replace(
+        "corner_high_hz = 400", "corner_high_hz = 400\nlimits = [{ hz = 300, min_pct = 75, max_pct = 105 }]"
+    )
+    + """
+[channels.STG-1-V11.module]
+input_unit = "pC pk"
+output_unit = "mV pk"
+nominal_sensitivity = 1.5915
+tolerance_pct = 5.0
+reference_hz = 80
+"""
+)
+RICH_EQUIPMENT = (
+    EQUIPMENT
+    + """
+[[shaker]]
+id = "SHK-1"
+force_n = 45
+"""
+)
+RICH_VISIT = (
+    VISIT
+    + """
+[decision]
+rule = "guarded"
+[columns]
+"Freq" = "standard_uncertainty_pct"
+[contributions.mounting]
+value_pct = 0.3
+"""
+)
+RICH_WAVEFORMS = """
+[[waveform]]
+file = "one.npz"
+channel = "STG-1-V11"
+reference = { track = "reference", scale = 1.0, unit = "m/s2 pk" }
+output = { track = "output", scale = 1.0, unit = "mV pk" }
+sampling_hz = 1000
+"""
+
+
+def write_signals(home: Path) -> None:
+    """Write the file of signals that RICH_WAVEFORMS names."""
+    t = np.arange(1000) / 1000.0
+    (home / "waveforms").mkdir(exist_ok=True)
+    sine = np.sin(2.0 * np.pi * 50.0 * t)
+    np.savez(home / "waveforms" / "one.npz", reference=sine, output=4.0 * sine)

@@ -1,0 +1,14 @@
+"""Every key of every input file, and every column of the reading table: the one place where they are described.
+
+The readers of ``inputs`` validate from these tables and can read no key that stands in none; the reference of
+keys, the files that ``new`` writes and the schemas for editors are made from them. Data only.
+
+key               one key: type, unit, bounds, default, the words it may be, what it says; a table of keys
+asset_keys        asset.toml: the machine and its rotors
+channel_keys      [channels.TAG]: the channel, its band, its sensor, what follows the sensor
+equipment_keys    equipment.toml
+visit_keys        visit.toml
+waveform_keys     waveforms/waveforms.toml
+reading_columns   readings.csv or readings.xlsx, and what a prepared sheet adds
+files             file name -> its tables; all tables in turn
+"""

@@ -1,0 +1,230 @@
+"""The keys of a channel: what it should do as a whole, over its band, and part by part."""
+
+from __future__ import annotations
+
+from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
+from vibcal_nb.model.keys.key import Key, KeyTable
+
+_REFERENCE_HZ = Key(
+    name="reference_hz",
+    type="number",
+    says="The frequency whose reading all others are related to.",
+    required=True,
+    unit="Hz",
+    above=0.0,
+    example="80",
+)
+_FLAT = (
+    Key(
+        name="flat_hz",
+        type="pair of numbers",
+        says="The frequencies from and to which the response must be flat; given together with flat_pct.",
+        unit="Hz",
+        above=0.0,
+        example="[40, 250]",
+    ),
+    Key(
+        name="flat_pct",
+        type="number",
+        says="How far the response may lie from that at reference_hz within flat_hz, to either side.",
+        unit="% of the reading at reference_hz",
+        above=0.0,
+        most=100.0,
+        example="5.0",
+    ),
+)
+_TOLERANCE_PCT = Key(
+    name="tolerance_pct",
+    type="number",
+    says="How far the sensitivity may lie from nominal, to either side.",
+    required=True,
+    unit="% of reading",
+    above=0.0,
+    most=100.0,
+    example="5.0",
+)
+_NOMINAL = Key(
+    name="nominal_sensitivity",
+    type="number",
+    says="Output per input, in output_unit per input_unit.",
+    required=True,
+    unit="output_unit per input_unit",
+    above=0.0,
+    example="4.0",
+)
+
+
+def _unit(name: str, says: str, of: str, example: str) -> Key:
+    return Key(name=name, type="unit", says=says, required=True, choices=(of,), example=f'"{example}"')
+
+
+LIMIT = KeyTable(
+    heading="limits = [{ ... }]",
+    says="Allowed response at one frequency.",
+    keys=(
+        Key(name="hz", type="number", says="The frequency.", required=True, unit="Hz", above=0.0, example="300"),
+        Key(
+            name="min_pct",
+            type="number",
+            says="The least response allowed there.",
+            required=True,
+            unit="% of the reading at reference_hz",
+            least=0.0,
+            example="85",
+        ),
+        Key(
+            name="max_pct",
+            type="number",
+            says="The greatest response allowed there.",
+            required=True,
+            unit="% of the reading at reference_hz",
+            above=0.0,
+            example="105",
+        ),
+    ),
+)
+
+BAND = KeyTable(
+    heading="[channels.TAG.band]",
+    says="What the band response should be, relative to the reading at reference_hz.",
+    keys=(
+        _REFERENCE_HZ,
+        *_FLAT,
+        Key(
+            name="corner_low_hz",
+            type="number",
+            says="Where the response should have fallen to half power at the low end.",
+            unit="Hz",
+            above=0.0,
+            example="20",
+        ),
+        Key(
+            name="corner_high_hz",
+            type="number",
+            says="Where the response should have fallen to half power at the high end.",
+            unit="Hz",
+            above=0.0,
+            example="400",
+        ),
+        Key(
+            name="corner_db",
+            type="pair of numbers",
+            says="The lowest and the highest response allowed at either corner, relative to reference_hz.",
+            unit="dB",
+            default=(-4.0, -2.0),
+            example="[-4.0, -2.0]",
+        ),
+        Key(
+            name="limits",
+            type="list of tables",
+            says="Limits at single frequencies, beside the flat part and the corners.",
+            table=LIMIT,
+            example="[{ hz = 300, min_pct = 85, max_pct = 105 }]",
+        ),
+    ),
+)
+
+SENSOR = KeyTable(
+    heading="[channels.TAG.sensor]",
+    says="What the sensor alone should do.",
+    keys=(
+        _unit("input_unit", "Unit of the level that the sensor is driven with.", "vibration", "m/s2 pk"),
+        _unit("output_unit", "Unit of what the sensor gives.", "electrical", "pC pk"),
+        _NOMINAL,
+        _TOLERANCE_PCT,
+        _REFERENCE_HZ,
+        *_FLAT,
+    ),
+)
+
+MODULE = KeyTable(
+    heading="[channels.TAG.module]",
+    says="What follows the sensor should do by itself, with a signal injected in the sensor's place.",
+    keys=(
+        _unit("input_unit", "Unit of the signal that is injected.", "electrical", "pC pk"),
+        _unit("output_unit", "Unit of what is read at the output.", "electrical", "mV pk"),
+        _NOMINAL,
+        _TOLERANCE_PCT,
+        Key(
+            name="reference_hz",
+            type="number",
+            says="Where nominal_sensitivity holds; needed where one vibration quantity becomes another.",
+            unit="Hz",
+            above=0.0,
+            example="80",
+        ),
+    ),
+)
+
+CHANNEL = KeyTable(
+    heading="[channels.TAG]",
+    says="What a channel, from sensor to output, should do.",
+    keys=(
+        Key(
+            name="location",
+            type="text",
+            says="Where the sensor sits.",
+            default="",
+            example='"Turbine front bearing, vertical"',
+        ),
+        Key(
+            name="rotors",
+            type="list of texts",
+            says="The rotors of [rotors] whose vibration the channel watches.",
+            of="names from [rotors]",
+            default=(),
+            example='["turbine"]',
+        ),
+        _unit("input_unit", "Unit of the level; alert, trip and full_scale are in it.", "vibration", "mm/s pk"),
+        _unit("output_unit", "Unit of what the channel puts out.", "electrical", "mV pk"),
+        _NOMINAL,
+        Key(
+            name="output_zero",
+            type="number",
+            says="The live zero: the output at no vibration.",
+            unit="output_unit",
+            default=0.0,
+            example="4.0",
+        ),
+        _TOLERANCE_PCT,
+        Key(
+            name="nonlinearity_pct",
+            type="number",
+            says="How far the readings at one frequency may lie from their straight line.",
+            unit="% of the span that was read",
+            above=0.0,
+            most=100.0,
+            example="2.0",
+        ),
+        Key(
+            name="nonlinearity_kind",
+            type="choice",
+            says="Which straight line nonlinearity_pct is counted from (ANSI/ISA-51.1).",
+            choices=NONLINEARITY_KINDS,
+            default="independent",
+            example='"independent"',
+        ),
+        Key(name="alert", type="number", says="Level of the alert.", unit="input_unit", above=0.0, example="11.0"),
+        Key(name="trip", type="number", says="Level of the trip.", unit="input_unit", above=0.0, example="18.0"),
+        Key(
+            name="full_scale",
+            type="number",
+            says="Level at the top of the range; percentages of span are of this level.",
+            unit="input_unit",
+            above=0.0,
+            example="25.0",
+        ),
+        Key(
+            name="moving_mass_kg",
+            type="number",
+            says="What a shaker carries: sensor, mounting block and the part of the cable that moves.",
+            unit="kg",
+            least=0.0,
+            most=1000.0,
+            example="4.7",
+        ),
+        Key(name="band", type="table", says="What the band response should be.", table=BAND),
+        Key(name="sensor", type="table", says="What the sensor alone should do.", table=SENSOR),
+        Key(name="module", type="table", says="What follows the sensor should do by itself.", table=MODULE),
+    ),
+)

@@ -1,0 +1,152 @@
+"""The keys of equipment.toml."""
+
+from __future__ import annotations
+
+from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
+
+REFERENCE_QUANTITIES = ("vibration", "charge", "voltage")
+
+_ID = Key(
+    name="id",
+    type="text",
+    says="The name by which visits refer to this entry; a new certificate is a new entry with its own.",
+    required=True,
+    longest=LONGEST_NAME,
+    example='"REF-1"',
+)
+_INSTRUMENT = (
+    _ID,
+    Key(name="kind", type="text", says="What it is.", default="", example='"reference accelerometer"'),
+    Key(name="serial", type="text", says="The serial number of the instrument.", default="", example='"R-0417"'),
+    Key(
+        name="calibrated",
+        type="date",
+        says="The day on which the certificate's calibration was made.",
+        required=True,
+        example="2026-01-10",
+    ),
+    Key(
+        name="due",
+        type="date",
+        says="The last day on which the certificate is relied on.",
+        required=True,
+        example="2027-01-10",
+    ),
+    Key(
+        name="certificate",
+        type="text",
+        says="The certificate's number and who issued it.",
+        example='"26-0113, calibration laboratory"',
+    ),
+)
+_K = Key(
+    name="k",
+    type="number",
+    says="The coverage factor that belongs to the expanded uncertainty.",
+    required=True,
+    least=1.0,
+    most=20.0,
+    example="2",
+)
+
+REFERENCE_BAND = KeyTable(
+    heading="uncertainty = [{ ... }]",
+    says="Expanded uncertainty of the reference between two frequencies; ranges do not overlap.",
+    keys=(
+        Key(name="from_hz", type="number", says="The range's low end.", required=True, unit="Hz", above=0.0),
+        Key(name="to_hz", type="number", says="The range's high end.", required=True, unit="Hz", above=0.0),
+        Key(
+            name="expanded_pct",
+            type="number",
+            says="The expanded uncertainty of the reference's level.",
+            required=True,
+            unit="% of the level that is read",
+            above=0.0,
+            most=100.0,
+            example="1.5",
+        ),
+        _K,
+    ),
+)
+
+REFERENCE = KeyTable(
+    heading="[[reference]]",
+    says="What the applied level is known by: one entry a certificate.",
+    keys=(
+        *_INSTRUMENT,
+        Key(
+            name="quantity",
+            type="choice",
+            says="What it makes known: vibration on the shaker, or charge or voltage that is injected.",
+            choices=REFERENCE_QUANTITIES,
+            default="vibration",
+            example='"vibration"',
+        ),
+        Key(
+            name="drift_pct_per_year",
+            type="number",
+            says="How far its sensitivity may move in a year; 0.2 is taken where it is left out.",
+            unit="% of the level that is read, a year",
+            least=0.0,
+            most=100.0,
+            example="0.2",
+        ),
+        Key(
+            name="uncertainty",
+            type="list of tables",
+            says="Its expanded uncertainty by frequency.",
+            required=True,
+            table=REFERENCE_BAND,
+            example="[{ from_hz = 5, to_hz = 10000, expanded_pct = 1.5, k = 2 }]",
+        ),
+    ),
+)
+
+READOUT = KeyTable(
+    heading="[[readout]]",
+    says="What the channel's output is read with: one entry a certificate.",
+    keys=(
+        *_INSTRUMENT,
+        Key(
+            name="expanded_pct",
+            type="number",
+            says="The expanded uncertainty of what it reads.",
+            required=True,
+            unit="% of the reading",
+            above=0.0,
+            most=100.0,
+            example="0.2",
+        ),
+        _K,
+    ),
+)
+
+
+def _limit(name: str, says: str, unit: str, example: str) -> Key:
+    return Key(name=name, type="number", says=says, unit=unit, above=0.0, example=example)
+
+
+SHAKER = KeyTable(
+    heading="[[shaker]]",
+    says="What a shaker reaches, for planning; a limit that does not apply is left out.",
+    keys=(
+        _ID,
+        _limit("force_n", "The greatest force, peak.", "N pk", "45"),
+        _limit("armature_kg", "Mass of the armature that moves with the payload.", "kg", "0.2"),
+        _limit("stroke_mm_pkpk", "The greatest stroke, peak to peak.", "mm pkpk", "2.5"),
+        _limit("velocity_mm_s_pk", "The greatest velocity, peak.", "mm/s pk", "380"),
+        _limit("from_hz", "The lowest frequency.", "Hz", "7"),
+        _limit("to_hz", "The highest frequency.", "Hz", "10000"),
+        _limit("payload_kg", "The heaviest payload.", "kg", "0.8"),
+    ),
+)
+
+EQUIPMENT_FILE = KeyTable(
+    heading="equipment.toml",
+    says="The references, readouts and shakers of a site.",
+    keys=(
+        Key(name="reference", type="list of tables", says="What applied levels are known by.", table=REFERENCE),
+        Key(name="readout", type="list of tables", says="What outputs are read with.", table=READOUT),
+        Key(name="shaker", type="list of tables", says="What levels are made with.", table=SHAKER),
+    ),
+)

@@ -1,0 +1,125 @@
+"""The columns of the reading table, readings.csv or readings.xlsx: one row a reading, in any order."""
+
+from __future__ import annotations
+
+from vibcal_nb.model.keys.key import Key, KeyTable
+from vibcal_nb.model.names import AS_FOUND, CONDITIONS, DIRECTIONS, LINEARITY, TESTS
+
+READING_TABLE = KeyTable(
+    heading="readings.csv or readings.xlsx",
+    says="Every reading of a visit, one a row; a row without an output is not yet a reading.",
+    keys=(
+        Key(
+            name="channel",
+            type="text",
+            says="The channel's tag, as in asset.toml.",
+            required=True,
+            example="STG-1-V11",
+        ),
+        Key(name="test", type="choice", says="Which test.", required=True, choices=TESTS, example=LINEARITY),
+        Key(
+            name="condition",
+            type="choice",
+            says="Before or after anything was adjusted or renewed.",
+            required=True,
+            choices=CONDITIONS,
+            example=AS_FOUND,
+        ),
+        Key(
+            name="frequency_hz",
+            type="number",
+            says="The frequency; this column or frequency_rpm.",
+            required=True,
+            unit="Hz",
+            above=0.0,
+            instead_of="frequency_rpm",
+            example="50",
+        ),
+        Key(
+            name="frequency_rpm",
+            type="number",
+            says="The frequency in cycles a minute; this column or frequency_hz.",
+            required=True,
+            unit="1/min",
+            above=0.0,
+            instead_of="frequency_hz",
+            example="3000",
+        ),
+        Key(
+            name="applied",
+            type="number",
+            says="The level as the reference shows it; 0 only in a linearity test.",
+            required=True,
+            unit="applied_unit",
+            least=0.0,
+            example="11.02",
+        ),
+        Key(
+            name="applied_unit",
+            type="unit",
+            says="The level's unit with its detector; of module-alone what was injected.",
+            required=True,
+            choices=("vibration", "electrical"),
+            example="mm/s pk",
+        ),
+        Key(
+            name="output",
+            type="number",
+            says="What came out, as it was read, a live zero included.",
+            required=True,
+            unit="output_unit",
+            example="44.15",
+        ),
+        Key(
+            name="output_unit",
+            type="unit",
+            says="The output's unit with its detector.",
+            required=True,
+            choices=("electrical",),
+            example="mV pk",
+        ),
+        Key(
+            name="direction",
+            type="choice",
+            says="Whether the level was reached from below or from above.",
+            choices=DIRECTIONS,
+            example="rising",
+        ),
+        Key(
+            name="repeat",
+            type="whole number",
+            says="Which pass over the same levels.",
+            least=1,
+            most=1_000_000,
+            example="1",
+        ),
+        Key(
+            name="exclude",
+            type="text",
+            says="Why the reading is not used; it stays in the record, struck through.",
+            example="cable touched",
+        ),
+        Key(name="note", type="text", says="A remark."),
+        Key(
+            name="standard_uncertainty_pct",
+            type="number",
+            says="The reading's own standard uncertainty, where it was determined with it, as from sampled signals.",
+            unit="% of output over applied",
+            least=0.0,
+            example="0.05",
+        ),
+    ),
+)
+
+SHEET_COLUMNS = KeyTable(
+    heading="columns of a prepared sheet",
+    says="What a prepared sheet tells the person who fills it in; these columns are read past.",
+    keys=(
+        Key(name="purpose", type="text", says="What the reading is for."),
+        Key(name="planned", type="number", says="The level to set.", unit="applied_unit"),
+        Key(name="expected", type="number", says="What a channel exactly right puts out.", unit="output_unit"),
+        Key(name="lowest", type="number", says="The least that a good channel puts out.", unit="output_unit"),
+        Key(name="highest", type="number", says="The most that a good channel puts out.", unit="output_unit"),
+        Key(name="outside", type="text", says="Says so where the output lies outside lowest to highest."),
+    ),
+)
