@@ -17,6 +17,7 @@ from vibcal_nb.analysis.drift.channel_observations import observe_channel
 from vibcal_nb.analysis.drift.observations import observe
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
 from vibcal_nb.analysis.site.margins import worst_margin
 from vibcal_nb.inputs.load_visits import load_visit
@@ -57,6 +58,10 @@ def test_a_sensors_observation_keeps_its_own_apart_from_certificates_and_the_vis
     assert found.u_pct == pytest.approx(math.hypot(found.u_own_pct, *found.shared_pct.values()))
 
 
+class OfNothing(Result):
+    """A kind of result that states and judges nothing of its own."""
+
+
 def test_a_line_and_a_band_are_observed_too_and_other_things_are_not():
     (found,) = observe(line(0.98))
     assert (found.quantity, found.tolerance_pct) == ("sensitivity at 50 Hz", 5.0)
@@ -65,7 +70,7 @@ def test_a_line_and_a_band_are_observed_too_and_other_things_are_not():
     (reference,) = observe(band)
     assert (reference.quantity, reference.tolerance_pct) == ("band reference sensitivity at 80 Hz", None)
     assert reference.deviation_pct == pytest.approx(-2.0)
-    assert observe(object()) == ()
+    assert observe(OfNothing()) == ()
     assert observe(analyse_sensor_alone(make_case("sensor-alone", [20.0, 40.0], [50.0, 50.0]))) == ()
     assert observe(analyse_band_response(make_case("band-response", [20.0, 40.0], [50.0, 50.0]))) == ()
     two = make_case("linearity", np.full(2, 50.0), 4.0 * LEVELS[:2], applied=LEVELS[:2])
@@ -81,7 +86,7 @@ def test_the_worst_margin_of_a_result_names_what_lies_nearest_to_its_limit():
     assert (flat.name, flat.margin_pct) == ("reading in row 7 at 200 Hz", pytest.approx(10.0, abs=1e-6))
     off = worst_margin(sensor(0.96))
     assert (off.name, off.margin_pct) == ("sensor sensitivity at 80 Hz", pytest.approx(20.0, abs=1e-6))
-    assert worst_margin(object()) is None
+    assert worst_margin(OfNothing()) is None
     limited = worst_margin(line(channel=replace(CHANNEL, nonlinearity_pct=1.05)))
     share = line().frequencies[0].line.nonlinearity_pct["independent"]
     assert limited.name == "non-linearity at 50 Hz"

@@ -20,7 +20,8 @@ from pathlib import Path
 
 from tests.support.fleet_site import build_fleet, cpu_of_children, run_command
 from vibcal_nb.model.names import SHAKER_TESTS
-from vibcal_nb.running.fleet.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks
+from vibcal_nb.records.analyses import analysis_named
+from vibcal_nb.running.fleet.standard_notebooks import find_notebooks
 
 POSITIONS = ("V11", "V12", "V21", "V22", "V31", "V32")
 
@@ -40,7 +41,7 @@ def cases(site: Path, count: int) -> list[tuple[str, dict[str, str]]]:
         visit = visits[number // 18 % len(visits)]
         channel = f"{visit.parent.name}-{POSITIONS[number // 3 % 6]}"
         parameters = {"visit_folder": visit.as_posix(), "channel": channel, "condition": "as-found"}
-        found.append((STANDARD_NOTEBOOKS[SHAKER_TESTS[number % 3]].file, parameters))
+        found.append((analysis_named(SHAKER_TESTS[number % 3]).notebook, parameters))
     return found
 
 

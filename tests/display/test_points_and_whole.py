@@ -24,7 +24,7 @@ from vibcal_nb.metrology.conformity.decision import DecisionRule, decide, most_r
 from vibcal_nb.metrology.conformity.joint_conformity import joint_conformity
 from vibcal_nb.metrology.uncertainty.coverage import expand
 from vibcal_nb.model.case import select_case
-from vibcal_nb.records.quantities.quantities import quantities, result_entry
+from vibcal_nb.records.quantities.result_entry import result_entry
 
 FLAT_HZ = np.array([40.0, 60.0, 80.0, 100.0, 120.0, 160.0, 200.0])
 
@@ -86,7 +86,7 @@ def test_nothing_is_said_where_nothing_was_judged():
         make_case("band-response", FLAT_HZ, [40.0] * 7, exclude=dict.fromkeys(range(7), "x"))
     )
     assert word_points_and_whole(nothing) == ()
-    assert quantities(nothing)["together"] is None
+    assert result_entry(nothing)["quantities"]["together"] is None
     assert "more than 0.999" in word_points_and_whole(result)[2]
 
 
@@ -133,7 +133,7 @@ def test_the_verdict_section_and_the_results_carry_it(tmp_path):
     result = linearity(tmp_path, 4.17)
     shown = verdict_html(result)
     assert all(sentence in shown for sentence in word_points_and_whole(result))
-    entry = quantities(result)[0]["together"]
+    entry = result_entry(result)["quantities"][0]["together"]
     joint = conformity_of_all(result.frequencies[0].points)
     assert entry == {
         "points": 5,

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from tests.support.places import DEMO
 from vibcal_nb.display.drawing.vector_axes import VectorAxes
 from vibcal_nb.display.drawing.vector_marks import ticks
-from vibcal_nb.display.results.figures import VECTOR_HEIGHTS, figure_svg
+from vibcal_nb.display.results.figures import drawing_of, figure_svg
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.records.perform.perform import perform
 
@@ -70,7 +70,7 @@ def test_every_reading_is_drawn_and_every_text_lies_on_the_page(analysis, width)
     marks = len(root.findall(f".//{SVG}circle")) + len(root.findall(f".//{SVG}polygon"))
     points = result.frequencies[0].points if analysis == "linearity" else result.points
     assert marks >= len(points) * (2 if analysis == "linearity" else 1)
-    height = VECTOR_HEIGHTS[type(result)]
+    height = drawing_of(result).height_on_paper
     places = [(float(t.attrib["x"]), float(t.attrib["y"])) for t in root.iter(f"{SVG}text") if "x" in t.attrib]
     assert len(places) > 10
     for x, y in places:

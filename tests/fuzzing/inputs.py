@@ -178,6 +178,6 @@ def check_analyses(folder: VisitFolder) -> None:
 def _check_entry(result: object) -> None:
     import json
 
-    from vibcal_nb.records.quantities.quantities import result_entry
+    from vibcal_nb.records.quantities.result_entry import result_entry
 
     json.dumps(result_entry(result), allow_nan=False)  # type: ignore[arg-type]

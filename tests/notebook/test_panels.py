@@ -14,7 +14,7 @@ from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import select_case
 from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.panels.what_if import applied_limits, build_panel, changed_case
-from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.quantities.result_entry import result_entry
 
 VISIT = load_visit(DEMO / "STG-1" / "2026-05-19")
 

@@ -16,20 +16,24 @@ from tests.support.plants import VISIT, build_site, linearity_rows
 from tests.support.sealed_record import shown
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import list_cases
+from vibcal_nb.model.names import DRIFT
+from vibcal_nb.records.analyses import analysis_named
 from vibcal_nb.records.perform.perform import perform
-from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.report.channel_report import SheetRefused, has_own_sum, seals_in, write_channel_sheet
 from vibcal_nb.records.report.visit_reports import list_due_sheets, make_sheets
 from vibcal_nb.records.seal.keep import keep_record
 from vibcal_nb.records.seal.record_content import MIME_TYPE
 from vibcal_nb.records.seal.seal import seal_of
-from vibcal_nb.running.fleet.drift_records import list_drift_cases
 
 
 def keep_results(folder, out, *, channel):
     """Keep a record of every result of a channel and results.json, without a kernel; return the entries."""
     entries = []
-    for tag, test, condition in [*list_cases(folder), *list_drift_cases(folder)]:
+    for tag, test, condition in [
+        *list_cases(folder),
+        *((tag, DRIFT, condition) for tag, condition in analysis_named(DRIFT).cases(folder)),
+    ]:
         if tag != channel or test == "module-alone":
             continue
         entry = result_entry(perform(folder, channel=tag, analysis=test, condition=condition))

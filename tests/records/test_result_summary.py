@@ -14,7 +14,7 @@ from vibcal_nb.analysis.site.margins import worst_margin
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import list_cases, select_case
 from vibcal_nb.records.perform.perform import perform
-from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.quantities.summary_check import is_entry, is_summary
 
 

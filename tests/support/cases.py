@@ -15,7 +15,7 @@ from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Readout, Reference, ReferenceBand
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.model.visit import Visit
-from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.units import convert, parse_unit
 
 SHORT = settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -9,7 +9,7 @@ from tests.support.sealed_record import executed
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.records.files.canonical import kept_bytes, results_bytes
 from vibcal_nb.records.perform.perform import perform
-from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.register.register_records import rebuild_register
 from vibcal_nb.records.report.visit_reports import list_due_sheets, make_sheets
 from vibcal_nb.records.seal.keep import keep_record

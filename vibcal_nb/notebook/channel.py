@@ -13,7 +13,6 @@ from vibcal_nb.notebook.frame.sources import input_files, sources_table
 from vibcal_nb.notebook.record import checked_parameters
 from vibcal_nb.notebook.show import show
 from vibcal_nb.records.perform.channel import load_channel_case
-from vibcal_nb.records.quantities import channel_quantities  # noqa: F401  # makes the result's quantities known
 
 _SUFFIXES = (".toml", ".csv", ".xlsx")
 

@@ -4,22 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from vibcal_nb.analysis.drift.drift import DriftResult
-from vibcal_nb.display.results.statements import Result
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import Case, select_case
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_text
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
 from vibcal_nb.notebook.frame.sources import input_files, sources_table
 from vibcal_nb.notebook.show import show
-from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.report.report_content import list_report_items, missing_table, present_table
 from vibcal_nb.records.seal.record_content import MIME_TYPE
-
-if TYPE_CHECKING:
-    from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
 
 
 def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) -> Case:
@@ -45,7 +41,7 @@ def checked_parameters(namespace: Mapping[str, Any], parameters: Mapping[str, ob
     return {name: require_text(name, parameters.get(name)) for name in ("visit_folder", "channel", "condition")}
 
 
-def keep_result(result: Result | DriftResult | ChannelVerdict) -> None:
+def keep_result(result: Result) -> None:
     """Put the result, as JSON, into the record itself, so that it can be read back without this package."""
     from IPython.display import display
 

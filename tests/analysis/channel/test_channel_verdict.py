@@ -18,8 +18,8 @@ from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.notebook.show.show_channel import verdict as show_verdict
 from vibcal_nb.problems import InputRefused, NothingToAnalyse
 from vibcal_nb.records.perform.channel import load_channel_case
-from vibcal_nb.records.quantities.quantities import result_entry
-from vibcal_nb.running.fleet.drift_records import hash_earlier_visits
+from vibcal_nb.records.quantities.result_entry import result_entry
+from vibcal_nb.running.fleet.earlier_visits import hash_earlier_visits
 
 VISITS = ("STG-1/2026-05-19", "STG-1/2025-04-29", "FDF-3/2026-05-05", "BFP-2/2026-04-21", "BFP-2/2025-05-13")
 

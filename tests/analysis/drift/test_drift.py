@@ -14,19 +14,20 @@ from tests.analysis.drift.test_kcdb_v_k1 import observation
 from tests.support.places import ROOT
 from tests.support.plants import build_site, linearity_rows
 from vibcal_nb.analysis.drift.drift import analyse_drift
+from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import changes_table, intervals_table, trend_table
-from vibcal_nb.display.results.statements import compose_statement, word_result
+from vibcal_nb.display.results.figures import figure_png
+from vibcal_nb.display.results.statements import compose_statement
 from vibcal_nb.inputs.earlier_visits import earlier_visits, load_history
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.notebook.drift import open_history
-from vibcal_nb.notebook.show.show_drift import drift_png
 from vibcal_nb.problems import NothingToAnalyse, ParameterError
+from vibcal_nb.records.analyses import analysis_named
 from vibcal_nb.records.perform.differences import list_differences
 from vibcal_nb.records.perform.history import USUAL, analyse_history, read_history
 from vibcal_nb.records.perform.perform import perform
-from vibcal_nb.records.quantities.drift_quantities import drift_quantities
-from vibcal_nb.records.quantities.quantities import result_entry
-from vibcal_nb.running.fleet.drift_records import hash_earlier_visits, list_drift_cases
+from vibcal_nb.records.quantities.result_entry import result_entry
+from vibcal_nb.running.fleet.earlier_visits import hash_earlier_visits
 
 STG = ROOT / "data_demo" / "STG-1" / "2026-05-19"
 
@@ -70,13 +71,13 @@ def test_a_steady_drift_has_a_date_and_a_verdict():
     assert 0.3 < soon.quantities[0].date.years < 1.0
     later = analyse(yearly([0.0, 0.1, 0.2, 0.3, 0.4], u_own=0.1))
     assert later.verdict == "pass"
-    assert "stays within ± 5 % with 95 % for 10 years" in word_result(later).findings[-1]
+    assert "stays within ± 5 % with 95 % for 10 years" in word_drift(later).findings[-1]
 
 
 def test_one_visit_shows_no_drift_and_says_so():
     result = analyse(yearly([0.4]))
     assert result.verdict == "not verified"
-    assert "one visit shows no drift" in word_result(result).gaps[0]
+    assert "one visit shows no drift" in word_drift(result).gaps[0]
     assert [p.months for p in result.quantities[0].proposals] == [18.0, None]
 
 
@@ -144,14 +145,14 @@ def test_parameters_are_checked():
 
 def test_a_visit_alone_gives_no_drift_record_and_a_later_one_does(tmp_path):
     first = build_site(tmp_path, linearity_rows())
-    assert list_drift_cases(load_visit(first)) == []
+    assert analysis_named("drift").cases(load_visit(first)) == []
     second = first.with_name("2027-05-20")
     second.mkdir()
     (second / "readings.csv").write_bytes((first / "readings.csv").read_bytes())
     text = (first / "visit.toml").read_text(encoding="utf-8").replace("2026-05-19", "2027-05-20")
     (second / "visit.toml").write_text(text, encoding="utf-8")
     visit = load_visit(second)
-    assert list_drift_cases(visit) == [("STG-1-V11", "drift", "as-found")]
+    assert analysis_named("drift").cases(visit) == [("STG-1-V11", "as-found")]
     assert earlier_visits(visit) == [first]
     assert sorted(hash_earlier_visits(visit)) == ["2026-05-19/readings.csv", "2026-05-19/visit.toml"]
     history = load_history(second, channel="STG-1-V11")
@@ -184,7 +185,7 @@ def test_the_last_digits_of_a_fit_change_no_pixel():
 
     assert any(item.trend is not None for item in result.quantities)
     again = replace(result, quantities=tuple(nearly(item) for item in result.quantities))
-    assert drift_png(again) == drift_png(result)
+    assert figure_png(again) == figure_png(result)
 
 
 def test_what_rounding_leaves_of_no_drift_is_kept_as_none():
@@ -192,9 +193,9 @@ def test_what_rounding_leaves_of_no_drift_is_kept_as_none():
     result = analyse(yearly([1.0, 1.0, 1.0]))
     (item,) = result.quantities
     left = replace(item, trend=replace(item.trend, slope=1.9e-17, chi_squared=4e-31))
-    (kept,) = drift_quantities(replace(result, quantities=(left,)))["drift"]
+    (kept,) = analysis_named("drift").quantities(replace(result, quantities=(left,)))["drift"]
     assert (kept["rate_pct_per_year"], kept["chi_squared"]) == (0.0, 0.0)
     assert [change["change_pct"] for change in kept["changes"]] == [0.0, 0.0]
     small = replace(item, trend=replace(item.trend, slope=1e-6 * item.trend.u_slope))
-    (kept,) = drift_quantities(replace(result, quantities=(small,)))["drift"]
+    (kept,) = analysis_named("drift").quantities(replace(result, quantities=(small,)))["drift"]
     assert kept["rate_pct_per_year"] == pytest.approx(1e-6 * item.trend.u_slope, rel=1e-7)

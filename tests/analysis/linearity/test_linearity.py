@@ -16,7 +16,7 @@ from tests.support.plants import ASSET, build_site, linearity_rows
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import select_case
-from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.units import parse_unit
 
 

@@ -15,12 +15,13 @@ import numpy as np
 from vibcal_nb.analysis.band_response.band_model import BandFit, fit_band
 from vibcal_nb.analysis.band_response.response_at import ResponseAt, find_response
 from vibcal_nb.analysis.readings.flat_part import flat_part_gaps
-from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, state_rule
+from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
 from vibcal_nb.analysis.readings.point_limits import in_flat_part, point_limits
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
-from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, worst_verdict
+from vibcal_nb.analysis.result import Result, StatedSensitivity
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.model.asset import BandSpecification, Rotor
 from vibcal_nb.model.band_requirements import Requirement, requirements_of
@@ -45,8 +46,8 @@ class RotorResponse:
     response: ResponseAt
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class BandResponseResult:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class BandResponseResult(Result):
     """Band response of one channel in one condition, with the case it was made from.
 
     ``points`` hold the response in % (``value_pct``). ``fit`` is None, with the reason in ``undetermined``,
@@ -66,8 +67,26 @@ class BandResponseResult:
     rotors: tuple[RotorResponse, ...]
     undetermined: Mapping[str, str]
     not_verified: tuple[str, ...]
-    verdict: str
+    verdict: Verdict
     method: str = "Butterworth band model fitted to the logarithm of the sensitivity; half-power corners"
+
+    def judged(self) -> Iterator[tuple[str, Decision]]:
+        """Yield the decisions on readings and requirements."""
+        yield from judged_points(self.points)
+        for item in self.requirements:
+            if item.decision is not None:
+                yield f"{item.requirement.name} at {item.requirement.frequency_hz:.5g} Hz", item.decision
+
+    def sensitivities(self) -> Iterator[StatedSensitivity]:
+        """Yield the sensitivity at the reference frequency, for which a band response has no limit."""
+        if self.reference_sensitivity is not None and self.reference_budget is not None:
+            yield StatedSensitivity(
+                quantity=f"band reference sensitivity at {self.specification.reference_hz:.4g} Hz",
+                frequency_hz=self.specification.reference_hz,
+                deviation_pct=100.0 * (self.reference_sensitivity / self.case.nominal_sensitivity - 1.0),
+                budget=self.reference_budget,
+                tolerance_pct=None,
+            )
 
 
 def analyse_band_response(case: Case) -> BandResponseResult:
@@ -226,7 +245,7 @@ def _undetermined(
 
 def _verdict(
     points: tuple[JudgedPoint, ...], requirements: tuple[JudgedRequirement, ...], gaps: tuple[str, ...]
-) -> str:
+) -> Verdict:
     words = [p.decision.verdict for p in points if p.decision is not None]
     words += [item.decision.verdict for item in requirements if item.decision is not None]
     return worst_verdict([*words, *([NOT_VERIFIED] if gaps or not words else [])])  # type: ignore[list-item]

@@ -16,13 +16,14 @@ from vibcal_nb.analysis.channel.channel_tests import ChannelTests, analyse_tests
 from vibcal_nb.analysis.channel.consequence import Consequence, state_consequence
 from vibcal_nb.analysis.faults.faults import FaultExplanations, explain_channel
 from vibcal_nb.analysis.readings.judged_point import state_rule
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.model.channel_case import ChannelCase
 from vibcal_nb.model.names import AS_FOUND, SHAKER_TESTS
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class ChannelVerdict:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class ChannelVerdict(Result):
     """The verdict on one channel in one condition, with the case and all that it was made from.
 
     ``attribution`` is None where sensor and channel were not both read at one frequency; ``changes`` is None where

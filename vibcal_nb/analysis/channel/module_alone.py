@@ -12,6 +12,7 @@ import numpy as np
 
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult, analyse_linearity
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.metrology.conformity.decision import Verdict, worst_verdict
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case
@@ -19,8 +20,8 @@ from vibcal_nb.problems import NothingToAnalyse
 from vibcal_nb.units import convert
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class ModuleAloneResult:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class ModuleAloneResult(Result):
     """The module alone in one condition: ``results`` hold one linearity analysis a frequency.
 
     Each is judged against the module's tolerance about its nominal sensitivity at that frequency.

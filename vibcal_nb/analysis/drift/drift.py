@@ -22,6 +22,7 @@ from vibcal_nb.analysis.drift.interval import (
 )
 from vibcal_nb.analysis.drift.normalized_error import Change, compare
 from vibcal_nb.analysis.drift.observations import Observation, covariance, without_adjustments
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.metrology.conformity.decision import FAIL, NOT_VERIFIED, PASS, Verdict, worst_verdict
 from vibcal_nb.metrology.over_time.conformity_date import ConformityDate, find_conformity_date
 from vibcal_nb.metrology.over_time.ewma import EwmaChart
@@ -77,8 +78,8 @@ class QuantityDrift:
         return self.observations[-1].tolerance_pct
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class DriftResult:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class DriftResult(Result):
     """Drift of one channel up to a visit; ``case`` is that visit's, without readings of its own.
 
     ``reliability`` is of the like channels (None where none was found again after a good visit).

@@ -12,16 +12,13 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import singledispatch
+from typing import Any
 
 import numpy as np
 
-from vibcal_nb.analysis.band_response.band_response import BandResponseResult
-from vibcal_nb.analysis.linearity.linearity import LinearityResult
 from vibcal_nb.analysis.readings.reading_uncertainty import OF_THE_REFERENCE
-from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.arrays import FloatArray, frozen
-from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.coverage import combine
 from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.names import AS_LEFT
@@ -53,73 +50,31 @@ class Observation:
         return math.sqrt(self.u_own_pct**2 + math.fsum(u**2 for u in self.shared_pct.values()))
 
 
-@singledispatch
-def observe(result: object) -> tuple[Observation, ...]:
-    """Return the observations of sensitivity that a result holds, each by its quantity; () for other kinds."""
-    return ()
+def observe(result: Result) -> tuple[Observation, ...]:
+    """Return the observations of sensitivity that a result holds, each by its quantity."""
+    return tuple(_observation(result, item) for item in result.sensitivities())
 
 
-@observe.register
-def _(result: LinearityResult) -> tuple[Observation, ...]:
-    return tuple(
-        _observation(
-            result,
-            f"sensitivity at {item.frequency_hz:.4g} Hz",
-            item.frequency_hz,
-            item.line.deviation_pct,
-            item.line.budget,
-            result.case.channel.tolerance_pct,
-        )
-        for item in result.frequencies
-        if item.line is not None
-    )
-
-
-@observe.register
-def _(result: BandResponseResult) -> tuple[Observation, ...]:
-    if result.reference_sensitivity is None or result.reference_budget is None:
-        return ()
-    deviation = 100.0 * (result.reference_sensitivity / result.case.nominal_sensitivity - 1.0)
-    hz = result.specification.reference_hz
-    name = f"band reference sensitivity at {hz:.4g} Hz"
-    return (_observation(result, name, hz, deviation, result.reference_budget, None),)
-
-
-@observe.register
-def _(result: SensorAloneResult) -> tuple[Observation, ...]:
-    if result.reference_deviation_pct is None or result.reference_budget is None:
-        return ()
-    sensor, deviation, budget = result.specification, result.reference_deviation_pct, result.reference_budget
-    name = f"sensor sensitivity at {sensor.reference_hz:.4g} Hz"
-    return (_observation(result, name, sensor.reference_hz, deviation, budget, sensor.tolerance_pct),)
-
-
-def _observation(
-    result: LinearityResult | BandResponseResult | SensorAloneResult,
-    quantity: str,
-    frequency_hz: float,
-    deviation: float,
-    budget: Budget,
-    tolerance: float | None,
-) -> Observation:
+def _observation(result: Any, stated: StatedSensitivity) -> Observation:
     case, by_frequency = result.case, {line.name for line in result.uncertainty.at_frequency}
-    common = [line for line in budget.lines if line.kind == "common" and line.name not in by_frequency]
-    own = combine(*((line.contribution, line.degrees_of_freedom) for line in budget.lines if line not in common))
+    lines = stated.budget.lines
+    common = [line for line in lines if line.kind == "common" and line.name not in by_frequency]
+    own = combine(*((line.contribution, line.degrees_of_freedom) for line in lines if line not in common))
     return Observation(
-        quantity=quantity,
+        quantity=stated.quantity,
         date=case.visit.date,
         visit=case.visit_name,
         condition=case.condition,
-        deviation_pct=deviation,
+        deviation_pct=stated.deviation_pct,
         u_own_pct=own.u,
         nu_own=own.nu,
-        shared_pct={_source(result, frequency_hz, line.name): line.contribution for line in common},
-        tolerance_pct=tolerance,
+        shared_pct={_source(result, stated.frequency_hz, line.name): line.contribution for line in common},
+        tolerance_pct=stated.tolerance_pct,
         verdict=result.verdict,
     )
 
 
-def _source(result: LinearityResult | BandResponseResult | SensorAloneResult, frequency_hz: float, line: str) -> str:
+def _source(result: Any, frequency_hz: float, line: str) -> str:
     """Name the line's instruments with their certificates: another certificate is another error. Or the visit."""
     instruments: Sequence[Reference | Readout] = ()
     chosen = result.uncertainty.reference_at(frequency_hz)

@@ -8,17 +8,18 @@ it widens the sensitivity fully, does not average down, and does not touch the n
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from vibcal_nb.analysis.linearity.line_assessment import LineAssessment, assess_line
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close, same_speed
-from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, state_rule
+from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
-from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, DecisionRule, Verdict, worst_verdict
+from vibcal_nb.analysis.result import Result, StatedSensitivity
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.uncertainty.coverage import combine
 from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.case import Case
@@ -49,8 +50,8 @@ class FrequencyLinearity:
         return max(judged, key=lambda p: abs(p.value_pct or 0.0), default=None)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class LinearityResult:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class LinearityResult(Result):
     """Linearity of one channel in one condition, with the case it was made from."""
 
     case: Case
@@ -60,6 +61,36 @@ class LinearityResult:
     untested_rotors: tuple[Rotor, ...]
     verdict: Verdict
     method: str = "straight line by ISO/TS 28037:2010, clause 7; kinds of non-linearity of ANSI/ISA-51.1-1979 (R1993)"
+
+    def judged(self) -> Iterator[tuple[str, Decision]]:
+        """Yield the decisions on readings, sensitivities and non-linearities."""
+        for item in self.frequencies:
+            yield from judged_points(item.points)
+            if item.line is None:
+                continue
+            yield f"sensitivity at {item.frequency_hz:.4g} Hz", item.line.deviation_decision
+            if item.line.nonlinearity_decision is not None:
+                yield f"non-linearity at {item.frequency_hz:.4g} Hz", item.line.nonlinearity_decision
+
+    def sensitivities(self) -> Iterator[StatedSensitivity]:
+        """Yield the slope at each frequency that has a line."""
+        for item in self.frequencies:
+            if item.line is not None:
+                yield StatedSensitivity(
+                    quantity=f"sensitivity at {item.frequency_hz:.4g} Hz",
+                    frequency_hz=item.frequency_hz,
+                    deviation_pct=item.line.deviation_pct,
+                    budget=item.line.budget,
+                    tolerance_pct=self.case.channel.tolerance_pct,
+                )
+
+    def driven(self) -> Iterator[tuple[Rotor, str, float, float | None]]:
+        """Yield each set point at each rotor's speed, and the highest level of a line there."""
+        channel = self.case.channel
+        reached = {r.name: item.max_applied for item in self.frequencies for r in item.rotors if item.line is not None}
+        for rotor in channel.rotors:
+            for name, level in channel.set_points:
+                yield rotor, name, level, reached.get(rotor.name)
 
 
 def analyse_linearity(case: Case) -> LinearityResult:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -62,6 +62,13 @@ def judge(
     if lower is None and upper is None:
         return None
     return decide(value, uncertainty, ToleranceLimits(lower=lower, upper=upper), rule)
+
+
+def judged_points(points: Iterable[JudgedPoint]) -> Iterator[tuple[str, Decision]]:
+    """Yield the decisions on the readings that were judged, by row and frequency."""
+    for point in points:
+        if point.decision is not None:
+            yield f"reading in row {point.reading.row} at {point.reading.frequency_hz:.5g} Hz", point.decision
 
 
 def conformity_of_all(points: Sequence[JudgedPoint]) -> JointConformity | None:

@@ -13,13 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from vibcal_nb.analysis.readings.flat_part import FEWEST_FREQUENCIES, flat_part_gaps
-from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, state_rule
+from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
 from vibcal_nb.analysis.readings.point_limits import in_flat_part
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
+from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.analysis.sensor_alone.sensor_model import SensorFit, fit_sensor
-from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, worst_verdict
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, expand
 from vibcal_nb.model.asset import SensorSpecification
@@ -27,8 +28,8 @@ from vibcal_nb.model.case import Case
 from vibcal_nb.problems import NothingToAnalyse
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class SensorAloneResult:
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class SensorAloneResult(Result):
     """The sensor alone in one condition, with the case it was made from.
 
     ``reference_sensitivity`` is the mean at the reference frequency, 0 of a dead sensor, to which nothing can be
@@ -50,8 +51,25 @@ class SensorAloneResult:
     fit: SensorFit | None
     undetermined: Mapping[str, str]
     not_verified: tuple[str, ...]
-    verdict: str
+    verdict: Verdict
     method: str = "deviation from the sensitivity at the reference frequency"
+
+    def judged(self) -> Iterator[tuple[str, Decision]]:
+        """Yield the decisions on readings and on the sensitivity at the reference frequency."""
+        yield from judged_points(self.points)
+        if self.reference_decision is not None:
+            yield f"sensor sensitivity at {self.specification.reference_hz:.4g} Hz", self.reference_decision
+
+    def sensitivities(self) -> Iterator[StatedSensitivity]:
+        """Yield the sensitivity at the reference frequency."""
+        if self.reference_deviation_pct is not None and self.reference_budget is not None:
+            yield StatedSensitivity(
+                quantity=f"sensor sensitivity at {self.specification.reference_hz:.4g} Hz",
+                frequency_hz=self.specification.reference_hz,
+                deviation_pct=self.reference_deviation_pct,
+                budget=self.reference_budget,
+                tolerance_pct=self.specification.tolerance_pct,
+            )
 
 
 def analyse_sensor_alone(case: Case) -> SensorAloneResult:

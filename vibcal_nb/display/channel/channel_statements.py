@@ -12,14 +12,14 @@ from vibcal_nb.analysis.channel.reach_point import ReachPoint
 from vibcal_nb.display.faults.fault_tables import explanation_step
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.writing.findings import Wording
-from vibcal_nb.display.writing.names import CONDITIONS, NEVER_SHOWN, TESTS, capital, listed
+from vibcal_nb.display.writing.names import CONDITIONS, TESTS, capital, listed
 from vibcal_nb.display.writing.numbers import frequency, number, percent, with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED
 from vibcal_nb.model.names import AS_LEFT
 
 
-@word_result.register
-def _(result: ChannelVerdict) -> Wording:
+def word_channel(result: ChannelVerdict) -> Wording:
+    """Say what a verdict on a channel found, what it leaves open, and what else is to be seen in it."""
     verdicts = sorted(result.tests.results(), key=lambda item: item[1].verdict not in FAILING)
     findings = [headline(result), *(_test_finding(test, outcome) for test, outcome in verdicts)]
     findings += [reach_sentence(point, result) for point in result.reach if point.status != NOT_VERIFIED]
@@ -191,19 +191,15 @@ def _since(consequence: Consequence) -> str:
 
 
 def not_shown(result: ChannelVerdict) -> tuple[str, ...]:
-    """Say what the record does not show, so that a reader does not assume it."""
-    points = [reach_sentence(point, result) for point in result.unverified]
+    """Say what the record does not show beyond what was not verified, so that a reader does not assume it."""
     by_parts = any("module alone" in point.basis for point in result.reach)
     parts = ["what the joint and the cable do at levels to which only sensor and module were taken, one by one"]
     beyond = any(point.extrapolation_adds is not None for point in result.reach)
     limit = "a limit that the output runs into above the highest level read: only a demonstrated set point excludes it"
     return (
-        *_missing(result),
-        *points,
         *(parts if by_parts else []),
         *([limit] if beyond else []),
         "where the monitor puts its set points: the levels are those of asset.toml, at the nominal sensitivity",
-        *NEVER_SHOWN,
     )
 
 

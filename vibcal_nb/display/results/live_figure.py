@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from vibcal_nb.display.drawing.png import new_figure
 from vibcal_nb.display.drawing.screen_png import encode_png
-from vibcal_nb.display.results.figures import HEIGHTS, draw_into, make_axes
+from vibcal_nb.display.results.figures import draw_into, drawing_of, make_axes
 from vibcal_nb.display.style import RC, SCREEN_DPI
 
 Axes = Any
@@ -42,9 +42,12 @@ class LiveFigure:
 
     def png(self, result: Any) -> bytes:
         """Return the figure of a result as PNG."""
-        count = len(result.frequencies) if hasattr(result, "frequencies") else 1
+        drawing = drawing_of(result)
         return self.drawn(
-            (type(result), count), HEIGHTS[type(result)], partial(make_axes, result), partial(draw_into, result)
+            (type(result), drawing.columns(result)),
+            drawing.height(result),
+            partial(make_axes, result),
+            partial(draw_into, result),
         )
 
     def drawn(

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
-from vibcal_nb.analysis.linearity.linearity import LinearityResult
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, conformity_of_all
-from vibcal_nb.display.results.statements import Result
-from vibcal_nb.display.writing.numbers import chance, frequency, number
+from vibcal_nb.analysis.result import Result
+from vibcal_nb.display.views import view_of
+from vibcal_nb.display.writing.numbers import chance, number
 from vibcal_nb.metrology.conformity.decision import PASS, most_risk_of_a_pass
 from vibcal_nb.metrology.conformity.joint_conformity import JointConformity
 
@@ -18,7 +16,7 @@ def word_points_and_whole(result: Result) -> tuple[str, ...]:
     Readings are taken together as far as they share their common uncertainty: a linearity frequency by
     frequency, a response over all frequencies. Nothing is said where no reading was judged.
     """
-    groups = [(where, points, conformity_of_all(points)) for where, points in _groups(result)]
+    groups = [(where, points, conformity_of_all(points)) for where, points in view_of(result).together(result)]
     judged = [(where, points, joint) for where, points, joint in groups if joint is not None]
     if not judged:
         return ()
@@ -27,14 +25,6 @@ def word_points_and_whole(result: Result) -> tuple[str, ...]:
         "The verdict on the whole is that of its worst part; that everything conforms at once is not what it promises",
         *(_of_all(where, joint) for where, _, joint in judged),
     )
-
-
-def _groups(result: Result) -> Iterator[tuple[str, tuple[JudgedPoint, ...]]]:
-    if isinstance(result, LinearityResult):
-        for item in result.frequencies:
-            yield f" at {frequency(item.frequency_hz)}", item.points
-    else:
-        yield "", result.points
 
 
 def _of_each(points: list[JudgedPoint]) -> str:

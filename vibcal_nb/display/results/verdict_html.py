@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from html import escape
 
-from vibcal_nb.analysis.drift.drift import DriftResult
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.results.points_and_whole import word_points_and_whole
-from vibcal_nb.display.results.statements import Result, basis_in_short, word_result
+from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
+from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.names import subject
-from vibcal_nb.metrology.conformity.decision import decision_rule_sentence
 
 
-def verdict_html(result: Result | DriftResult) -> str:
+def verdict_html(result: Result) -> str:
     """Return the verdict as HTML: word and marker first, then findings, gaps, remarks and the rule."""
     return verdict_head_html(result) + verdict_reasons_html(result)
 
 
-def verdict_head_html(result: Result | DriftResult) -> str:
+def verdict_head_html(result: Result) -> str:
     """Return the verdict's word and marker, and what it is of, as one line of HTML."""
     return head_html(result.verdict, subject(result.case))
 
@@ -30,20 +30,13 @@ def head_html(verdict: str, text: str) -> str:
     )
 
 
-def verdict_reasons_html(result: Result | DriftResult) -> str:
+def verdict_reasons_html(result: Result) -> str:
     """Return why the verdict is so, what was not verified, what else was seen, and the rule, as HTML."""
     said = word_result(result)
     parts = [("Findings", said.findings), ("Not verified", said.gaps), ("Also seen", said.remarks)]
-    if not isinstance(result, DriftResult):
-        parts.append(("Each reading, and all together", word_points_and_whole(result)))
+    parts.append(("Each reading, and all together", word_points_and_whole(result)))
     body = "".join(list_html(title, items) for title, items in parts if items)
-    return f"{body}<p>{escape(_basis(result))}</p>"
-
-
-def _basis(result: Result | DriftResult) -> str:
-    if isinstance(result, DriftResult):
-        return f"{basis_in_short(result)}."
-    return decision_rule_sentence(result.rule)
+    return f"{body}<p>{escape(view_of(result).rule(result))}</p>"
 
 
 def list_html(title: str, items: tuple[str, ...]) -> str:

@@ -6,20 +6,17 @@ its place, so that nobody takes an exploration for a verdict.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
-from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
-from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
-from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.results.live_figure import LiveFigure
-from vibcal_nb.display.results.statements import Result, rule_in_short
 from vibcal_nb.display.results.tables import summary_table
 from vibcal_nb.display.results.verdict_html import verdict_head_html, verdict_reasons_html
-from vibcal_nb.display.writing.numbers import coverage, frequency, true_minus
+from vibcal_nb.display.results.view import Control, WhatIf
+from vibcal_nb.display.views import view_named
+from vibcal_nb.display.writing.numbers import coverage, frequency
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY_OF_K_2, coverage_factor
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY
 from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.show import show
 
@@ -40,21 +37,16 @@ def explore(result: Result) -> None:
         show.sentence(text)
 
 
+def _what_if(case: Case) -> WhatIf:
+    what_if = view_named(case.test).what_if
+    if what_if is None:
+        raise TypeError(f"nothing of an analysis '{case.test}' can be changed in a panel")
+    return what_if
+
+
 def applied_limits(result: Result) -> str:
     """Say which limits and which rule a result was judged by."""
-    channel = result.case.channel
-    rule = rule_in_short(result.rule).lower().replace("rule: ", "")
-    if isinstance(result, LinearityResult):
-        limit = f"; non-linearity {channel.nonlinearity_pct:g} % of span" if channel.nonlinearity_pct else ""
-        return f"sensitivity ± {channel.tolerance_pct:g} %{limit}; {rule}"
-    if isinstance(result, BandResponseResult):
-        band = result.specification
-        flat = f"flat part ± {band.flat_pct:g} %; " if band.flat_pct else ""
-        low, high = band.corner_db
-        return true_minus(f"{flat}corners {low:g} to {high:g} dB re {frequency(band.reference_hz)}; {rule}")
-    sensor = result.specification
-    flat = f"flat part ± {sensor.flat_pct:g} %; " if sensor.flat_pct else ""
-    return f"sensitivity ± {sensor.tolerance_pct:g} % at {frequency(sensor.reference_hz)}; {flat}{rule}"
+    return _what_if(result.case).limits(result)
 
 
 class WhatIfPanel:
@@ -63,13 +55,15 @@ class WhatIfPanel:
     ``widget`` is what is displayed; ``controls`` the controls by name; ``result`` the explored result.
     """
 
-    def __init__(self, result: Result, analyse: Callable[[Case], Result], own_controls: dict[str, Any]) -> None:
+    def __init__(self, result: Result) -> None:
         import ipywidgets as widgets  # only where a person explores
 
-        self._analyse, self._case = analyse, result.case
+        what_if = _what_if(result.case)
+        self._analyse, self._case = what_if.analyse, result.case
         self._figure = LiveFigure()
         self.result = result
-        self.controls = own_controls | _shared_controls(result.case)
+        own = {control.name: _widget(control, result.case) for control in what_if.controls(result)}
+        self.controls = own | _shared_controls(result.case)
         self.picture = widgets.Image(format="png", width=900)
         self.verdict = widgets.HTML()
         self.reasons = widgets.HTML()
@@ -107,48 +101,20 @@ def changed_case(case: Case, values: dict[str, Any]) -> Case:
     )
     if values["detector"] != AS_WRITTEN:
         changed = changed.with_applied_detector(values["detector"])
-    if case.test == LINEARITY:
-        limit = values.get("nonlinearity_pct", case.channel.nonlinearity_pct)
-        return changed.with_channel(tolerance_pct=values["tolerance_pct"], nonlinearity_pct=limit)
-    if case.test == BAND_RESPONSE:
-        flat = values.get("flat_pct", case.channel.band.flat_pct if case.channel.band else None)
-        return changed.with_band(flat_pct=flat, corner_db=values["corner_db"], reference_hz=values["reference_hz"])
-    flat = values.get("flat_pct", case.channel.sensor.flat_pct if case.channel.sensor else None)
-    return changed.with_sensor(
-        tolerance_pct=values["tolerance_pct"], flat_pct=flat, reference_hz=values["reference_hz"]
-    )
+    return _what_if(case).change(changed, values)
 
 
 def build_panel(result: Result) -> WhatIfPanel:
     """Build the panel that belongs to a result."""
-    case = result.case
-    if isinstance(result, LinearityResult):
-        controls = {"tolerance_pct": _slider("tolerance, ± %", case.channel.tolerance_pct, 15.0)}
-        if case.channel.nonlinearity_pct is not None:
-            controls["nonlinearity_pct"] = _slider("non-linearity, %", case.channel.nonlinearity_pct, 10.0)
-        return WhatIfPanel(result, analyse_linearity, controls)
-    if isinstance(result, BandResponseResult):
-        return WhatIfPanel(result, analyse_band_response, _band_controls(result))
-    return WhatIfPanel(result, analyse_sensor_alone, _sensor_controls(result))
+    return WhatIfPanel(result)
 
 
-def _band_controls(result: BandResponseResult) -> dict[str, Any]:
-    band = result.specification
-    controls: dict[str, Any] = {}
-    if band.flat_pct is not None:
-        controls["flat_pct"] = _slider("flat part, ± %", band.flat_pct, 20.0)
-    controls["corner_db"] = _range_slider("corners, dB", band.corner_db)
-    controls["reference_hz"] = _frequency_slider(result.case, band.reference_hz)
-    return controls
-
-
-def _sensor_controls(result: SensorAloneResult) -> dict[str, Any]:
-    sensor = result.specification
-    controls: dict[str, Any] = {"tolerance_pct": _slider("tolerance, ± %", sensor.tolerance_pct, 15.0)}
-    if sensor.flat_pct is not None:
-        controls["flat_pct"] = _slider("flat part, ± %", sensor.flat_pct, 20.0)
-    controls["reference_hz"] = _frequency_slider(result.case, sensor.reference_hz)
-    return controls
+def _widget(control: Control, case: Case) -> Any:
+    if control.kind == "range":
+        return _range_slider(control.label, control.value)
+    if control.kind == "frequency":
+        return _frequency_slider(control.label, case, control.value)
+    return _slider(control.label, control.value, control.most)
 
 
 _STYLE = {"description_width": "120px"}
@@ -179,14 +145,14 @@ def _range_slider(name: str, value: tuple[float, float]) -> Any:
     )
 
 
-def _frequency_slider(case: Case, reference_hz: float) -> Any:
+def _frequency_slider(name: str, case: Case, reference_hz: float) -> Any:
     import ipywidgets as widgets
 
     options = sorted({reading.frequency_hz for reading in case.readings} | {reference_hz})
     return widgets.SelectionSlider(
         options=[(frequency(hz), hz) for hz in options],
         value=reference_hz,
-        description="reference",
+        description=name,
         style=_STYLE,
         layout=_WIDE,
     )

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import base64
 from html import escape
+from typing import Any
 
-from vibcal_nb.analysis.drift.drift import DriftResult
-from vibcal_nb.analysis.linearity.linearity import LinearityResult
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.results.budget import budget_png, budget_table
 from vibcal_nb.display.results.figures import alternative_text, figure_png
 from vibcal_nb.display.results.input_tables import readings_table, specification_table
 from vibcal_nb.display.results.not_shown import list_not_shown
-from vibcal_nb.display.results.statements import Result, compose_statement
+from vibcal_nb.display.results.statements import compose_statement
 from vibcal_nb.display.results.tables import points_tables, summary_table
 from vibcal_nb.display.results.verdict_html import list_html, verdict_html
-from vibcal_nb.display.writing.numbers import frequency
+from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.table import Table
-from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.model.case import Case
 
 SCREEN_WIDTH = 900
@@ -65,9 +64,9 @@ def png(png: bytes, text: str) -> None:
     html(f'<img alt="{escape(text)}" width="{SCREEN_WIDTH}" src="data:image/png;base64,{data}">', f"[figure] {text}")
 
 
-def budget(result: Result) -> None:
+def budget(result: Any) -> None:
     """Show the uncertainty budget of the sensitivity as a table and as bars."""
-    for name, lines in _budgets(result):
+    for name, lines in view_of(result).budgets(result):
         caption = f"Uncertainty of the sensitivity at {name}, in % of nominal"
         table(budget_table(lines, caption=caption, probability=result.uncertainty.probability))
         largest = max(lines.lines, key=lambda line: line.contribution)
@@ -75,19 +74,12 @@ def budget(result: Result) -> None:
         png(budget_png(lines), text)
 
 
-def _budgets(result: Result) -> list[tuple[str, Budget]]:
-    if isinstance(result, LinearityResult):
-        return [(frequency(f.frequency_hz), f.line.budget) for f in result.frequencies if f.line is not None]
-    reference = frequency(result.specification.reference_hz)
-    return [] if result.reference_budget is None else [(reference, result.reference_budget)]
-
-
-def verdict(result: Result | DriftResult) -> None:
+def verdict(result: Result) -> None:
     """Show the verdict, why it is so, what was not verified, and the decision rule."""
     html(verdict_html(result), compose_statement(result))
 
 
-def not_shown(result: Result | DriftResult) -> None:
+def not_shown(result: Result) -> None:
     """Show what the record does not show, so that a reader does not assume it."""
     listed("This record does not show", list_not_shown(result))
 

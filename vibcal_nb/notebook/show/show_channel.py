@@ -11,11 +11,11 @@ from vibcal_nb.display.channel.channel_statements import (
     consequence_sentences,
     headline,
     next_steps,
-    not_shown,
     reach_sentence,
 )
 from vibcal_nb.display.channel.channel_tables import attribution_table, changes_table, reach_table, tests_table
 from vibcal_nb.display.results.input_tables import readings_table, specification_table
+from vibcal_nb.display.results.not_shown import list_not_shown
 from vibcal_nb.display.results.statements import compose_statement, word_result
 from vibcal_nb.display.results.verdict_html import head_html
 from vibcal_nb.metrology.conformity.decision import decision_rule_sentence
@@ -84,7 +84,7 @@ def conditions(result: ChannelVerdict) -> None:
 
 def gaps(result: ChannelVerdict) -> None:
     """Show what the record does not show, so that a reader does not assume it."""
-    show.listed("This record does not show", not_shown(result))
+    show.listed("This record does not show", list_not_shown(result))
 
 
 def steps(result: ChannelVerdict) -> None:

@@ -2,17 +2,9 @@
 
 from __future__ import annotations
 
-import math
-from typing import Any
-
 from vibcal_nb.analysis.drift.drift import DriftResult
-from vibcal_nb.display.drawing.png import drawn_png
-from vibcal_nb.display.drift.drift_plots import COLUMNS, draw_quantity
 from vibcal_nb.display.drift.drift_tables import changes_table, history_table, intervals_table, trend_table
-from vibcal_nb.display.results.statements import compose_statement
 from vibcal_nb.notebook.show import show
-
-ROW_HEIGHT = 2.9
 
 
 def history(result: DriftResult) -> None:
@@ -37,18 +29,4 @@ def intervals(result: DriftResult) -> None:
 
 def figure(result: DriftResult) -> None:
     """Show the history of every quantity with its trend and forecast."""
-    show.png(drift_png(result), f"Deviation from nominal over the visits with trend. {compose_statement(result)}")
-
-
-def drift_png(result: DriftResult) -> bytes:
-    """Return the figure of a drift result as PNG."""
-    rows = math.ceil(len(result.quantities) / COLUMNS)
-
-    def draw(figure: Any) -> None:
-        axes = list(figure.subplots(rows, COLUMNS, squeeze=False).flat)
-        for item, ax in zip(result.quantities, axes, strict=False):
-            draw_quantity(item, ax)
-        for ax in axes[len(result.quantities) :]:
-            ax.set_axis_off()
-
-    return drawn_png(ROW_HEIGHT * rows, draw)
+    show.figure(result)

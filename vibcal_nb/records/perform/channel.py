@@ -9,7 +9,6 @@ from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.channel_case import ChannelCase, EarlierVisit, select_channel_case, select_earlier
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import InputRefused
-from vibcal_nb.records.quantities import channel_quantities  # noqa: F401  # makes the results quantities known
 
 
 def load_channel_case(folder: VisitFolder, *, channel: str, condition: str) -> ChannelCase:

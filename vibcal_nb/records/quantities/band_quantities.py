@@ -1,17 +1,142 @@
-"""A point of a band response as quantities."""
+"""Band response as records know it: its quantities."""
 
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, TypedDict, cast
 
+from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.model.names import BAND_RESPONSE
+from vibcal_nb.records.quantities.analysis import analysis_of_test
 from vibcal_nb.records.quantities.digits import plain as _plain
-from vibcal_nb.records.quantities.judged_points import point_quantities
+from vibcal_nb.records.quantities.judged_points import (
+    PointEntry,
+    TogetherEntry,
+    expanded_quantities,
+    point_quantities,
+    together_quantities,
+)
 
 
-def band_point_quantities(point: JudgedPoint) -> dict[str, Any]:
-    """Return one point of a band response: in % of the reference reading, and in dB."""
+class BandPointEntry(PointEntry):
+    """One reading of a band response."""
+
+    response_pct: float | None
+    """Sensitivity re that at the reference frequency, %."""
+    response_db: float | None
+    """The same in dB; null where nothing came out."""
+
+
+class RotorEntry(TypedDict):
+    """What the band filter leaves of a rotor's running-speed vibration."""
+
+    rotor: str
+    """Name of the rotor."""
+    frequency_hz: float | None
+    """Its running speed, Hz."""
+    response_pct: float | None
+    """Response there, % of that at the reference frequency."""
+    expanded_uncertainty_pct: float | None
+    """U of that response, %."""
+    k: float | None
+    """Coverage factor of U."""
+    effective_degrees_of_freedom: float | None
+    """Degrees of freedom of U; null where infinitely many."""
+
+
+class BandEntry(TypedDict):
+    """A band response; sensitivities in output unit per input unit of the channel."""
+
+    reference_sensitivity: float | None
+    """Sensitivity at the reference frequency."""
+    corner_low_hz: float | None
+    """Lower half-power corner of the fitted model, Hz."""
+    corner_low_interval_hz: list[float | None] | None
+    """Interval of the corner for the stated coverage, Hz."""
+    corner_low_interpolated_hz: float | None
+    """The same corner without a model: interpolated between readings, Hz."""
+    corner_low_expanded_uncertainty_pct: float | None
+    """U of the corner, % of it."""
+    corner_low_k: float | None
+    """Coverage factor of that U."""
+    corner_low_effective_degrees_of_freedom: float | None
+    """Degrees of freedom of that U; null where infinitely many."""
+    order_low: int | None
+    """Order of the model at that side."""
+    corner_high_hz: float | None
+    """Upper half-power corner of the fitted model, Hz."""
+    corner_high_interval_hz: list[float | None] | None
+    """Interval of the corner for the stated coverage, Hz."""
+    corner_high_interpolated_hz: float | None
+    """The same corner without a model: interpolated between readings, Hz."""
+    corner_high_expanded_uncertainty_pct: float | None
+    """U of the corner, % of it."""
+    corner_high_k: float | None
+    """Coverage factor of that U."""
+    corner_high_effective_degrees_of_freedom: float | None
+    """Degrees of freedom of that U; null where infinitely many."""
+    order_high: int | None
+    """Order of the model at that side."""
+    flat_worst_pct: float | None
+    """Deviation of the reading in the flat part farthest from 100 %, %."""
+    flat_worst_expanded_uncertainty_pct: float | None
+    """U of that deviation, %."""
+    flat_worst_k: float | None
+    """Coverage factor of that U."""
+    flat_worst_effective_degrees_of_freedom: float | None
+    """Degrees of freedom of that U; null where infinitely many."""
+    together: TogetherEntry | None
+    """How likely all judged readings conform at once."""
+    points: list[BandPointEntry]
+    """The readings."""
+    rotors: list[RotorEntry]
+    """The response at each rotor's running speed."""
+    verdict: str
+    """Verdict of the test."""
+
+
+def _quantities(result: BandResponseResult) -> BandEntry:
+    fit, worst = result.fit, result.flat_worst
+    values: dict[str, Any] = {"reference_sensitivity": _plain(result.reference_sensitivity)}
+    for side in ("low", "high"):
+        values[f"corner_{side}_hz"] = _plain(getattr(fit, f"corner_{side}_hz", None))
+        interval = getattr(fit, f"corner_{side}_interval_hz", None)
+        values[f"corner_{side}_interval_hz"] = None if interval is None else [_plain(v) for v in interval]
+        values[f"corner_{side}_interpolated_hz"] = _plain(getattr(fit, f"corner_{side}_interpolated_hz", None))
+        expanded = getattr(fit, f"corner_{side}_expanded", None)
+        name, prefix = f"corner_{side}_expanded_uncertainty_pct", f"corner_{side}_"
+        values |= expanded_quantities(expanded, name, prefix=prefix, scale=100.0)
+        values[f"order_{side}"] = getattr(fit, f"order_{side}", None)
+    flat = None if worst is None or worst.value_pct is None else worst.value_pct - 100.0
+    values["flat_worst_pct"] = _plain(flat)
+    flat_expanded = None if worst is None else worst.expanded
+    values |= expanded_quantities(flat_expanded, "flat_worst_expanded_uncertainty_pct", prefix="flat_worst_")
+    values["together"] = together_quantities(result.points)
+    values["points"] = [_point(point) for point in result.points]
+    values["rotors"] = [
+        {
+            "rotor": item.rotor.name,
+            "frequency_hz": _plain(item.rotor.speed_hz),
+            "response_pct": _plain(item.response.response_pct),
+            **expanded_quantities(item.response.expanded, "expanded_uncertainty_pct"),
+        }
+        for item in result.rotors
+    ]
+    return cast(BandEntry, values | {"verdict": result.verdict})
+
+
+def _point(point: JudgedPoint) -> dict[str, Any]:
     value = point.value_pct
     decibels = None if value is None or value <= 0.0 else _plain(20.0 * math.log10(value / 100.0))
     return {**point_quantities(point), "response_pct": _plain(value), "response_db": decibels}
+
+
+ANALYSIS = analysis_of_test(
+    BAND_RESPONSE,
+    analyse_band_response,
+    notebook="band_response.ipynb",
+    needs="band",
+    method="response re the reference frequency; Butterworth band model by weighted least squares",
+    quantities=_quantities,
+)

@@ -1,27 +1,184 @@
-"""A verdict on a whole channel as the JSON object of the results file and of the record."""
+"""The verdict on a whole channel as records know it: its quantities."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypedDict, cast
 
 from vibcal_nb.analysis.channel.as_found_as_left import ConditionChange
 from vibcal_nb.analysis.channel.attribution import Attribution, AttributionAt
-from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
+from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict, analyse_channel
 from vibcal_nb.analysis.channel.consequence import Consequence
 from vibcal_nb.analysis.channel.reach_point import ReachPoint
 from vibcal_nb.analysis.faults.faults import FaultExplanations
 from vibcal_nb.display.channel.channel_statements import consequence_sentences, next_steps
 from vibcal_nb.display.faults.fault_tables import sizes
+from vibcal_nb.model.channel_case import list_channel_cases
+from vibcal_nb.model.names import CHANNEL_VERDICT
+from vibcal_nb.model.visit_folder import VisitFolder
+from vibcal_nb.records.perform.channel import load_channel_case
+from vibcal_nb.records.quantities.analysis import Analysis
 from vibcal_nb.records.quantities.digits import plain
-from vibcal_nb.records.quantities.quantities import quantities
 
 LEAST_WEIGHT = 0.005  # below it an explanation is not worth a line
 
 
-@quantities.register
-def _(result: ChannelVerdict) -> dict[str, Any]:
+class ReachEntry(TypedDict):
+    """Where one set point is indicated at one rotor's speed; levels in the channel's input unit."""
+
+    rotor: str | None
+    """Name of the rotor; null where the channel states none."""
+    frequency_hz: float | None
+    """Its running speed, Hz."""
+    set_point: str
+    """``alert`` or ``trip``."""
+    set_level: float | None
+    """Level at which the set point is set."""
+    true_level: float | None
+    """True level at which the channel indicates it; null where that is not known."""
+    expanded_uncertainty: float | None
+    """U of the true level."""
+    k: float | None
+    """Coverage factor of U."""
+    reading_error_pct: float | None
+    """Error of the indication at the set point, % of the true level."""
+    reading_error_expanded_uncertainty_pct: float | None
+    """U of that error, %."""
+    status: str
+    """How it is known: ``demonstrated``, ``inferred`` or ``not verified``."""
+    basis: str
+    """What it rests on."""
+    highest_level: float | None
+    """Highest level driven at that speed."""
+    reached_pct: float | None
+    """That level in % of the set level."""
+    extrapolation_adds: float | None
+    """What a bend too small to be seen adds to U beyond the readings."""
+    extrapolated_level: float | None
+    """Where the line would meet the set point, where that is no statement."""
+    reason: str | None
+    """Why it was not verified."""
+
+
+class AttributionAtEntry(TypedDict):
+    """Whose deviation it is, at one frequency."""
+
+    frequency_hz: float | None
+    """Frequency, Hz."""
+    test: str
+    """Test of the whole channel that was used."""
+    channel_pct: float | None
+    """Deviation of the channel, %."""
+    channel_expanded_uncertainty_pct: float | None
+    """U of it, %."""
+    sensor_pct: float | None
+    """Deviation of the sensor, %."""
+    sensor_expanded_uncertainty_pct: float | None
+    """U of it, %."""
+    rest_pct: float | None
+    """Deviation of what follows the sensor, %."""
+    rest_expanded_uncertainty_pct: float | None
+    """U of it, %."""
+
+
+class AttributionEntry(AttributionAtEntry):
+    """Whose deviation it is, at the frequency that decides, and at each."""
+
+    contradictions: list[str]
+    """Where the tests contradict each other, in sentences."""
+    by_frequency: list[AttributionAtEntry]
+    """At each frequency."""
+
+
+class ChangeEntry(TypedDict):
+    """As left against as found."""
+
+    quantity: str
+    """What changed."""
+    unit: str
+    """Unit of the two values."""
+    as_found: float | None
+    """Value as found."""
+    as_left: float | None
+    """Value as left."""
+    change_pct: float | None
+    """Change, %."""
+    expanded_uncertainty_pct: float | None
+    """U of the change, %."""
+    significant: bool
+    """Whether the change exceeds its U."""
+    tolerance_pct: float | None
+    """Tolerance of the quantity, %."""
+
+
+class IndicatedEntry(TypedDict):
+    """What a channel that failed as found indicated, at one frequency."""
+
+    frequency_hz: float | None
+    """Frequency, Hz."""
+    error_pct: float | None
+    """Error of the indication, %."""
+    expanded_uncertainty_pct: float | None
+    """U of it, %."""
+    range_pct: list[float | None]
+    """Least and greatest error over the levels, %."""
+
+
+class ConsequenceEntry(TypedDict):
+    """What a failed as-found meant for the machine."""
+
+    statement: str
+    """In words."""
+    failed_tests: list[str]
+    """Tests that failed as found."""
+    last_good_visit: str | None
+    """Date of the last visit that showed the channel good."""
+    last_good_condition: str | None
+    """Its condition."""
+    indicated: list[IndicatedEntry]
+    """What the channel indicated."""
+    reach: list[ReachEntry]
+    """Where its set points stood."""
+
+
+class ExplanationEntry(TypedDict):
+    """The likeliest explanation of a failure: a finding, on which the verdict does not rest."""
+
+    likeliest: str
+    """Name of the fault."""
+    size: str
+    """Its size in words."""
+    cannot_be_told_from: list[str]
+    """Faults that the readings cannot tell from it."""
+    fits: bool
+    """Whether it describes the readings."""
+    weights: dict[str, float]
+    """Weight of each explanation, 0 to 1."""
+
+
+class ChannelEntry(TypedDict):
+    """The verdict on a whole channel."""
+
+    reach: list[ReachEntry]
+    """Every set point at every rotor's speed."""
+    attribution: AttributionEntry | None
+    """Whose deviation it is; null where it cannot be told."""
+    as_found_as_left: list[ChangeEntry] | None
+    """As left against as found; null where one of them was not read."""
+    consequence: ConsequenceEntry | None
+    """What a failed as-found meant; null where there was none."""
+    explanation: ExplanationEntry | None
+    """What may be wrong; null where no test failed."""
+    tests: dict[str, str]
+    """Verdict of each test, by name."""
+    next_steps: list[str]
+    """What to do, the most urgent first."""
+    verdict: str
+    """Verdict."""
+
+
+def _quantities(result: ChannelVerdict) -> ChannelEntry:
     changes = result.changes
-    return {
+    entry = {
         "reach": [_reach(point) for point in result.reach],
         "attribution": None if result.attribution is None else _attribution(result.attribution),
         "as_found_as_left": None if changes is None else [_change(change) for change in changes],
@@ -31,6 +188,7 @@ def _(result: ChannelVerdict) -> dict[str, Any]:
         "next_steps": list(next_steps(result)),
         "verdict": result.verdict,
     }
+    return cast(ChannelEntry, entry)
 
 
 def _explanation(found: FaultExplanations) -> dict[str, Any]:
@@ -118,3 +276,18 @@ def _consequence(consequence: Consequence, result: ChannelVerdict) -> dict[str, 
         ],
         "reach": [_reach(point) for point in consequence.reach],
     }
+
+
+def _perform(folder: VisitFolder, *, channel: str, condition: str) -> ChannelVerdict:
+    return analyse_channel(load_channel_case(folder, channel=channel, condition=condition))
+
+
+ANALYSIS = Analysis(
+    name=CHANNEL_VERDICT,
+    notebook="channel_verdict.ipynb",
+    method="worst of the tests and of the reach; inverse evaluation by ISO/TS 28037:2010, 11.1",
+    cases=list_channel_cases,
+    perform=_perform,
+    quantities=_quantities,
+    reads_history=True,
+)

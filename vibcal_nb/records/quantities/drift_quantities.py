@@ -1,18 +1,93 @@
-"""The quantities of a drift result, as JSON."""
+"""Drift as records know it: its quantities."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypedDict, cast
 
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.drift.normalized_error import Change
+from vibcal_nb.inputs.earlier_visits import earlier_visits
+from vibcal_nb.model.names import AS_FOUND, DRIFT
+from vibcal_nb.model.visit_folder import VisitFolder
+from vibcal_nb.records.perform.history import analyse_history, read_history
+from vibcal_nb.records.quantities.analysis import Analysis
 from vibcal_nb.records.quantities.digits import plain
 
+_Ends = TypedDict("_Ends", {"from": list[str], "to": list[str]})
+"""Date and condition of the two states."""
 
-def drift_quantities(result: DriftResult) -> dict[str, Any]:
-    """Return what changed, trends, dates and proposals; years count from the last observation of each quantity."""
+
+class ChangeEntry(_Ends):
+    """One state of a quantity held against another: ``from`` and ``to`` are their dates and conditions."""
+
+    change_pct: float | None
+    """Change, % of nominal."""
+    expanded_uncertainty_pct: float | None
+    """U of the change, with what both states share removed, %."""
+    E_n: float | None
+    """Normalised error: the change over U."""
+
+
+class QuantityEntry(TypedDict):
+    """The drift of one quantity; years count from its last observation."""
+
+    quantity: str
+    """Its name."""
+    visits: int
+    """Number of visits that observed it."""
+    changes: list[ChangeEntry]
+    """Each as-found against the state before it."""
+    adjustments: list[ChangeEntry]
+    """Each as-left against the as-found of its visit."""
+    rate_pct_per_year: float | None
+    """Slope of the trend, % of nominal a year."""
+    u_rate_pct_per_year: float | None
+    """Standard uncertainty of the slope."""
+    chi_squared: float | None
+    """Chi-squared of the trend."""
+    degrees_of_freedom: int | None
+    """Its degrees of freedom."""
+    steady: bool | None
+    """Whether a straight trend describes the visits."""
+    conformity_years: float | None
+    """Years until the chosen probability of being within tolerance is reached."""
+    conformity_interval_years: list[float | None] | None
+    """Interval of that date, years."""
+    proposed_months: dict[str, float | None]
+    """Proposed interval in months, by method."""
+    verdict: str
+    """Verdict on this quantity."""
+
+
+class ReliabilityEntry(TypedDict):
+    """How often like channels were found out of tolerance."""
+
+    observations: int
+    """Number of intervals between visits."""
+    out_of_tolerance: int
+    """Number of them that ended out of tolerance."""
+    rate_per_year: float | None
+    """Rate of leaving the tolerance, 1/year."""
+    rate_limits_per_year: list[float | None]
+    """Limits of that rate, 1/year."""
+    interval_months: float | None
+    """Interval that keeps the wanted reliability, months."""
+
+
+class DriftEntry(TypedDict):
+    """The drift of a channel."""
+
+    drift: list[QuantityEntry]
+    """By quantity."""
+    reliability: ReliabilityEntry | None
+    """Of like channels; null where none was found again after a good visit."""
+    verdict: str
+    """Verdict."""
+
+
+def _quantities(result: DriftResult) -> DriftEntry:
     found = result.reliability
-    return {
+    entry = {
         "drift": [_quantity(item) for item in result.quantities],
         "reliability": None
         if found is None
@@ -25,6 +100,7 @@ def drift_quantities(result: DriftResult) -> dict[str, Any]:
         },
         "verdict": result.verdict,
     }
+    return cast(DriftEntry, entry)
 
 
 def _quantity(item: QuantityDrift) -> dict[str, Any]:
@@ -59,3 +135,26 @@ def _change(change: Change) -> dict[str, Any]:
         "expanded_uncertainty_pct": plain(change.expanded.U),
         "E_n": plain(change.E_n, beside=1.0),
     }
+
+
+def _cases(visit: VisitFolder) -> list[tuple[str, str]]:
+    """One a channel, if there was a visit before; one that no earlier visit read has its record, which says so."""
+    read = {reading.channel for reading in visit.table.readings if reading.condition == AS_FOUND}
+    if not read or not earlier_visits(visit):
+        return []
+    return [(tag, AS_FOUND) for tag in visit.asset.channels if tag in read]
+
+
+def _perform(folder: VisitFolder, *, channel: str, condition: str) -> DriftResult:
+    return analyse_history(read_history(folder.path, channel=channel))
+
+
+ANALYSIS = Analysis(
+    name=DRIFT,
+    notebook="drift_and_interval.ipynb",
+    method="as-found against the previous as-left by E_n (ISO 13528); trend by generalised least squares",
+    cases=_cases,
+    perform=_perform,
+    quantities=_quantities,
+    reads_history=True,
+)

@@ -1,18 +1,95 @@
-"""The quantities of a linearity, one entry a frequency."""
+"""Linearity as records know it: its quantities, one entry a frequency."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypedDict, cast
 
-from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity
+from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult, analyse_linearity
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.model.names import LINEARITY
+from vibcal_nb.records.quantities.analysis import analysis_of_test
 from vibcal_nb.records.quantities.digits import plain as _plain
-from vibcal_nb.records.quantities.judged_points import expanded_quantities, point_quantities, together_quantities
+from vibcal_nb.records.quantities.judged_points import (
+    PointEntry,
+    TogetherEntry,
+    expanded_quantities,
+    point_quantities,
+    together_quantities,
+)
 from vibcal_nb.records.quantities.null_reasons import reasons_of_uncertainty
 
 
-def linearity_quantities(item: FrequencyLinearity) -> dict[str, Any]:
-    """Return the entry of one frequency."""
+class LinearityPointEntry(PointEntry):
+    """One reading of a linearity."""
+
+    deviation_pct: float | None
+    """Deviation of output over level from the nominal sensitivity, %."""
+    applied: float | None
+    """Level, in the channel's input unit."""
+    output: float | None
+    """Output less the output zero, in the channel's output unit."""
+
+
+class LinearityEntry(TypedDict):
+    """The linearity at one frequency; sensitivities in output unit per input unit of the channel."""
+
+    frequency_hz: float | None
+    """Frequency of the readings, Hz."""
+    points: list[LinearityPointEntry]
+    """The readings."""
+    worst_point_deviation_pct: float | None
+    """Deviation of the used reading farthest from nominal, %."""
+    max_applied: float | None
+    """Highest level used, in the channel's input unit."""
+    levels: int
+    """Number of distinct levels used."""
+    verdict: str
+    """Verdict at this frequency."""
+    sensitivity: float | None
+    """Slope of the line."""
+    deviation_pct: float | None
+    """Deviation of the slope from the nominal sensitivity, %."""
+    intercept: float | None
+    """Output of the line at no level, less the output zero, in output units."""
+    u_intercept: float | None
+    """Standard uncertainty of the intercept, in output units."""
+    hysteresis_pct: float | None
+    """Largest difference of rising and falling outputs at one level, % of span."""
+    repeatability_pct: float | None
+    """Largest difference at one level in one direction, % of span."""
+    expanded_uncertainty: float | None
+    """U of the sensitivity."""
+    k: float | None
+    """Coverage factor of U."""
+    effective_degrees_of_freedom: float | None
+    """Degrees of freedom of U; null where they are infinitely many."""
+    chi_squared: float | None
+    """Chi-squared of the line."""
+    nonlinearity_pct: dict[str, float | None] | None
+    """Non-linearity in % of span, by kind."""
+    nonlinearity_expanded_uncertainty_pct: float | None
+    """U of the non-linearity, % of span."""
+    bow_pct: float | None
+    """Sag of the readings against a straight line, % of span."""
+    together: TogetherEntry | None
+    """How likely all judged readings conform at once."""
+    undetermined: dict[str, str]
+    """Why a number of this frequency is null, by its name."""
+
+
+def _quantities(result: LinearityResult) -> list[LinearityEntry]:
+    return [_at_frequency(item) for item in result.frequencies]
+
+
+def _undetermined(_: LinearityResult, found: list[LinearityEntry]) -> dict[str, str]:
+    return {
+        f"{name} at {item['frequency_hz']:g} Hz": reason
+        for item in found
+        for name, reason in item["undetermined"].items()
+    }
+
+
+def _at_frequency(item: FrequencyLinearity) -> LinearityEntry:
     line, worst = item.line, item.worst_point
     values: dict[str, Any] = {
         "frequency_hz": _plain(item.frequency_hz),
@@ -32,7 +109,7 @@ def linearity_quantities(item: FrequencyLinearity) -> dict[str, Any]:
     values["nonlinearity_expanded_uncertainty_pct"] = None if line is None else _plain(line.nonlinearity_expanded.U)
     values["bow_pct"] = None if line is None or line.bow is None else _plain(line.bow.bow_pct, beside=1.0)
     values["together"] = together_quantities(item.points)
-    return values | {"undetermined": reasons_of_uncertainty(values, item.undetermined)}
+    return cast(LinearityEntry, values | {"undetermined": reasons_of_uncertainty(values, item.undetermined)})
 
 
 def _linearity_point(point: JudgedPoint) -> dict[str, Any]:
@@ -42,3 +119,14 @@ def _linearity_point(point: JudgedPoint) -> dict[str, Any]:
         "applied": _plain(point.x),
         "output": _plain(point.y),
     }
+
+
+ANALYSIS = analysis_of_test(
+    LINEARITY,
+    analyse_linearity,
+    notebook="linearity.ipynb",
+    method="straight line by weighted least squares, ISO/TS 28037:2010 clause 7; non-linearity after "
+    "ANSI/ISA-51.1-1979 (R1993)",
+    quantities=_quantities,
+    undetermined=_undetermined,
+)

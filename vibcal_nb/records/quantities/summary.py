@@ -6,25 +6,100 @@ alone, without the input folders.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any, TypedDict, cast
 
-from vibcal_nb.analysis.drift.drift import DriftResult
 from vibcal_nb.analysis.drift.observations import Observation, observe
-from vibcal_nb.analysis.linearity.linearity import LinearityResult
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.analysis.site.margins import worst_margin
-from vibcal_nb.display.results.statements import Result
+from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.channel_case import ChannelCase
 from vibcal_nb.records.quantities.digits import plain
 
-if TYPE_CHECKING:
-    from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
+
+class EquipmentEntry(TypedDict):
+    """One reference or readout that the visit names."""
+
+    id: str
+    """Its name on the site."""
+    kind: str
+    """``reference`` or ``readout``."""
+    serial: str
+    """Serial number."""
+    calibrated: str
+    """Date of its certificate, ISO 8601."""
+    due: str
+    """Until when that holds, ISO 8601."""
 
 
-def summarise(result: Result | DriftResult | ChannelVerdict) -> dict[str, Any]:
+class SensitivityEntry(TypedDict):
+    """One sensitivity, fit to be held against other visits."""
+
+    name: str
+    """Which sensitivity."""
+    deviation_pct: float | None
+    """Deviation from nominal, %."""
+    u_own_pct: float | None
+    """Standard uncertainty of its own, %."""
+    nu_own: float | None
+    """Degrees of freedom of that; null where infinitely many."""
+    shared_pct: dict[str, float | None]
+    """Standard uncertainties shared with others that name the same source, %."""
+    tolerance_pct: float | None
+    """Its limit on either side, %."""
+
+
+class SetPointEntry(TypedDict):
+    """A set point at a rotor's speed, and how far it was read there."""
+
+    rotor: str
+    """Name of the rotor."""
+    frequency_hz: float | None
+    """Its running speed, Hz."""
+    set_point: str
+    """``alert`` or ``trip``."""
+    level: float
+    """Level at which it is set."""
+    max_applied: float | None
+    """Highest level that was read there; null where none was."""
+    unit: str
+    """Unit of the levels."""
+
+
+class WorstEntry(TypedDict):
+    """What lies nearest to a limit of its own."""
+
+    name: str
+    """What it is."""
+    margin_pct: float | None
+    """Distance from the limit, % of the room there is; negative outside."""
+
+
+class Summary(TypedDict):
+    """What of a result is needed when it stands among thousands."""
+
+    asset: str
+    """Tag of the asset."""
+    visit: str
+    """Name of the visit's folder."""
+    date: str
+    """Date of the visit, ISO 8601."""
+    location: str | None
+    """Where the channel sits."""
+    equipment: list[EquipmentEntry]
+    """What the visit measured with."""
+    worst: WorstEntry | None
+    """What lies nearest to its limit; null where nothing was judged."""
+    sensitivities: list[SensitivityEntry]
+    """Sensitivities that the result states."""
+    set_points: list[SetPointEntry]
+    """Set points, of a linearity."""
+
+
+def summarise(result: Result) -> Summary:
     """Return the summary of a result as JSON: percentages in %, dates as ISO 8601, levels in the channel's unit."""
     case, margin = result.case, worst_margin(result)
-    return {
+    entry = {
         "asset": case.asset_tag,
         "visit": case.visit_name,
         "date": case.visit.date.isoformat(),
@@ -32,8 +107,9 @@ def summarise(result: Result | DriftResult | ChannelVerdict) -> dict[str, Any]:
         "equipment": _equipment(case),
         "worst": None if margin is None else {"name": margin.name, "margin_pct": plain(margin.margin_pct)},
         "sensitivities": [_sensitivity(item) for item in observe(result)],
-        "set_points": _set_points(result) if isinstance(result, LinearityResult) else [],
+        "set_points": [_set_point(case, *item) for item in result.driven()],
     }
+    return cast(Summary, entry)
 
 
 def _equipment(case: Case | ChannelCase) -> list[dict[str, str]]:
@@ -62,21 +138,12 @@ def _sensitivity(item: Observation) -> dict[str, Any]:
     }
 
 
-def _set_points(result: LinearityResult) -> list[dict[str, Any]]:
-    """Each set point at each rotor's speed, and the highest level that was read there (None: none was)."""
-    channel = result.case.channel
-    reached = {
-        rotor.name: item.max_applied for item in result.frequencies for rotor in item.rotors if item.line is not None
+def _set_point(case: Any, rotor: Rotor, name: str, level: float, max_applied: float | None) -> dict[str, Any]:
+    return {
+        "rotor": rotor.name,
+        "frequency_hz": plain(rotor.speed_hz),
+        "set_point": name,
+        "level": level,
+        "max_applied": plain(max_applied),
+        "unit": case.channel.input_unit.text,
     }
-    return [
-        {
-            "rotor": rotor.name,
-            "frequency_hz": plain(rotor.speed_hz),
-            "set_point": name,
-            "level": level,
-            "max_applied": plain(reached.get(rotor.name)),
-            "unit": channel.input_unit.text,
-        }
-        for rotor in channel.rotors
-        for name, level in channel.set_points
-    ]

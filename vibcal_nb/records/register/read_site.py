@@ -12,14 +12,14 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.analysis.drift.observations import Observation
 from vibcal_nb.analysis.site.site_results import Instrument, SetPointReach, SiteResult
 from vibcal_nb.inputs.load_visits import find_visits, load_visits
-from vibcal_nb.model.case import list_cases, select_case
+from vibcal_nb.model.case import list_cases
 from vibcal_nb.model.names import TESTS
 from vibcal_nb.problems import NothingToAnalyse, on_one_line, shown
-from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.analyses import analysis_named, judges_readings
+from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.quantities.summary_check import is_entry, is_summary
 from vibcal_nb.records.register.register import RegisterUnusable, read_columns, register_path
 
@@ -40,10 +40,10 @@ def read_site(folder: Path) -> list[SiteResult]:
 def _analysed(folder: Path) -> Iterator[SiteResult]:
     for visit in load_visits(find_visits(folder)):
         for channel, test, condition in list_cases(visit):
-            if test not in ANALYSE:
+            if not judges_readings(test):
                 continue
             try:
-                entry = result_entry(ANALYSE[test](select_case(visit, channel=channel, test=test, condition=condition)))
+                entry = result_entry(analysis_named(test).perform(visit, channel=channel, condition=condition))
             except NothingToAnalyse:
                 continue
             yield _result(entry, entry["summary"], record="")

@@ -15,13 +15,14 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.analysis.channel.channel_tests import ANALYSE
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.model.visit_folder import VisitFolder
+from vibcal_nb.records.analyses import judges_readings
 from vibcal_nb.records.files.places import SUPERSEDED, sheet_path
 from vibcal_nb.records.files.whole_files import write_atomically
 from vibcal_nb.records.perform.differences import list_differences
 from vibcal_nb.records.perform.perform import perform
-from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.report.report_data import sheet_content
 from vibcal_nb.records.report.report_template import SHEET_TEMPLATE
 from vibcal_nb.records.report.report_tests import SealedResult
@@ -63,8 +64,9 @@ def _sealed(folder: VisitFolder, entry: Mapping[str, Any], results_folder: Path)
     if check.seal is None or check.faults:
         raise SheetRefused(f"{entry['record']} is not intact ({'; '.join(check.faults)}): no sheet is made of it.")
     names = {name: entry[name] for name in ("channel", "analysis", "condition")}
-    result, again = None, result_of(check.notebook)
-    if entry["analysis"] in ANALYSE:  # others read many visits; `verify` performs them again
+    result: Result | None = None
+    again: Any = result_of(check.notebook)
+    if judges_readings(entry["analysis"]):  # others read many visits; `verify` performs them again
         result = perform(folder, **names)
         again = result_entry(result)
     differences = list_differences({**names, **_said(entry)}, {**names, **_said(again)})

@@ -10,25 +10,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from vibcal_nb.analysis.readings.judged_point import state_rule
-from vibcal_nb.display.results.statements import rule_in_short
+from vibcal_nb.display.results.view import rule_in_short
 from vibcal_nb.display.writing.names import CONDITIONS, listed, plural, subject
 from vibcal_nb.display.writing.numbers import coverage
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Readout, Reference
-from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
+from vibcal_nb.records.analyses import analysis_named
 
 NOTE = (
     "Clauses, their letters and wording: ISO/IEC 17025:2017, from memory. The list shows what is there and what is "
     "missing; it claims no accreditation."
 )
-METHODS = {
-    LINEARITY: "straight line by weighted least squares, ISO/TS 28037:2010 clause 7; non-linearity after "
-    "ANSI/ISA-51.1-1979 (R1993)",
-    BAND_RESPONSE: "response re the reference frequency; Butterworth band model by weighted least squares",
-    SENSOR_ALONE: "comparison with a reference transducer in the sense of ISO 16063-21; deviation from the "
-    "sensitivity at the reference frequency",
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,7 +76,7 @@ def _common_items(case: Case) -> Iterator[ReportItem]:
     yield _item("7.8.2.1 c", "where it was done", place)
     yield _item("7.8.2.1 d", "unique identification, clear end", "the seal; name and page number on each page; its end")
     yield _item("7.8.2.1 e", "customer, with contact", visit.customer, 'customer = "name, contact" in visit.toml')
-    yield _item("7.8.2.1 f", "method", METHODS.get(case.test, f"as the {case.test} notebook states it"))
+    yield _item("7.8.2.1 f", "method", analysis_named(case.test).method)
     where = f", {channel.location}" if channel.location else ""
     yield _item("7.8.2.1 g", "item and its condition", f"channel {channel.tag}{where}; {CONDITIONS[case.condition]}")
     yield _item("7.8.2.1 h", "receipt of the item", "not received: tested where it is installed")

@@ -6,15 +6,15 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from vibcal_nb.analysis.linearity.linearity import LinearityResult
-from vibcal_nb.display.results.figures import alternative_text, figure_svg
-from vibcal_nb.display.results.statements import Wording, word_result
+from vibcal_nb.display.results.figures import alternative_text, drawing_of, figure_svg
+from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.results.tables import summary_table
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
+from vibcal_nb.display.writing.findings import Wording
 from vibcal_nb.display.writing.names import CONDITIONS, TESTS
 from vibcal_nb.display.writing.numbers import NONE
 from vibcal_nb.display.writing.table import Table
-from vibcal_nb.records.report.report_content import METHODS
+from vibcal_nb.records.analyses import analysis_named
 
 _WIDE, _HALF = 498.0, 243.0  # points: the width of the page's text, and of a column of two
 
@@ -43,20 +43,16 @@ def list_tests(items: Sequence[SealedResult]) -> list[dict[str, Any]]:
 def _test(name: str, items: Sequence[SealedResult]) -> dict[str, Any]:
     labels = [CONDITIONS.get(item.entry["condition"], str(item.entry["condition"])) for item in items]
     wordings = [word_result(item.result) for item in items]
-    wide = any(_plots_across(item.result) > 1 for item in items)
+    wide = any(drawing_of(item.result).columns(item.result) > 1 for item in items)
     return {
         "heading": TESTS.get(name, name).capitalize(),
-        "method": METHODS.get(name, "as the record states it"),
+        "method": analysis_named(name).method,
         "wide": wide,
         "parts": [_part(item, label, _WIDE if wide else _HALF) for item, label in zip(items, labels, strict=True)],
         "table": _side_by_side([summary_table(item.result) for item in items], labels),
         "gaps": _said(wordings, labels, lambda said: said.gaps),
         "remarks": _said(wordings, labels, lambda said: said.remarks),
     }
-
-
-def _plots_across(result: Any) -> int:
-    return len(result.frequencies) if isinstance(result, LinearityResult) else 1
 
 
 def _part(item: SealedResult, label: str, width: float) -> dict[str, str]:

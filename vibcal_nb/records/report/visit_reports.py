@@ -10,9 +10,9 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NothingToAnalyse, in_words
+from vibcal_nb.records.analyses import judges_readings
 from vibcal_nb.records.files.places import sheet_path
 
 _WORTH_A_POOL = 12  # sheets that take about as long as another process takes to start
@@ -37,7 +37,7 @@ def list_due_sheets(folder: VisitFolder, results_folder: Path) -> list[SheetJob]
             by_channel.setdefault(entry["channel"], []).append(entry)
     jobs = []
     for own in by_channel.values():
-        if not any(entry["analysis"] in ANALYSE for entry in own):
+        if not any(judges_readings(entry["analysis"]) for entry in own):
             continue  # a sheet is of tests; what is made from them stands beside them
         record = results_folder / own[0]["record"]
         job = SheetJob(folder=folder, entries=tuple(own), results_folder=results_folder, path=sheet_path(record))

@@ -44,9 +44,10 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Validate everything, then make the records. Input problems refuse the whole run before anything is written."""
     from vibcal_nb.inputs.load_visits import find_visits, load_visits
     from vibcal_nb.metrology.conformity.decision import PASSING
+    from vibcal_nb.records.analyses import ANALYSES
     from vibcal_nb.records.files.whole_files import remove_stale_partials
     from vibcal_nb.running.fleet.run import named_visits, plan_records
-    from vibcal_nb.running.fleet.standard_notebooks import STANDARD_NOTEBOOKS, find_notebooks
+    from vibcal_nb.running.fleet.standard_notebooks import find_notebooks
 
     started = time.monotonic()
     paths = [path for folder in arguments.folders for path in find_visits(folder)]
@@ -57,7 +58,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
         if visit.table.pending:
             print(f"{visit.asset.tag} {visit.path.name}, {pending_sentence(visit.table)}")
     known = [tag for visit in visits for tag in visit.asset.channels]
-    if not (_known("channel", arguments.channel, known) and _known("analysis", arguments.analysis, STANDARD_NOTEBOOKS)):
+    if not (_known("channel", arguments.channel, known) and _known("analysis", arguments.analysis, ANALYSES)):
         return ExitStatus.REFUSED
     plan = plan_records(
         visits,

@@ -8,19 +8,16 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.model.case import list_cases
-from vibcal_nb.model.channel_case import list_channel_cases
-from vibcal_nb.model.names import CHANNEL_VERDICT
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import file_trouble
+from vibcal_nb.records.analyses import ANALYSES, analysis_named
 from vibcal_nb.records.files.folder_lock import locked
-from vibcal_nb.running.fleet.drift_records import WITH_HISTORY, hash_earlier_visits, list_drift_cases
+from vibcal_nb.running.fleet.earlier_visits import hash_earlier_visits
 from vibcal_nb.running.fleet.fingerprint import hash_files, hash_package, list_input_files, make_stamp
 from vibcal_nb.running.fleet.make_record import Job, Outcome, make_record
 from vibcal_nb.running.fleet.record_path import RecordCase, named_path, path_name
 from vibcal_nb.running.fleet.registering import register_outcome
 from vibcal_nb.running.fleet.results_file import write_results
-from vibcal_nb.running.fleet.standard_notebooks import STANDARD_NOTEBOOKS
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,14 +55,14 @@ def plan_records(
                 analysis=analysis,
                 condition=condition,
             )
-            notebook = STANDARD_NOTEBOOKS[analysis]
-            lacking = notebook.lacking(visit.asset.channels[tag])
+            known = analysis_named(analysis)
+            lacking = known.lacking(visit.asset.channels[tag])
             if lacking is not None:
                 impossible.append(f"{case.label}: {lacking}.")
                 continue
-            template = notebooks / notebook.file
+            template = notebooks / known.notebook
             parameters = {"visit_folder": visit.path.as_posix(), "channel": tag, "condition": condition}
-            inputs = {**sums, **hash_earlier_visits(visit)} if analysis in WITH_HISTORY else sums
+            inputs = {**sums, **hash_earlier_visits(visit)} if known.reads_history else sums
             stamp = make_stamp(inputs_sha256=inputs, template=template, package_sha256=package)
             jobs.append(Job(case=case, template=template, parameters=parameters, stamp=stamp))
         planned.append((visit, tuple(jobs)))
@@ -73,10 +70,8 @@ def plan_records(
 
 
 def _wanted(visit: VisitFolder, channels: Sequence[str], analyses: Sequence[str]) -> Iterator[tuple[str, str, str]]:
-    """Yield (channel, analysis, condition): each test that has its own notebook, drift, the verdict on the channel."""
-    cases = [case for case in list_cases(visit) if case[1] in STANDARD_NOTEBOOKS]
-    cases += list_drift_cases(visit)
-    cases += [(tag, CHANNEL_VERDICT, condition) for tag, condition in list_channel_cases(visit)]
+    """Yield (channel, analysis, condition) of every record that the visit gives, analysis by analysis."""
+    cases = [(tag, name, condition) for name in ANALYSES for tag, condition in analysis_named(name).cases(visit)]
     for tag, analysis, condition in cases:
         if (not channels or tag in channels) and (not analyses or analysis in analyses):
             yield tag, analysis, condition

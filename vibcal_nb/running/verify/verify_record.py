@@ -12,16 +12,17 @@ from typing import Any
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import InputRefused, NothingToAnalyse
+from vibcal_nb.records.analyses import reads_history
 from vibcal_nb.records.files.places import RESULTS_FILE, SUPERSEDED, page_path
 from vibcal_nb.records.perform.differences import LAST_DIGIT, SAME_WITHIN, count_numbers, list_differences
 from vibcal_nb.records.perform.perform import NotReperformed, perform
-from vibcal_nb.records.quantities.quantities import result_entry
+from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.seal import page
 from vibcal_nb.records.seal.intact import SealCheck, check_seal
 from vibcal_nb.records.seal.record_content import environment, result_of
 from vibcal_nb.records.seal.seal import METADATA_KEY
 from vibcal_nb.records.seal.signoff import check_signoffs
-from vibcal_nb.running.fleet.drift_records import WITH_HISTORY, hash_earlier_visits
+from vibcal_nb.running.fleet.earlier_visits import hash_earlier_visits
 from vibcal_nb.running.fleet.fingerprint import hash_files, hash_package, list_input_files
 
 _SHOWN = 10  # differences that are written out; how many more there are is said
@@ -147,7 +148,7 @@ def _input_notes(check: SealCheck, verifier: Verifier) -> Iterator[tuple[bool, s
         return
     sums, sealed = hash_files(list_input_files(folder)), _stamp(check).get("inputs_sha256", {})
     visit = verifier.visit(folder)
-    if result_of(check.notebook).get("analysis") in WITH_HISTORY and not isinstance(visit, str):
+    if reads_history(result_of(check.notebook).get("analysis")) and not isinstance(visit, str):
         sums |= hash_earlier_visits(visit)
     changed = [name for name in sorted({**sums, **sealed}) if sums.get(name) != sealed.get(name)]
     for name in changed:

@@ -1,0 +1,60 @@
+"""Every result answers what is asked of results, and shows itself."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pandas as pd
+import pytest
+from matplotlib.figure import Figure
+
+from tests.support.places import DEMO
+from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.records.analyses import ANALYSES, analysis_named
+
+VISIT = load_visit(DEMO / "STG-1" / "2026-05-19")
+
+
+@pytest.fixture(params=ANALYSES, scope="module")
+def result(request):
+    return analysis_named(request.param).perform(VISIT, channel="STG-1-V12", condition="as-found")
+
+
+def test_it_names_itself_in_a_line(result):
+    assert len(repr(result)) < 200
+    assert "STG-1-V12" in repr(result) and result.verdict in repr(result)
+
+
+def test_it_shows_verdict_and_figure_in_a_cell(result):
+    html = result._repr_html_()
+    assert result.verdict in html and "<img alt=" in html
+
+
+def test_its_table_is_a_frame_with_units_in_the_headings(result):
+    frame = result.table()
+    assert isinstance(frame, pd.DataFrame) and len(frame)
+    numbers = frame.select_dtypes("number").columns.difference(["row"])
+    assert len(numbers) and all(", " in name for name in numbers)
+
+
+def test_it_is_drawn_whole_or_into_axes_of_ones_own(result):
+    assert isinstance(result.plot(), Figure)
+    figure = Figure()
+    axes = list(figure.subplots(2, 2).flat)
+    assert result.plot(axes) is axes
+    assert any(ax.lines or ax.collections or ax.patches for ax in axes)
+
+
+@pytest.mark.parametrize("analysis", ANALYSES)
+def test_an_entry_can_be_made_in_a_fresh_process(analysis):
+    code = (
+        "from pathlib import Path; from vibcal_nb.inputs.load_visits import load_visit;"
+        "from vibcal_nb.records.perform.perform import perform;"
+        "from vibcal_nb.records.quantities.result_entry import result_entry;"
+        f"folder = load_visit(Path({str(VISIT.path)!r}));"
+        f"result = perform(folder, channel='STG-1-V12', analysis={analysis!r}, condition='as-found');"
+        "print(result_entry(result)['verdict'])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() in ("pass", "fail", "not verified")

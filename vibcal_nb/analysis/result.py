@@ -1,0 +1,68 @@
+"""What every kind of result answers, so that whoever compares or lists results needs to know no kind.
+
+A kind overrides what it has. How a result looks is the display's: the package's public face, which stands above
+both, says where a result finds its look (``Result.presented``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, ClassVar
+
+if TYPE_CHECKING:
+    from vibcal_nb.metrology.conformity.decision import Decision, Verdict
+    from vibcal_nb.metrology.uncertainty.budget import Budget
+    from vibcal_nb.model.asset import Rotor
+
+
+@dataclass(frozen=True, kw_only=True)
+class StatedSensitivity:
+    """A sensitivity that a result states, as a deviation from nominal, fit to be followed over the years.
+
+    ``deviation_pct`` is in % of nominal, ``budget`` its uncertainty in %, ``tolerance_pct`` its limit on either side
+    in % (None where it has none).
+    """
+
+    quantity: str
+    frequency_hz: float
+    deviation_pct: float
+    budget: Budget
+    tolerance_pct: float | None
+
+
+class Result:
+    """The base of every result of an analysis."""
+
+    presented: ClassVar[Callable[[Any], Any]]
+    """Given a result, what shows it: an object with ``html()``, ``table()`` and ``plot(ax)``."""
+
+    case: Any
+    verdict: Verdict
+
+    def judged(self) -> Iterator[tuple[str, Decision]]:
+        """Yield each value that was judged against limits, by its name."""
+        return iter(())
+
+    def sensitivities(self) -> Iterator[StatedSensitivity]:
+        """Yield each sensitivity that the result states."""
+        return iter(())
+
+    def driven(self) -> Iterator[tuple[Rotor, str, float, float | None]]:
+        """Yield each set point at each rotor's speed: rotor, name, level, highest level read there (None: none)."""
+        return iter(())
+
+    def __repr__(self) -> str:
+        case = self.case
+        return f"<{type(self).__name__}: {case.channel.tag} {case.condition}, visit {case.visit_name}: {self.verdict}>"
+
+    def _repr_html_(self) -> str:
+        return str(type(self).presented(self).html())
+
+    def table(self) -> Any:
+        """Return what was made of each reading as a pandas frame, units in the headings."""
+        return type(self).presented(self).table()
+
+    def plot(self, ax: Any = None) -> Any:
+        """Draw the result with matplotlib, into ``ax`` where it is given; return the figure, or ``ax``."""
+        return type(self).presented(self).plot(ax)

@@ -1,0 +1,77 @@
+"""How a band response is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
+from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.display.band_response.band_plots import draw_band_response
+from vibcal_nb.display.band_response.band_statements import word_band_response
+from vibcal_nb.display.band_response.band_tables import band_points, band_summary
+from vibcal_nb.display.results.point_columns import point_columns
+from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
+from vibcal_nb.display.writing.numbers import frequency, true_minus
+from vibcal_nb.metrology.uncertainty.budget import Budget
+from vibcal_nb.model.case import Case
+
+
+def _draw(result: BandResponseResult, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
+    draw_band_response(result, axes[0], speed_axis=speed_axis)
+
+
+def _together(result: BandResponseResult) -> Iterator[tuple[str, Sequence[JudgedPoint]]]:
+    yield "", result.points
+
+
+def _not_shown(result: BandResponseResult) -> tuple[str, ...]:
+    used = [p.reading.frequency_hz for p in result.points if p.used]
+    return (f"the response below {min(used):g} Hz and above {max(used):g} Hz",) if used else ()
+
+
+def _budgets(result: BandResponseResult) -> tuple[tuple[str, Budget], ...]:
+    budget = result.reference_budget
+    return () if budget is None else ((frequency(result.specification.reference_hz), budget),)
+
+
+def _limits(result: BandResponseResult) -> str:
+    band = result.specification
+    flat = f"flat part ± {band.flat_pct:g} %; " if band.flat_pct else ""
+    low, high = band.corner_db
+    rule = rule_in_short(result.rule).lower().replace("rule: ", "")
+    return true_minus(f"{flat}corners {low:g} to {high:g} dB re {frequency(band.reference_hz)}; {rule}")
+
+
+def _controls(result: BandResponseResult) -> tuple[Control, ...]:
+    band = result.specification
+    flat = Control(name="flat_pct", label="flat part, ± %", kind="share", value=band.flat_pct, most=20.0)
+    return (
+        *((flat,) if band.flat_pct is not None else ()),
+        Control(name="corner_db", label="corners, dB", kind="range", value=band.corner_db),
+        Control(name="reference_hz", label="reference", kind="frequency", value=band.reference_hz),
+    )
+
+
+def _change(case: Case, values: Mapping[str, Any]) -> Case:
+    flat = values.get("flat_pct", case.channel.band.flat_pct if case.channel.band else None)
+    return case.with_band(flat_pct=flat, corner_db=values["corner_db"], reference_hz=values["reference_hz"])
+
+
+VIEW = View(
+    words=word_band_response,
+    summary=band_summary,
+    columns=lambda result: point_columns(result.points, result.case, value="response"),
+    points=band_points,
+    together=_together,
+    not_shown=_not_shown,
+    budgets=_budgets,
+    drawing=Drawing(
+        axes=lambda _, figure: (figure.subplots(),),
+        draw=_draw,
+        shows="Response in decibels over frequency with limits, fitted model and corners.",
+        height=lambda _: 4.6,
+        height_on_paper=160.0,
+    ),
+    what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_band_response),
+)

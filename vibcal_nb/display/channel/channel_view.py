@@ -1,0 +1,51 @@
+"""How a verdict on a whole channel is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
+from vibcal_nb.display.channel.channel_plots import draw_ladder
+from vibcal_nb.display.channel.channel_statements import not_shown, word_channel
+from vibcal_nb.display.channel.channel_tables import reach_table, tests_table
+from vibcal_nb.display.results.point_columns import Columns
+from vibcal_nb.display.results.view import Drawing, View
+from vibcal_nb.display.writing.table import Table
+
+
+def _draw(result: ChannelVerdict, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
+    draw_ladder(result, axes[0])
+
+
+def _points(result: ChannelVerdict) -> tuple[Table, ...]:
+    return (reach_table(result),) if result.reach else ()
+
+
+def _columns(result: ChannelVerdict) -> Columns:
+    unit = result.case.input_unit.text
+    return {
+        "rotor": [None if point.rotor is None else point.rotor.name for point in result.reach],
+        "frequency, Hz": [point.frequency_hz for point in result.reach],
+        "set point": [point.set_point for point in result.reach],
+        f"set at, {unit}": [point.set_level for point in result.reach],
+        f"indicated at, {unit}": [point.true_level for point in result.reach],
+        f"U, {unit}": [None if point.expanded is None else point.expanded.U for point in result.reach],
+        "status": [point.status for point in result.reach],
+    }
+
+
+VIEW = View(
+    words=word_channel,
+    summary=tests_table,
+    columns=_columns,
+    points=_points,
+    not_shown=not_shown,
+    drawing=Drawing(
+        axes=lambda _, figure: (figure.subplots(),),
+        draw=_draw,
+        shows="Ladder of levels in true vibration, a column a running speed.",
+        height=lambda _: 4.6,
+        height_on_paper=200.0,
+    ),
+)

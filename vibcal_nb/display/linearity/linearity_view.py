@@ -1,0 +1,99 @@
+"""How a linearity is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
+from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.display.linearity.linearity_plots import draw_level_deviations, draw_level_line
+from vibcal_nb.display.linearity.linearity_statements import word_linearity
+from vibcal_nb.display.linearity.linearity_tables import linearity_points, linearity_summary
+from vibcal_nb.display.results.point_columns import Columns, point_columns
+from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
+from vibcal_nb.display.writing.numbers import frequency
+from vibcal_nb.metrology.uncertainty.budget import Budget
+from vibcal_nb.model.case import Case
+
+
+def _axes(result: LinearityResult, figure: Any) -> tuple[Any, ...]:
+    columns = len(result.frequencies)
+    return tuple(figure.subplots(2, columns, squeeze=False, sharex="col", height_ratios=(1.7, 1.0)).flat)
+
+
+def _draw(result: LinearityResult, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
+    columns = len(result.frequencies)
+    for column, item in enumerate(result.frequencies):
+        draw_level_line(result, item, axes[column])
+        draw_level_deviations(result, item, axes[columns + column])
+
+
+def _together(result: LinearityResult) -> Iterator[tuple[str, Sequence[JudgedPoint]]]:
+    for item in result.frequencies:
+        yield f" at {frequency(item.frequency_hz)}", item.points
+
+
+def _not_shown(result: LinearityResult) -> tuple[str, ...]:
+    channel = result.case.channel
+    return tuple(
+        f"anything above {item.max_applied:.3g} {channel.input_unit.text} at {frequency(item.frequency_hz)}, "
+        f"where the trip is {channel.trip:g}"
+        for item in result.frequencies
+        if channel.trip is not None and item.max_applied is not None and item.max_applied < channel.trip
+    )
+
+
+def _budgets(result: LinearityResult) -> tuple[tuple[str, Budget], ...]:
+    return tuple((frequency(f.frequency_hz), f.line.budget) for f in result.frequencies if f.line is not None)
+
+
+def _limits(result: LinearityResult) -> str:
+    channel = result.case.channel
+    limit = f"; non-linearity {channel.nonlinearity_pct:g} % of span" if channel.nonlinearity_pct else ""
+    rule = rule_in_short(result.rule).lower().replace("rule: ", "")
+    return f"sensitivity ± {channel.tolerance_pct:g} %{limit}; {rule}"
+
+
+def _controls(result: LinearityResult) -> tuple[Control, ...]:
+    channel = result.case.channel
+    tolerance = Control(
+        name="tolerance_pct", label="tolerance, ± %", kind="share", value=channel.tolerance_pct, most=15.0
+    )
+    if channel.nonlinearity_pct is None:
+        return (tolerance,)
+    bend = Control(
+        name="nonlinearity_pct", label="non-linearity, %", kind="share", value=channel.nonlinearity_pct, most=10.0
+    )
+    return tolerance, bend
+
+
+def _change(case: Case, values: Mapping[str, Any]) -> Case:
+    limit = values.get("nonlinearity_pct", case.channel.nonlinearity_pct)
+    return case.with_channel(tolerance_pct=values["tolerance_pct"], nonlinearity_pct=limit)
+
+
+def _columns(result: LinearityResult) -> Columns:
+    points = (point for item in result.frequencies for point in item.points)
+    return point_columns(points, result.case, value="deviation from nominal")
+
+
+VIEW = View(
+    words=word_linearity,
+    summary=linearity_summary,
+    columns=_columns,
+    points=linearity_points,
+    together=_together,
+    not_shown=_not_shown,
+    budgets=_budgets,
+    drawing=Drawing(
+        axes=_axes,
+        draw=_draw,
+        shows="Output against level with the tolerance and the fitted line, and below it each deviation.",
+        height=lambda _: 5.6,
+        height_on_paper=200.0,
+        rows=(0.62, 0.38),
+        columns=lambda result: len(result.frequencies),
+    ),
+    what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_linearity),
+)

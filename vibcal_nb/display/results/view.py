@@ -1,0 +1,109 @@
+"""How one kind of result is shown: its words, tables, drawing, what-if controls, and what it does not show."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.display.writing.findings import Wording
+from vibcal_nb.display.writing.table import Table
+from vibcal_nb.metrology.conformity.decision import DecisionRule, decision_rule_sentence
+from vibcal_nb.metrology.uncertainty.budget import Budget
+from vibcal_nb.model.case import Case
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drawing:
+    """The figure of a kind of result.
+
+    ``axes`` makes the axes it needs on an empty figure; ``draw`` draws a result into them, in that order. ``rows``
+    are shares of the height, from the top; ``columns`` says how many axes of a result stand side by side. ``shows``
+    begins the alternative text. ``height`` is in inches on the screen, ``height_on_paper`` in points.
+    """
+
+    axes: Callable[[Any, Any], tuple[Any, ...]]
+    draw: Callable[..., None]
+    shows: str
+    height: Callable[[Any], float]
+    height_on_paper: float
+    rows: tuple[float, ...] = (1.0,)
+    columns: Callable[[Any], int] = lambda _: 1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Control:
+    """A what-if control as data: a widget is made of it where a person explores.
+
+    ``kind``: ``share`` (a percentage up to ``most``), ``range`` (two numbers in dB) or ``frequency`` (one of those
+    that were read).
+    """
+
+    name: str
+    label: str
+    kind: str
+    value: Any
+    most: float = 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class WhatIf:
+    """What a person may change of a kind of result, and how the case with it is analysed anew.
+
+    ``limits`` says in words which limits a result was judged by; ``change`` puts the values of the controls into a
+    case.
+    """
+
+    limits: Callable[[Any], str]
+    controls: Callable[[Any], tuple[Control, ...]]
+    change: Callable[[Case, Mapping[str, Any]], Case]
+    analyse: Callable[[Case], Any]
+
+
+def rule_in_short(rule: DecisionRule) -> str:
+    """Name the decision rule in a few words."""
+    if rule.r == 0.0:
+        return "Rule: simple acceptance"
+    width = "U" if rule.r == 1.0 else f"{rule.r:g} U"
+    return f"Rule: guarded acceptance, guard band {width}"
+
+
+def _no_tables(_: Any) -> tuple[Table, ...]:
+    return ()
+
+
+def _no_groups(_: Any) -> Iterator[tuple[str, Sequence[JudgedPoint]]]:
+    return iter(())
+
+
+def _nothing(_: Any) -> tuple[str, ...]:
+    return ()
+
+
+def _no_budgets(_: Any) -> tuple[tuple[str, Budget], ...]:
+    return ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class View:
+    """How one kind of result is shown; each member is a function of the result.
+
+    ``words``: findings, gaps, remarks. ``basis`` and ``rule``: what the verdict's word rests on, in a few words and
+    in a sentence. ``summary``: its figures. ``columns``: what was made of each reading, as
+    numbers by heading with unit; ``points``: the same as tables. ``together``: the points that
+    share their common uncertainty, by where they were read. ``not_shown``: what a reader might assume and it does
+    not show, beyond the gaps. ``budgets``: uncertainty budgets in %, by what they are of.
+    """
+
+    words: Callable[[Any], Wording]
+    summary: Callable[[Any], Table]
+    columns: Callable[[Any], Mapping[str, Sequence[Any]]]
+    points: Callable[[Any], tuple[Table, ...]] = _no_tables
+    together: Callable[[Any], Iterator[tuple[str, Sequence[JudgedPoint]]]] = _no_groups
+    not_shown: Callable[[Any], tuple[str, ...]] = _nothing
+    budgets: Callable[[Any], tuple[tuple[str, Budget], ...]] = _no_budgets
+    drawing: Drawing | None = None
+    what_if: WhatIf | None = None
+    basis: Callable[[Any], str] = lambda result: rule_in_short(result.rule)
+    rule: Callable[[Any], str] = lambda result: decision_rule_sentence(result.rule)
