@@ -1,4 +1,4 @@
-"""What is wrong with an input: where it stands, what was found, what to do; one sentence each."""
+"""Every refusal is one family, and each is one sentence: where it stands, what was found, what to do."""
 
 from __future__ import annotations
 
@@ -46,7 +46,15 @@ def _shortened(text: str, most: int = _LONGEST_PART) -> str:
     return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
-class InputRefused(Exception):  # noqa: N818  # a refusal, named as the trade speaks
+class Refused(Exception):
+    """The base of all that a person is told in a sentence in place of a result; its text is that sentence."""
+
+
+class NotDone(Refused):
+    """What could not be done although the input is right: a file, a program or a cluster is in the way."""
+
+
+class InputRefused(Refused):
     """Input that cannot be used; ``problems`` holds every problem found, in the order of file and row.
 
     The text lists one sentence a line, at most 200 of them, and says how many more there are.
@@ -139,13 +147,13 @@ def one_of(name: str, known: Iterable[str], *, most: int | None = 12) -> str:
     return f"did you mean '{near}'" + (f" (known: {listed})" if len(names) > 1 else "")
 
 
-class NothingToPlan(LookupError):  # noqa: N818  # a finding, named as one says it
+class NothingToPlan(Refused, LookupError):
     """A channel for which nothing can be planned; the text is one sentence."""
 
 
-class NothingToAnalyse(LookupError):  # noqa: N818  # a finding, named as one says it
+class NothingToAnalyse(Refused, LookupError):
     """A channel, test or condition of which a visit holds nothing; the text is one sentence."""
 
 
-class ParameterError(ValueError):
+class ParameterError(Refused, ValueError):
     """A parameter that is unknown, missing or of the wrong type; the text is one sentence."""

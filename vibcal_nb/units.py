@@ -17,6 +17,8 @@ from typing import overload
 import numpy as np
 from numpy.typing import NDArray
 
+from vibcal_nb.problems import Refused
+
 G_N = 9.80665
 """Standard gravity in m/s2, exact."""
 
@@ -81,7 +83,7 @@ _TEXT = re.compile(
 )
 
 
-class UnitError(ValueError):
+class UnitError(Refused, ValueError):
     """A unit that cannot be used; the message is one sentence saying what would be accepted.
 
     ``found`` is what stood there, ``remedy`` what would be accepted.

@@ -20,7 +20,7 @@ MODULES = {
 }
 BELOW = {
     "arrays": set(),
-    "units": set(),
+    "units": {"problems"},
     "problems": set(),
     "metrology": {"arrays"},
     "model": {"arrays", "units", "problems", "metrology"},

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.analysis.readings.waveform_reading import WaveformReading, read_waveform
+from vibcal_nb.analysis.refusal import AnalysisRefused
 from vibcal_nb.inputs.load_asset import find_asset_folders, load_asset_folder, load_visit_file
 from vibcal_nb.inputs.load_waveform import SampledPair, load_waveform
 from vibcal_nb.inputs.read_waveform_list import Waveform, read_waveform_list
-from vibcal_nb.metrology.sine.tones import SineFitError
 from vibcal_nb.model.asset import Asset
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_number
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
@@ -58,8 +58,9 @@ def open_waveforms(
     for waveform in listed:
         try:
             opened.append(_open(waveform, tolerance_pct))
-        except SineFitError as error:
+        except AnalysisRefused as error:
             sentence = str(error).rstrip(".")
+            sentence = sentence[:1].lower() + sentence[1:]
             found, _, remedy = sentence.partition("; ")
             name = f"waveforms/{waveform.file.name}"
             problems.append(Problem(file=name, found=f"this: {found}", remedy=remedy or "record again"))

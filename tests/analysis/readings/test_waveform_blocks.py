@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from vibcal_nb.analysis.readings.waveform_reading import read_waveform
-from vibcal_nb.metrology.sine.tones import SineFitError
+from vibcal_nb.analysis.refusal import AnalysisRefused
 
 FS, HZ, PER_BLOCK = 4000.0, 50.0, 400  # five cycles a block
 
@@ -22,7 +22,7 @@ def read(gains, *, levels=None, **how):
 
 def test_twenty_cycles_are_enough_and_less_are_refused():
     assert len(read(np.ones(4)).block_s) == 4
-    with pytest.raises(SineFitError, match=r"The record holds 15 cycles where 20 are needed"):
+    with pytest.raises(AnalysisRefused, match=r"The record holds 15 cycles where 20 are needed"):
         read(np.ones(3))
 
 
@@ -74,15 +74,15 @@ def test_settled_is_within_the_tolerance_on_either_side():
     assert read(np.ones(5), levels=inside).settled_blocks == (0, 5)
     assert read(np.ones(5), levels=outside).settled_blocks == (0, 4)
     assert read(np.ones(5), levels=outside, tolerance_pct=1.0).settled_blocks == (0, 5)
-    with pytest.raises(SineFitError, match=r"never stays within ±0.5 % over 4 blocks"):
+    with pytest.raises(AnalysisRefused, match=r"never stays within ±0.5 % over 4 blocks"):
         read(np.ones(5), levels=[1.0, 1.0, 1.0, 1.1, 1.2])
 
 
 def test_a_signal_of_nothing_but_zero_is_refused():
-    with pytest.raises(SineFitError, match="nothing but zero"):
+    with pytest.raises(AnalysisRefused, match="nothing but zero"):
         read(np.zeros(5))
     dead = [1.0] * 4 + [0.0] * 8  # the reference came off after four blocks
-    with pytest.raises(SineFitError, match="nothing but zero"):
+    with pytest.raises(AnalysisRefused, match="nothing but zero"):
         read(np.ones(12), levels=dead)
 
 

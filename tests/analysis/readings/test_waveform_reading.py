@@ -15,8 +15,8 @@ import pytest
 from tests.analysis.planning.test_plan import DEMO
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.readings.waveform_reading import read_waveform
+from vibcal_nb.analysis.refusal import AnalysisRefused
 from vibcal_nb.inputs.load_visits import load_visit
-from vibcal_nb.metrology.sine.tones import SineFitError
 from vibcal_nb.model.case import select_case
 from vibcal_nb.notebook.waveforms import append_waveforms, open_waveforms, reading_row
 from vibcal_nb.problems import InputRefused, ParameterError
@@ -86,12 +86,12 @@ def test_faults_of_the_signals_are_said():
 def test_records_that_cannot_be_read_say_why():
     rng = np.random.default_rng(4)
     x, y = signals(rng, ramp_s=0.0)
-    with pytest.raises(SineFitError, match="record longer"):
+    with pytest.raises(AnalysisRefused, match="record longer"):
         read_waveform(x[:400], y[:400], sampling_hz=FS, start_hz=50.0)
     drifting = x * np.linspace(0.1, 3.0, x.size)
-    with pytest.raises(SineFitError, match="never stays within"):
+    with pytest.raises(AnalysisRefused, match="never stays within"):
         read_waveform(drifting, y, sampling_hz=FS, start_hz=50.0)
-    with pytest.raises(SineFitError):
+    with pytest.raises(AnalysisRefused):
         read_waveform(x, np.zeros(x.size), sampling_hz=FS, start_hz=50.0)
 
 

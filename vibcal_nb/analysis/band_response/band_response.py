@@ -20,6 +20,7 @@ from vibcal_nb.analysis.readings.point_limits import in_flat_part, point_limits
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
+from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
@@ -89,6 +90,7 @@ class BandResponseResult(Result):
             )
 
 
+@refusing
 def analyse_band_response(case: Case) -> BandResponseResult:
     """Analyse the band-response readings of a case.
 

@@ -16,6 +16,7 @@ from vibcal_nb.analysis.channel.channel_tests import ChannelTests, analyse_tests
 from vibcal_nb.analysis.channel.consequence import Consequence, state_consequence
 from vibcal_nb.analysis.faults.faults import FaultExplanations, explain_channel
 from vibcal_nb.analysis.readings.judged_point import state_rule
+from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.model.channel_case import ChannelCase
@@ -53,10 +54,11 @@ class ChannelVerdict(Result):
         return tuple(point for point in self.reach if point.status == NOT_VERIFIED)
 
 
+@refusing
 def analyse_channel(case: ChannelCase) -> ChannelVerdict:
     """Analyse all that a visit holds of one channel in one condition.
 
-    Raises ``BudgetError`` or ``ConformityError`` with a sentence where the visit's contributions or decision rule
+    Raises ``AnalysisRefused`` with a sentence where the visit's contributions or decision rule
     cannot be used.
     """
     tests = analyse_tests(case.channel, case.tests)

@@ -12,6 +12,7 @@ import numpy as np
 
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult, analyse_linearity
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
+from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.metrology.conformity.decision import Verdict, worst_verdict
 from vibcal_nb.model.asset import Channel
@@ -38,6 +39,7 @@ class ModuleAloneResult(Result):
         return tuple(item for result in self.results for item in result.frequencies)
 
 
+@refusing
 def analyse_module_alone(case: Case) -> ModuleAloneResult:
     """Analyse the module-alone readings of a case.
 

@@ -22,6 +22,7 @@ from vibcal_nb.analysis.drift.interval import (
 )
 from vibcal_nb.analysis.drift.normalized_error import Change, compare
 from vibcal_nb.analysis.drift.observations import Observation, covariance, without_adjustments
+from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.metrology.conformity.decision import FAIL, NOT_VERIFIED, PASS, Verdict, worst_verdict
 from vibcal_nb.metrology.over_time.conformity_date import ConformityDate, find_conformity_date
@@ -98,6 +99,7 @@ class DriftResult(Result):
     )
 
 
+@refusing
 def analyse_drift(
     case: Case,
     observations: Iterable[Observation],

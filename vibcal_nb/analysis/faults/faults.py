@@ -27,6 +27,7 @@ from vibcal_nb.analysis.faults.fault_families import (
 from vibcal_nb.analysis.faults.fault_fit import fit_families
 from vibcal_nb.analysis.faults.fault_readings import FaultReadings, gather_readings, tolerance_of
 from vibcal_nb.analysis.faults.fault_search import FittedVariant
+from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.names import SENSOR_ALONE, SHAKER_TESTS
@@ -86,6 +87,7 @@ class FaultExplanations:
         raise KeyError(name)
 
 
+@refusing
 def explain_channel(cases: Sequence[Case]) -> FaultExplanations:
     """Explain the readings of one channel in one condition. Raises ``NothingToAnalyse`` where there are none."""
     return explain_readings(gather_readings(cases))

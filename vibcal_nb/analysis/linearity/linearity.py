@@ -18,6 +18,7 @@ from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, SAME_LEVEL_
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
+from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.uncertainty.coverage import combine
@@ -93,10 +94,11 @@ class LinearityResult(Result):
                 yield rotor, name, level, reached.get(rotor.name)
 
 
+@refusing
 def analyse_linearity(case: Case) -> LinearityResult:
     """Analyse the linearity readings of a case, frequency by frequency.
 
-    Raises ``BudgetError`` or ``ConformityError`` with a sentence where the visit's contributions or decision
+    Raises ``AnalysisRefused`` with a sentence where the visit's contributions or decision
     rule cannot be used. Fewer than three distinct levels at a frequency are ``not verified``.
     """
     readings = scale_readings(case)

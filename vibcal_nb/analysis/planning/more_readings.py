@@ -58,7 +58,7 @@ def suggest_more_readings(
     """Suggest readings that raise the power for at least one of ``faults``, one suggestion a fault and kind.
 
     Every candidate is simulated on the same errors as the plan itself. Faults found already 99 times in 100
-    get no suggestion. Raises ``BudgetError`` as `find_power` does.
+    get no suggestion. Raises ``AnalysisRefused`` as `find_power` does.
     """
     seed = int(rng.integers(2**62))
 

@@ -20,6 +20,7 @@ from vibcal_nb.analysis.planning.simulated_faults import NO_FAULT, ChannelFault,
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
+from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.metrology.uncertainty.coverage import root_sum_squares
 from vibcal_nb.model.case import Case
@@ -97,6 +98,7 @@ def _as_read(y: FloatArray, test: SimulatedTest) -> FloatArray:
     return np.asarray(np.round((y + zero) / step) * step - zero)
 
 
+@refusing
 def find_power(
     plan: ChannelPlan,
     faults: Iterable[ChannelFault],
@@ -107,7 +109,7 @@ def find_power(
 ) -> tuple[PowerFigure, ...]:
     """Return the chance that the plan finds each fault; ``NO_FAULT`` among them gives that of a false alarm.
 
-    All faults are tried on the same errors. Raises ``BudgetError`` where the visit's contributions cannot be used.
+    All faults are tried on the same errors. Raises ``AnalysisRefused`` where the visit's contributions cannot be used.
     """
     tests = prepare_tests(plan, instruments)
     seed = int(rng.integers(2**62))

@@ -15,6 +15,7 @@ from numpy.typing import ArrayLike
 
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.model.equipment import Shaker
+from vibcal_nb.problems import Refused
 from vibcal_nb.units import Unit, convert, parse_unit
 
 LIMITS = ("stroke", "velocity", "force")
@@ -22,7 +23,7 @@ HEAVY_PAYLOAD = 1.0  # times the armature's mass; judgement: from there a tilt o
 _ACCELERATION = parse_unit("m/s2 pk")
 
 
-class ShakerError(ValueError):
+class ShakerError(Refused, ValueError):
     """A shaker of which no reach can be stated; the text is one sentence saying what to do."""
 
 

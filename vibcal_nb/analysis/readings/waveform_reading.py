@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.sine.distortion import Distortion, assess_distortion
 from vibcal_nb.metrology.sine.sine_fit import SineFit, fit_sine_four, fit_sine_three, phase_difference_rad
@@ -62,6 +63,7 @@ class WaveformReading:
         return self.start / self.sampling_hz, self.stop / self.sampling_hz
 
 
+@refusing
 def read_waveform(
     reference: Samples,
     output: Samples,

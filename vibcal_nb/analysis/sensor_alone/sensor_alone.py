@@ -18,6 +18,7 @@ from vibcal_nb.analysis.readings.point_limits import in_flat_part
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
+from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.analysis.sensor_alone.sensor_model import SensorFit, fit_sensor
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
@@ -72,6 +73,7 @@ class SensorAloneResult(Result):
             )
 
 
+@refusing
 def analyse_sensor_alone(case: Case) -> SensorAloneResult:
     """Analyse the sensor-alone readings of a case.
 

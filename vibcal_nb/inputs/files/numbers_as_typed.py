@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 
+from vibcal_nb.problems import Refused
+
 SMALLEST, LARGEST = 1e-15, 1e15  # no quantity of the trade lies outside
 _NUMBER = re.compile(r"(?P<sign>[+-]?)(?P<whole>\d*)(?:\.(?P<part>\d*))?(?:[eE](?P<power>[+-]?\d{1,4}))?", re.ASCII)
 
 
-class NumberRefused(ValueError):  # noqa: N818  # a refusal, named as the trade speaks
+class NumberRefused(Refused, ValueError):
     """A text that is no usable number; the message says what to do."""
 
 

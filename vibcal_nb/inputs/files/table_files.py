@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.inputs.files.workbook_parts import Excess, check_parts
-from vibcal_nb.problems import Problem
+from vibcal_nb.problems import Problem, Refused
 
 MOST_ROWS = 200_000
 MOST_CELLS = 5_000_000
@@ -38,7 +38,7 @@ class RawTable:
     keeps_zeros: bool
 
 
-class TableRefused(Exception):  # noqa: N818  # a refusal, named as the trade speaks
+class TableRefused(Refused):
     """A file that is no table; ``found`` and ``remedy`` make its sentence."""
 
     def __init__(self, found: str, remedy: str) -> None:

@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import BinaryIO
 
-from vibcal_nb.problems import shown
+from vibcal_nb.problems import Refused, shown
 
 PCM, IEEE_FLOAT, EXTENSIBLE = 1, 3, 0xFFFE
 _MOST_CHUNKS = 1000
 _BYTE_ORDER = {b"RIFF": "<", b"RF64": "<", b"RIFX": ">"}
 
 
-class HeaderRefused(ValueError):  # noqa: N818  # a refusal, named as the trade speaks
+class HeaderRefused(Refused, ValueError):
     """A header that does not describe its file; the text is what was found, as a phrase."""
 
 

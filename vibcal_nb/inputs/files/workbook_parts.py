@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any
 from xml.parsers import expat
 
+from vibcal_nb.problems import Refused
+
 MOST_UNPACKED = 200_000_000
 MOST_ITEMS = 2_000_000  # elements and attributes: some 30 000 readings in twelve columns
 MOST_OTHERS = 100_000  # of those that are no cells: a reader makes an object of each format
@@ -22,7 +24,7 @@ _BLOCK = 1 << 16
 _OF_CELLS = {"row", "c", "v", "f", "is", "si", "t"}
 
 
-class Excess(Exception):  # noqa: N818  # a measure, named as one says it
+class Excess(Refused):
     """A part that goes beyond a bound; the text is what was found, as a phrase."""
 
 

@@ -10,9 +10,10 @@ from numpy.typing import ArrayLike
 from scipy.special import ndtr, stdtr
 
 from vibcal_nb.arrays import FloatArray
+from vibcal_nb.metrology.unusable import Unusable
 
 
-class ConformityError(ValueError):
+class ConformityError(Unusable):
     """Limits, a decision rule or a value that cannot be judged; the text says what to do."""
 
 

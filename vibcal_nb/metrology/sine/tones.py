@@ -15,12 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.arrays import FloatArray, frozen
+from vibcal_nb.metrology.unusable import Unusable
 
 BLOCK = 32_768
 Samples = NDArray[np.floating] | NDArray[np.integer]
 
 
-class SineFitError(ValueError):
+class SineFitError(Unusable):
     """A record that no sine can be fitted to; the text is one sentence saying what to do."""
 
 

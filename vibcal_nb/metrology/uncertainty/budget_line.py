@@ -6,13 +6,15 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from vibcal_nb.metrology.unusable import Unusable
+
 Distribution = Literal["normal", "rectangular", "triangular", "arcsine", "trapezoidal"]
 Kind = Literal["common", "independent"]
 DISTRIBUTIONS = ("normal", "rectangular", "triangular", "arcsine", "trapezoidal")
 KINDS = ("common", "independent")
 
 
-class BudgetError(ValueError):
+class BudgetError(Unusable):
     """A budget line or a correlation that cannot be used; the text names it and says what to do."""
 
 

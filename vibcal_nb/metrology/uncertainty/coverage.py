@@ -9,6 +9,8 @@ from decimal import ROUND_HALF_UP, Context, Decimal
 
 from scipy.special import ndtri, stdtrit
 
+from vibcal_nb.metrology.unusable import Unusable
+
 #: The coverage probability this project states, and that of k = 2 for a normal distribution.
 PROBABILITY = 0.95
 PROBABILITY_OF_K_2 = math.erf(math.sqrt(2.0))
@@ -16,7 +18,7 @@ PROBABILITY_OF_K_2 = math.erf(math.sqrt(2.0))
 _CONTEXT = Context(prec=800)  # every float64 has fewer decimal digits than this
 
 
-class CoverageError(ValueError):
+class CoverageError(Unusable):
     """A coverage probability, number of degrees of freedom or uncertainty that cannot be used."""
 
 

@@ -6,11 +6,7 @@ import traceback
 from html import escape
 from typing import Any
 
-from vibcal_nb.analysis.planning.shaker import ShakerError
-from vibcal_nb.metrology.sine.tones import SineFitError
-from vibcal_nb.problems import InputRefused, NothingToAnalyse, NothingToPlan, ParameterError
-
-REFUSALS = (InputRefused, NothingToAnalyse, ParameterError, NothingToPlan, ShakerError, SineFitError)
+from vibcal_nb.problems import Refused
 
 
 def show_refusals_plainly() -> None:
@@ -19,7 +15,7 @@ def show_refusals_plainly() -> None:
 
     shell = get_ipython()
     if shell is not None:
-        shell.set_custom_exc(REFUSALS, _show)
+        shell.set_custom_exc((Refused,), _show)
 
 
 def refusal_html(error: BaseException) -> str:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.model.visit_folder import VisitFolder
+from vibcal_nb.problems import NotDone
 from vibcal_nb.records.analyses import ANALYSES, analysis_named
 
 
-class NotReperformed(Exception):  # noqa: N818  # a state, named as one says it
+class NotReperformed(NotDone):
     """An analysis that cannot be performed again; the text is one sentence."""
 
 

@@ -19,7 +19,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.problems import on_one_line
+from vibcal_nb.problems import Refused, on_one_line
 from vibcal_nb.records.register.register_rows import COLUMNS, FIRST, RegisterRow, chain_hash, row_values
 
 REGISTER_FILE = "register.sqlite"
@@ -43,7 +43,7 @@ PRAGMA user_version = {SCHEMA};
 """
 
 
-class RegisterUnusable(Exception):  # noqa: N818  # what is the matter, as one says it
+class RegisterUnusable(Refused):
     """The register cannot be read or written; the text is one sentence that says what to do."""
 
 

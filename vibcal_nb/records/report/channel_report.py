@@ -17,6 +17,7 @@ from typing import Any
 
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.model.visit_folder import VisitFolder
+from vibcal_nb.problems import NotDone
 from vibcal_nb.records.analyses import judges_readings
 from vibcal_nb.records.files.places import SUPERSEDED, sheet_path
 from vibcal_nb.records.files.whole_files import write_atomically
@@ -33,7 +34,7 @@ _SUM_NAME = "sheet-sha256 "
 _NO_SUM = "0" * 64
 
 
-class SheetRefused(Exception):  # noqa: N818  # what was done, as one says it
+class SheetRefused(NotDone):
     """A sheet that would not say what the records say; the text is one sentence."""
 
 

@@ -16,7 +16,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from vibcal_nb.problems import in_words
+from vibcal_nb.problems import NotDone, in_words
 from vibcal_nb.records.files.canonical import kept_bytes
 from vibcal_nb.records.files.whole_files import write_atomically
 from vibcal_nb.records.seal.seal import digest_of
@@ -25,7 +25,7 @@ NAMESPACE = "vibcal-nb-signoff"
 _KEYS = {"schema", "record", "seal", "name", "role", "date", "remark", "digest"}
 
 
-class SignatureImpossible(Exception):  # noqa: N818  # a state, named as one says it
+class SignatureImpossible(NotDone):
     """ssh-keygen is missing or refuses; the text is one sentence."""
 
 

@@ -6,30 +6,16 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from vibcal_nb.problems import InputRefused, in_words
-from vibcal_nb.running.commands import (
-    check as command_check,
-)
-from vibcal_nb.running.commands import (
-    overview as command_overview,
-)
-from vibcal_nb.running.commands import (
-    run as command_run,
-)
-from vibcal_nb.running.commands import (
-    sheet as command_sheet,
-)
-from vibcal_nb.running.commands import (
-    verify as command_verify,
-)
+from vibcal_nb.problems import NotDone, Refused, in_words
+from vibcal_nb.running.commands import check, overview, run, sheet, verify
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 COMMANDS = {
-    "overview": (command_overview, "the site on one page"),
-    "run": (command_run, "make records: standard notebooks x channels"),
-    "check": (command_check, "check the tables alone; fast"),
-    "sheet": (command_sheet, "a reading table to fill in, planned to what the shaker reaches"),
-    "verify": (command_verify, "is this record intact, and does it re-perform?"),
+    "overview": (overview, "the site on one page"),
+    "run": (run, "make records: standard notebooks x channels"),
+    "check": (check, "check the tables alone; fast"),
+    "sheet": (sheet, "a reading table to fill in, planned to what the shaker reaches"),
+    "verify": (verify, "is this record intact, and does it re-perform?"),
 }
 
 
@@ -51,9 +37,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     module, _ = COMMANDS[arguments.command]
     try:
         return int(module.execute(arguments))
-    except InputRefused as refused:
+    except Refused as refused:
         print(refused, file=sys.stderr)
-        return int(ExitStatus.REFUSED)
+        return int(ExitStatus.NOT_DONE if isinstance(refused, NotDone) else ExitStatus.REFUSED)
     except KeyboardInterrupt:
         print("Stopped; what was finished is kept, and the next run does the rest.", file=sys.stderr)
         return int(ExitStatus.NOT_DONE)

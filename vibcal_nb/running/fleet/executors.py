@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 
+from vibcal_nb.problems import NotDone
 from vibcal_nb.running.fleet.fingerprint import hash_package
 from vibcal_nb.running.fleet.make_record import Job, Outcome, make_record, stop_records
 
@@ -17,7 +18,7 @@ _RETRIES = 2
 _ANSWER_SECONDS = 30
 
 
-class NoCluster(Exception):  # noqa: N818  # what is the matter, as one says it
+class NoCluster(NotDone):
     """The cluster cannot be used; the text is one sentence that says what to do."""
 
 

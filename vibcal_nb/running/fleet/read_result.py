@@ -7,11 +7,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from vibcal_nb.metrology.conformity.decision import VERDICTS
+from vibcal_nb.problems import NotDone
 from vibcal_nb.records.seal.record_content import MIME_TYPE, results_in
 from vibcal_nb.running.fleet.record_path import RecordCase
 
 
-class ResultUnusable(Exception):  # noqa: N818  # what is the matter, as one says it
+class ResultUnusable(NotDone):
     """The notebook ran, and yet is no record; the text says why in one clause."""
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import vibcal_nb
+from vibcal_nb.problems import NotDone
 
 
-class NotebooksMissing(Exception):  # noqa: N818  # a state of the installation, named as one says it
+class NotebooksMissing(NotDone):
     """The folder of the standard notebooks is not where it should be; the text is one sentence."""
 
 

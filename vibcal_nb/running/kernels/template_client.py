@@ -36,7 +36,7 @@ def current_platform() -> str:
     return sys.platform
 
 
-class WarmKernelFailed(Exception):  # noqa: N818  # a state that is stepped around, not an error
+class WarmKernelFailed(Exception):
     """No warm kernel can be had; the text is the reason as one clause."""
 
 
