@@ -135,10 +135,11 @@ def test_linearity(both):
 
 def test_band_response(both):
     a, b = pair(both, "band")
-    for name in ("corner_low_hz", "corner_high_hz", "corner_low_interpolated_hz", "corner_high_interpolated_hz"):
-        same([getattr(a.fit, name)], [getattr(b.fit, name)])
-    same([*a.fit.corner_low_interval_hz, a.fit.plateau], [*b.fit.corner_low_interval_hz, b.fit.plateau], rel=1e-5)
-    assert (a.fit.order_low, a.fit.order_high, a.verdict) == (b.fit.order_low, b.fit.order_high, b.verdict)
+    for side in ("low", "high"):
+        ours, theirs = a.corners[side], b.corners[side]
+        same([ours.hz, ours.interpolated_hz], [theirs.hz, theirs.interpolated_hz])
+    same([*a.fit.low.interval_hz, a.fit.plateau], [*b.fit.low.interval_hz, b.fit.plateau], rel=1e-5)
+    assert (a.fit.low.order, a.fit.high.order, a.verdict) == (b.fit.low.order, b.fit.high.order, b.verdict)
     same([p.expanded.U for p in a.points], [p.expanded.U for p in b.points], rel=1e-5)
     same([r.response.response_pct for r in a.rotors], [r.response.response_pct for r in b.rotors])
     same([r.response.expanded.U for r in a.rotors], [r.response.expanded.U for r in b.rotors], rel=1e-4)
@@ -242,8 +243,9 @@ def test_frequencies():
     for channel, hz in ((replace(CHANNEL, rotors=(), sensor=None), BAND_HZ), (slow, BAND_HZ / 100.0)):
         case = replace(make_case("band-response", hz, output, channel=channel, decimals=4), references=(wide,))
         found.append(analyse_tests(channel, {"band-response": case}).band)
-    fast, low = (result.fit for result in found)
-    for name in ("corner_low_hz", "corner_high_hz", "corner_low_interpolated_hz", "corner_high_interpolated_hz"):
-        assert getattr(low, name) == pytest.approx(getattr(fast, name) / 100.0, rel=1e-6)
-    assert (low.order_low, low.order_high) == (fast.order_low, fast.order_high)
+    fast, slow_one = (result.corners for result in found)
+    for side in ("low", "high"):
+        assert slow_one[side].hz == pytest.approx(fast[side].hz / 100.0, rel=1e-6)
+        assert slow_one[side].interpolated_hz == pytest.approx(fast[side].interpolated_hz / 100.0, rel=1e-6)
+        assert slow_one[side].order == fast[side].order
     assert [p.verdict for p in found[0].points] == [p.verdict for p in found[1].points]

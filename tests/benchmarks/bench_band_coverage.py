@@ -69,10 +69,10 @@ def study(rng: np.random.Generator, tables: int) -> tuple[Counter, float]:
         noisy = fit(band, band.sensitivity * rng.normal(1.0, NOISE, band.frequency_hz.size))
         kind = "both sides" if len(sides) == 2 else f"{sides[0]} side alone"
         for side, corner in band.corners.items():
-            found, interval = getattr(clean, f"corner_{side}_hz"), getattr(noisy, f"corner_{side}_interval_hz")
+            found, interval = clean.corners[side].hz, noisy.corners[side].interval_hz
             worst = max(worst, math.inf if found is None else 100.0 * abs(found / corner - 1.0))
             covered = None if interval is None else interval[0] <= corner <= interval[1]
-            order = getattr(noisy, f"order_{side}")
+            order = noisy.corners[side].order
             counts["all", covered] += 1
             counts[f"{side} corner, {kind}", covered] += 1
             counts[f"order {band.orders[side]}", covered] += 1

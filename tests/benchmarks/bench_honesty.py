@@ -95,7 +95,7 @@ def study(truth, folder, tally):
     cases = {test: select_case(visit, channel="STG-1-V11", test=test, condition="as-found") for test in TESTS}
     fit = analyse_band_response(cases["band-response"]).fit
     for side, name in (("low", "lower corner"), ("high", "upper corner")):
-        interval = getattr(fit, f"corner_{side}_interval_hz")
+        interval = fit.corners[side].interval_hz
         tally[name, None if interval is None else interval[0] <= truth[side] <= interval[1]] += 1
     sensor = analyse_sensor_alone(cases["sensor-alone"])
     tally["sensor sensitivity", inside(sensor.reference_sensitivity, sensor.expanded.U, truth["sensor"])] += 1

@@ -83,9 +83,9 @@ def test_an_order_is_stated_where_no_other_has_a_third_of_its_weight():
         hz = np.geomspace(17.0, 470.0, 9)
         s = butterworth(hz, low=(20.0, 2), high=(400.0, 2)) * np.exp(0.03 * rng.standard_normal(hz.size))
         found = fit(s, hz=hz, u_rel=0.03)
-        for side, order in enumerate((found.order_low, found.order_high)):
+        for side, order in enumerate((found.low.order, found.high.order)):
             name = ("low", "high")[side]
-            if getattr(found, f"corner_{name}_hz") is None:
+            if found.corners[name].hz is None:
                 continue
             weights = {}
             for orders, _, weight in found.candidates:
@@ -95,7 +95,7 @@ def test_an_order_is_stated_where_no_other_has_a_third_of_its_weight():
             assert order == (None if rivals else best)
             alike = " and ".join(str(n) for n in sorted([*rivals, best]))
             said = f"the readings do not tell the orders {alike} apart" if rivals else None
-            assert found.undetermined.get(f"order_{name}") == said
+            assert found.corners[name].why.get("order") == said
             seen.add(order is None)
     assert seen == {True, False}
 
@@ -103,8 +103,8 @@ def test_an_order_is_stated_where_no_other_has_a_third_of_its_weight():
 def test_an_interval_is_symmetric_in_the_logarithm():
     found = fit()
     for name in ("low", "high"):
-        corner, expanded = getattr(found, f"corner_{name}_hz"), getattr(found, f"corner_{name}_expanded")
-        low, high = getattr(found, f"corner_{name}_interval_hz")
+        corner, expanded = found.corners[name].hz, found.corners[name].expanded
+        low, high = found.corners[name].interval_hz
         assert (low, high) == pytest.approx((corner * math.exp(-expanded.U), corner * math.exp(expanded.U)))
         assert expanded.k == pytest.approx(stats.t.ppf(0.975, found.degrees_of_freedom))
 
@@ -121,7 +121,7 @@ def test_a_model_is_adequate_within_3_percent_or_four_times_the_stated_uncertain
         assert found.adequate == (rms < limit)
         seen.add(found.adequate)
         if not found.adequate:
-            assert f"{100.0 * rms:.1f} % (rms)" in found.undetermined["corner_low_hz"]
+            assert f"{100.0 * rms:.1f} % (rms)" in found.low.why["hz"]
     assert seen == {True, False}
 
 

@@ -43,20 +43,21 @@ def fit(f, s, *, u_rel=0.005, reference_hz=80.0):
 
 def assert_open(found, side, reason):
     """Corner, interval and order of a side are None, each with the reason."""
-    for name in (f"corner_{side}_hz", f"corner_{side}_interval_hz", f"order_{side}"):
-        assert getattr(found, name) is None
-        assert reason in found.undetermined[name]
+    corner = found.corners[side]
+    for name in ("hz", "interval_hz", "order"):
+        assert getattr(corner, name) is None
+        assert reason in corner.why[name]
 
 
 def assert_consistent(found):
     """Whatever the readings: nothing is NaN, and what is None has its reason."""
-    names = ["corner_{}_hz", "corner_{}_interval_hz", "corner_{}_interpolated_hz", "order_{}"]
-    for name in [*(n.format(side) for n, side in product(names, SIDES)), "scatter"]:
-        value = getattr(found, name)
-        assert (value is None) == (name in found.undetermined), name
+    for name, side in product(["hz", "interval_hz", "interpolated_hz", "order"], SIDES):
+        value = getattr(found.corners[side], name)
+        assert (value is None) == (name in found.corners[side].why), name
         assert value is None or np.isfinite(value).all()
+    assert (found.scatter is None) == (found.degrees_of_freedom == 0)
     for side in SIDES:
-        corner, interval = getattr(found, f"corner_{side}_hz"), getattr(found, f"corner_{side}_interval_hz")
+        corner, interval = found.corners[side].hz, found.corners[side].interval_hz
         assert corner is None or interval[0] < corner < interval[1]
     assert math.isfinite(found.plateau) and found.plateau > 0.0
     assert np.isfinite(found.covariance).all()
@@ -75,8 +76,8 @@ def test_noise_free_bands_are_recovered(count, low_order, high_order):
     assert_consistent(found)
     for side, order, corner in (("low", low_order, LOW_HZ), ("high", high_order, HIGH_HZ)):
         if order:
-            assert getattr(found, f"corner_{side}_hz") == pytest.approx(corner, rel=1e-3)
-            assert getattr(found, f"order_{side}") == order
+            assert found.corners[side].hz == pytest.approx(corner, rel=1e-3)
+            assert found.corners[side].order == order
         else:
             assert_open(found, side, f"show no roll-off on the {side}-frequency side")
     assert found.plateau == pytest.approx(PLATEAU, rel=1e-3)
@@ -98,11 +99,11 @@ def test_any_band_is_recovered(count, first, ln_span, low_share, high_share, low
     low_hz, high_hz = first * math.exp(ln_span * low_share), first * math.exp(ln_span * high_share)
     s = band(f, low_order, high_order, low_hz=low_hz, high_hz=high_hz)
     found = fit(f, s, reference_hz=math.sqrt(low_hz * high_hz))
-    assert (found.order_low or 0, found.order_high or 0) == (low_order, high_order)
+    assert (found.low.order or 0, found.high.order or 0) == (low_order, high_order)
     if low_order:
-        assert found.corner_low_hz == pytest.approx(low_hz, rel=1e-3)
+        assert found.low.hz == pytest.approx(low_hz, rel=1e-3)
     if high_order:
-        assert found.corner_high_hz == pytest.approx(high_hz, rel=1e-3)
+        assert found.high.hz == pytest.approx(high_hz, rel=1e-3)
 
 
 @pytest.mark.parametrize("order", [1, 2, 3, 4])
@@ -110,15 +111,15 @@ def test_the_corner_without_a_model_agrees(order):
     """Half power of the reference reading, interpolated: the model's corner where the band is wide and flat."""
     f = np.unique(np.append(np.geomspace(0.2, 40_000.0, 40), 80.0))
     found = fit(f, band(f, order, order, low_hz=2.0, high_hz=4000.0))
-    assert found.corner_low_interpolated_hz == pytest.approx(2.0, rel=0.02)
-    assert found.corner_high_interpolated_hz == pytest.approx(4000.0, rel=0.02)
+    assert found.low.interpolated_hz == pytest.approx(2.0, rel=0.02)
+    assert found.high.interpolated_hz == pytest.approx(4000.0, rel=0.02)
 
 
 def test_half_power_is_meant():
     """A first-order corner of 10^(-3/20) would lie 0.24 % away (trade knowledge; recomputed here)."""
     f = frequencies(40)
     found = fit(f, band(f, 1, 0))
-    at_corner = evaluate_band(found, found.corner_low_hz) / found.plateau
+    at_corner = evaluate_band(found, found.low.hz) / found.plateau
     assert at_corner == pytest.approx(math.sqrt(0.5), rel=1e-9)
     three_decibels = LOW_HZ / math.sqrt(10.0 ** (3.0 / 10.0) - 1.0)  # where |HP1| = 10^(-3/20)
     assert three_decibels / LOW_HZ - 1.0 == pytest.approx(0.0024, abs=5e-5)
@@ -191,7 +192,7 @@ def test_intervals_agree_with_lmfits_profile():
     profile = lmfit.conf_interval(minimizer, other, sigmas=[0.95])
     for side in SIDES:
         low, _, high = (math.exp(value) for _, value in profile[side])
-        interval = getattr(found, f"corner_{side}_interval_hz")
+        interval = found.corners[side].interval_hz
         np.testing.assert_allclose(np.log(interval), np.log([low, high]), atol=0.02 * math.log(high / low))
         half = stdtrit(other.nfree, 0.975) * other.params[side].stderr
         np.testing.assert_allclose(math.log(interval[1] / interval[0]) / 2.0, half, rtol=1e-3)
@@ -227,7 +228,7 @@ def test_five_points_across_both_corners():
     found = fit(f, band(f, 2, 2) * noise(5, 4))
     assert_consistent(found)
     for side, corner in (("low", LOW_HZ), ("high", HIGH_HZ)):
-        interval = getattr(found, f"corner_{side}_interval_hz")
+        interval = found.corners[side].interval_hz
         assert interval[0] <= corner <= interval[1]
         assert interval[1] / interval[0] < 1.2
 
@@ -237,8 +238,8 @@ def test_five_points_within_the_band_leave_both_corners_open():
     found = fit(f, band(f, 2, 2) * noise(5, 5))
     assert_consistent(found)
     for side in SIDES:
-        assert getattr(found, f"corner_{side}_hz") is None
-        assert "falls to half power" in found.undetermined[f"corner_{side}_interpolated_hz"]
+        assert found.corners[side].hz is None
+        assert "falls to half power" in found.corners[side].why["interpolated_hz"]
 
 
 @pytest.mark.parametrize("count", [25, 40])
@@ -266,7 +267,7 @@ def test_one_sided_bands(orders, closed, other):
     f = frequencies(30)
     found = fit(f, band(f, *orders) * noise(30, 9))
     assert_consistent(found)
-    assert getattr(found, f"corner_{closed}_hz") == pytest.approx({"low": LOW_HZ, "high": HIGH_HZ}[closed], rel=0.01)
+    assert found.corners[closed].hz == pytest.approx({"low": LOW_HZ, "high": HIGH_HZ}[closed], rel=0.01)
     assert_open(found, other, "no roll-off")
 
 
@@ -286,8 +287,8 @@ def test_a_small_resonance_shifts_the_corners_little():
     bump = 1.0 + 0.05 * np.exp(-((np.log(f / 150.0) / 0.15) ** 2))
     found = fit(f, band(f, 2, 2) * bump)
     assert found.adequate
-    assert found.corner_low_hz == pytest.approx(LOW_HZ, rel=0.01)
-    assert found.corner_high_hz == pytest.approx(HIGH_HZ, rel=0.01)
+    assert found.low.hz == pytest.approx(LOW_HZ, rel=0.01)
+    assert found.high.hz == pytest.approx(HIGH_HZ, rel=0.01)
 
 
 @pytest.mark.parametrize("orders", [(2, 2), (3, 3), (4, 4)])
@@ -297,9 +298,9 @@ def test_readings_at_a_low_noise_floor_take_no_part(orders):
     s = np.hypot(band(f, *orders), 0.005 * PLATEAU)
     found = fit(f, s)
     assert_consistent(found)
-    assert (found.order_low, found.order_high) == orders
-    assert found.corner_low_hz == pytest.approx(LOW_HZ, rel=2e-3)
-    assert found.corner_high_hz == pytest.approx(HIGH_HZ, rel=2e-3)
+    assert (found.low.order, found.high.order) == orders
+    assert found.low.hz == pytest.approx(LOW_HZ, rel=2e-3)
+    assert found.high.hz == pytest.approx(HIGH_HZ, rel=2e-3)
 
 
 def test_a_high_noise_floor_leaves_the_corners_open():
@@ -309,7 +310,7 @@ def test_a_high_noise_floor_leaves_the_corners_open():
     assert_consistent(found)
     for side, corner in (("low", LOW_HZ), ("high", HIGH_HZ)):
         assert_open(found, side, "no band model describes the readings")
-        assert getattr(found, f"corner_{side}_interpolated_hz") == pytest.approx(corner, rel=0.05)
+        assert found.corners[side].interpolated_hz == pytest.approx(corner, rel=0.05)
 
 
 def test_nothing_but_noise():
@@ -326,15 +327,15 @@ def test_a_response_proportional_to_frequency_has_no_corner(power, side):
     f = frequencies(20)
     found = fit(f, PLATEAU * (f / 80.0) ** power)
     assert_consistent(found)
-    assert getattr(found, f"corner_{side}_hz") is None
+    assert found.corners[side].hz is None
 
 
 def test_orders_that_the_readings_do_not_tell_apart():
     f = np.array([15.0, 60.0, 80.0, 120.0, 150.0])
     found = fit(f, band(f, 2, 0) * noise(5, 2))
-    assert found.corner_low_hz is not None
-    assert found.order_low is None
-    assert "do not tell the orders" in found.undetermined["order_low"]
+    assert found.low.hz is not None
+    assert found.low.order is None
+    assert "do not tell the orders" in found.low.why["order"]
 
 
 def test_three_readings_leave_no_scatter_and_a_wide_interval():
@@ -342,9 +343,9 @@ def test_three_readings_leave_no_scatter_and_a_wide_interval():
     found = fit(f, band(f, 2, 2))
     assert_consistent(found)
     assert found.scatter is None
-    assert "no degrees of freedom" in found.undetermined["scatter"]
-    assert found.order_low is None
-    low, high = found.corner_low_interval_hz
+    assert found.degrees_of_freedom == 0
+    assert found.low.order is None
+    low, high = found.low.interval_hz
     assert low < LOW_HZ < high
     assert high / low > 10.0
 
@@ -355,7 +356,7 @@ def test_three_readings_two_of_them_at_the_corners_are_a_band_and_no_riddle(at_c
     assert_consistent(found)
     assert found.adequate
     for side in SIDES:
-        corner = getattr(found, f"corner_{side}_hz")
+        corner = found.corners[side].hz
         assert (corner is not None) == (at_corner < math.sqrt(0.5) * found.plateau)
         if corner is None:
             assert_open(found, side, "falls to half power (70.7 %) of the mid-band")
@@ -365,8 +366,8 @@ def test_no_reading_at_the_reference_frequency():
     f = frequencies(25)
     found = fit_band(f, band(f, 2, 2), u_rel=0.005, reference_hz=91.0)
     assert_consistent(found)
-    assert "no reading at the reference frequency 91 Hz" in found.undetermined["corner_low_interpolated_hz"]
-    assert found.corner_low_hz == pytest.approx(LOW_HZ, rel=1e-3)
+    assert "no reading at the reference frequency 91 Hz" in found.low.why["interpolated_hz"]
+    assert found.low.hz == pytest.approx(LOW_HZ, rel=1e-3)
 
 
 @settings(max_examples=60, deadline=None)
@@ -388,12 +389,12 @@ def noisy(table, count=25):
 
 
 def assert_same(one, other, *, scale=1.0, stretch=1.0):
-    assert other.undetermined.keys() == one.undetermined.keys()
     assert other.plateau == pytest.approx(scale * one.plateau, rel=1e-6)
     for side in SIDES:
-        assert getattr(other, f"order_{side}") == getattr(one, f"order_{side}")
+        assert other.corners[side].order == one.corners[side].order
+        assert other.corners[side].why.keys() == one.corners[side].why.keys()
         for name in ("hz", "interval_hz", "interpolated_hz"):
-            ours, theirs = (getattr(found, f"corner_{side}_{name}") for found in (one, other))
+            ours, theirs = (getattr(found.corners[side], name) for found in (one, other))
             assert (ours is None) == (theirs is None)
             if ours is not None:
                 np.testing.assert_allclose(theirs, stretch * np.asarray(ours), rtol=1e-5)
@@ -418,7 +419,7 @@ def test_units_change_nothing(table, scale, stretch):
 def test_repeats_count_as_more_readings():
     f, s = noisy((2, 2, 1))
     once, twice = fit(f, s), fit(np.tile(f, 2), np.tile(s, 2))
-    assert twice.corner_low_hz == pytest.approx(once.corner_low_hz, rel=1e-6)
+    assert twice.low.hz == pytest.approx(once.low.hz, rel=1e-6)
     ratio = math.sqrt(twice.covariance[1, 1] / once.covariance[1, 1])
     n, m = once.degrees_of_freedom, twice.degrees_of_freedom
     assert ratio == pytest.approx(math.sqrt(n / m), rel=1e-4)  # the same scatter, from twice the readings

@@ -53,8 +53,8 @@ def test_response_corners_and_rotors_are_the_filters(orders):
     result = analyse(40.0 * truth(**filters))
     expected = 100.0 * truth(**filters) / truth(np.array([80.0]), **filters)
     np.testing.assert_allclose([p.value_pct for p in result.points], expected, rtol=1e-9)
-    assert result.fit.corner_low_hz == pytest.approx(20.0, rel=1e-4)
-    assert result.fit.corner_high_hz == pytest.approx(400.0, rel=1e-4)
+    assert result.fit.low.hz == pytest.approx(20.0, rel=1e-4)
+    assert result.fit.high.hz == pytest.approx(400.0, rel=1e-4)
     turbine, pinion = result.rotors
     assert (turbine.response.source, pinion.response.source) == ("reading", "fitted model")
     for item in result.rotors:
@@ -173,12 +173,12 @@ def test_one_sided_bands():
     result = analyse(40.0 * truth(low=(20.0, 2)), band=low_only)
     assert result.verdict == "pass"
     assert [item.requirement.name for item in result.requirements] == ["lower corner"]
-    assert result.fit.corner_high_hz is None
+    assert result.fit.high.hz is None
     assert "no roll-off" in sane(result)["undetermined"]["corner_high_hz"]
     high_only = BandSpecification(reference_hz=80.0, flat_hz=(8.0, 200.0), flat_pct=5.0, corner_high_hz=400.0)
     result = analyse(40.0 * truth(high=(400.0, 2)), band=high_only)
     assert result.verdict == "pass"
-    assert result.fit.corner_low_hz is None
+    assert result.fit.low.hz is None
 
 
 def test_a_corner_that_was_not_reached_is_not_verified():
@@ -186,7 +186,7 @@ def test_a_corner_that_was_not_reached_is_not_verified():
     result = analyse(40.0 * truth(f), f=f)
     assert result.verdict == "not verified"
     assert "upper corner: 400 Hz lies outside the readings, which run from 8 to 250 Hz" in result.not_verified
-    assert result.fit.corner_high_hz is None
+    assert result.fit.high.hz is None
 
 
 def test_a_failure_outweighs_what_was_not_verified():
@@ -217,7 +217,7 @@ def test_no_limits_no_verdict():
     result = analyse(band=BandSpecification(reference_hz=80.0))
     assert result.verdict == "not verified"
     assert "no limit for the band response is stated in asset.toml" in result.not_verified
-    assert result.fit.corner_low_hz == pytest.approx(20.0, rel=1e-3)
+    assert result.fit.low.hz == pytest.approx(20.0, rel=1e-3)
     sane(result)
 
 
@@ -357,8 +357,8 @@ def assert_same(one, other, *, rel=1e-9):
         assert theirs[row].value_pct == pytest.approx(point.value_pct, rel=rel)
         assert theirs[row].verdict == point.verdict
         assert theirs[row].expanded.u == pytest.approx(point.expanded.u, rel=1e-6)
-    for name in ("corner_low_hz", "corner_high_hz"):
-        assert getattr(other.fit, name) == pytest.approx(getattr(one.fit, name), rel=1e-6)
+    for side in ("low", "high"):
+        assert other.corners[side].hz == pytest.approx(one.corners[side].hz, rel=1e-6)
 
 
 @SHORT

@@ -59,8 +59,8 @@ def test_limiters_of_2012_fail_the_table_of_1975():
     assert failed(old) == {10.0, 1000.0}
     at_ten = old.requirements[0].response
     assert at_ten.response_pct == pytest.approx(70.711, abs=1e-3)
-    assert new.fit.corner_low_hz == pytest.approx(10.0, rel=1e-6)
-    assert (new.fit.order_low, new.fit.order_high) == (3, 3)
+    assert new.fit.low.hz == pytest.approx(10.0, rel=1e-6)
+    assert (new.fit.low.order, new.fit.high.order) == (3, 3)
 
 
 def test_a_wide_band_passes_the_table_of_1975_and_fails_the_corners_of_2012():

@@ -59,7 +59,7 @@ def test_corners_are_compared_in_percent_of_that_found():
     ]
     assert (high.as_found, high.as_left, high.change_pct) == pytest.approx((400.0, 440.0, 10.0), rel=1e-4)
     assert low.change_pct == pytest.approx(0.0, abs=1e-3)
-    u = 110.0 * math.hypot(found.fit.corner_high_expanded.u, left.fit.corner_high_expanded.u)
+    u = 110.0 * math.hypot(found.fit.high.expanded.u, left.fit.high.expanded.u)
     assert high.expanded.u == pytest.approx(u, rel=1e-4)
 
 

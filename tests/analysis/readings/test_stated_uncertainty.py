@@ -164,15 +164,15 @@ def test_corners_and_flatness_carry_k_and_degrees_of_freedom():
     case = select_case(visit, channel="STG-1-V11", test="band-response", condition="as-found")
     result = analyse_band_response(case)
     for side in ("low", "high"):
-        expanded, interval = (getattr(result.fit, f"corner_{side}_{what}") for what in ("expanded", "interval_hz"))
-        corner = getattr(result.fit, f"corner_{side}_hz")
+        expanded, interval = result.fit.corners[side].expanded, result.fit.corners[side].interval_hz
+        corner = result.fit.corners[side].hz
         assert expanded.nu == result.fit.degrees_of_freedom == len(case.readings) - 3
         assert expanded.k * expanded.u == expanded.U
         assert interval == pytest.approx((corner * math.exp(-expanded.U), corner * math.exp(expanded.U)), rel=1e-12)
         wider = analyse_band_response(
             replace(case, visit=replace(visit.visit, decision=replace(visit.visit.decision, coverage_probability=0.99)))
         )
-        assert getattr(wider.fit, f"corner_{side}_expanded").k > expanded.k
+        assert wider.fit.corners[side].expanded.k > expanded.k
     table = summary_table(result).to_text()
     assert re.search(r"lower corner, fitted .* U = [\d.]+ % \(k = 2\.\d\d, \d+ degrees of freedom\)", table)
     assert re.search(r"worst in the flat part .* ± .* \(k = 1\.96, ∞ degrees of freedom\)", table)

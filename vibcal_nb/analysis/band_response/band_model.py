@@ -7,7 +7,6 @@ stated only where readings lie on both sides of it; nothing is extrapolated.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,9 +18,10 @@ from vibcal_nb.analysis.band_response.band_candidates import (
     fit_candidates,
     log_band,
 )
+from vibcal_nb.analysis.band_response.corner import Corner
 from vibcal_nb.analysis.band_response.half_power import HALF_POWER, interpolated_corners
 from vibcal_nb.arrays import FloatArray, frozen
-from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, Expanded, expand
+from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, expand
 
 NOISE_FLOOR = 10.0 ** (-30.0 / 20.0)
 ROLL_OFF_SEEN = 0.985  # of the plateau; a side that stays above it gets no filter
@@ -30,10 +30,9 @@ SIDES = ("low", "high")
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class BandFit:
-    """Fitted band model; every corner and order is None where undetermined, with the reason in ``undetermined``.
+    """Fitted band model with the corners on its two sides.
 
-    Corners in Hz with their intervals, which are symmetric in ln f: ``corner_..._expanded`` is the uncertainty of
-    ln f, a fraction of the corner. ``plateau`` in the sensitivity's unit. ``covariance`` (k, k) is of ln S0,
+    ``plateau`` in the sensitivity's unit. ``covariance`` (k, k) is of ln S0,
     ln f1, ln f2, as far as present. ``scatter`` is the relative standard deviation of the readings about the
     model, None without degrees of freedom; ``chi_squared`` uses ``u_rel``. ``candidates`` holds
     ((order low, order high), AICc, weight), best first. ``model_orders`` and ``model_parameters`` (3,) describe
@@ -41,23 +40,14 @@ class BandFit:
     """
 
     plateau: float
-    corner_low_hz: float | None
-    corner_high_hz: float | None
-    corner_low_interval_hz: tuple[float, float] | None
-    corner_high_interval_hz: tuple[float, float] | None
-    corner_low_expanded: Expanded | None
-    corner_high_expanded: Expanded | None
-    corner_low_interpolated_hz: float | None
-    corner_high_interpolated_hz: float | None
-    order_low: int | None
-    order_high: int | None
+    low: Corner
+    high: Corner
     covariance: FloatArray
     scatter: float | None
     chi_squared: float
     degrees_of_freedom: int
     adequate: bool
     candidates: tuple[tuple[tuple[int, int], float, float], ...]
-    undetermined: Mapping[str, str]
     model_orders: tuple[int, int]
     model_parameters: FloatArray
     frequency_hz: FloatArray
@@ -67,6 +57,11 @@ class BandFit:
         "weighted least squares of ln S, Butterworth orders 0 to 4 chosen by AICc; intervals from the "
         "covariance in ln f, with the other orders' corners by their weights"
     )
+
+    @property
+    def corners(self) -> dict[str, Corner]:
+        """The corners by side, ``low`` and ``high``."""
+        return {"low": self.low, "high": self.high}
 
 
 def fit_band(
@@ -89,18 +84,15 @@ def fit_band(
     take = s >= NOISE_FLOOR * s.max()
     found = _fit_orders(f[take], s[take], u[take], max_order)
     parts = _statistics(found, f[take], s[take], u[take], probability)
-    reasons: dict[str, str] = {}
-    stated: dict[str, object] = {}
-    for side, (corner, why) in enumerate(interpolated_corners(f, s, reference_hz=reference_hz)):
-        stated[f"corner_{SIDES[side]}_interpolated_hz"] = corner
-        if why is not None:
-            reasons[f"corner_{SIDES[side]}_interpolated_hz"] = why
-        stated |= _state_side(side, found, parts, f[take], s[take], reasons)
-    if parts.scatter is None:
-        reasons["scatter"] = f"{int(take.sum())} readings leave no degrees of freedom to see scatter"
+    low, high = (
+        _state_side(side, found, parts, f[take], s[take], interpolated)
+        for side, interpolated in enumerate(interpolated_corners(f, s, reference_hz=reference_hz))
+    )
     ranking = np.argsort(found.criterion, kind="stable")
     return BandFit(
         plateau=math.exp(found.parameters[found.best, 0]),
+        low=low,
+        high=high,
         covariance=frozen(parts.covariance),
         scatter=parts.scatter,
         chi_squared=float(found.rss[found.best]),
@@ -110,13 +102,11 @@ def fit_band(
             ((int(found.orders[i, 0]), int(found.orders[i, 1])), float(found.criterion[i]), float(found.weights[i]))
             for i in ranking
         ),
-        undetermined=reasons,
         model_orders=(int(found.orders[found.best, 0]), int(found.orders[found.best, 1])),
         model_parameters=frozen(found.parameters[found.best]),
         frequency_hz=frozen(f),
         sensitivity=frozen(s),
         u_rel=frozen(u),
-        **stated,  # type: ignore[arg-type]
     )
 
 
@@ -231,28 +221,43 @@ def _spread(found: Candidates, covariances: list[FloatArray | None]) -> FloatArr
 
 
 def _state_side(
-    side: int, found: Candidates, parts: _Statistics, f: FloatArray, s: FloatArray, reasons: dict[str, str]
-) -> dict[str, object]:
-    """What may be stated of one side; the reasons for the rest go into ``reasons``."""
-    name = SIDES[side]
-    corner_key, interval_key, order_key = f"corner_{name}_hz", f"corner_{name}_interval_hz", f"order_{name}"
-    expanded_key = f"corner_{name}_expanded"
+    side: int,
+    found: Candidates,
+    parts: _Statistics,
+    f: FloatArray,
+    s: FloatArray,
+    interpolated: tuple[float | None, str | None],
+) -> Corner:
+    """What may be stated of one side, with the reasons for the rest."""
+    interpolated_hz, why_not = interpolated
+    reasons = {} if why_not is None else {"interpolated_hz": why_not}
     why = _why_no_corner(side, found, parts, f, s)
     if why is not None:
-        reasons |= dict.fromkeys((corner_key, interval_key, order_key), why)
-        return dict.fromkeys((corner_key, interval_key, expanded_key, order_key))
-    ln_corner = float(found.parameters[found.best, 1 + side])
+        unknown = dict.fromkeys(("hz", "interval_hz", "order"), why)
+        return Corner(interpolated_hz=interpolated_hz, why=reasons | unknown)
+    corner = math.exp(float(found.parameters[found.best, 1 + side]))
     nu = float(parts.degrees_of_freedom or math.inf)
     expanded = expand(float(parts.spread[side]), nu, probability=parts.probability)
-    order: int | None = int(found.orders[found.best, side])
+    order, alike = _state_order(side, found)
+    return Corner(
+        hz=corner,
+        interval_hz=(corner * math.exp(-expanded.U), corner * math.exp(expanded.U)),
+        expanded=expanded,
+        interpolated_hz=interpolated_hz,
+        order=order,
+        why=reasons if alike is None else {**reasons, "order": alike},
+    )
+
+
+def _state_order(side: int, found: Candidates) -> tuple[int | None, str | None]:
+    """The order of one side's filter where no other has a third of its weight; else None and why."""
+    order = int(found.orders[found.best, side])
     weights = found.order_weights(side)
-    rivals = [n for n, weight in weights.items() if n != order and 3.0 * weight > weights[order or 0]]
-    if rivals:
-        orders = " and ".join(str(n) for n in sorted([*rivals, order or 0]))
-        reasons[order_key] = f"the readings do not tell the orders {orders} apart"
-        order = None
-    interval = (math.exp(ln_corner - expanded.U), math.exp(ln_corner + expanded.U))
-    return {corner_key: math.exp(ln_corner), interval_key: interval, expanded_key: expanded, order_key: order}
+    rivals = [n for n, weight in weights.items() if n != order and 3.0 * weight > weights[order]]
+    if not rivals:
+        return order, None
+    orders = " and ".join(str(n) for n in sorted([*rivals, order]))
+    return None, f"the readings do not tell the orders {orders} apart"
 
 
 def _why_no_corner(side: int, found: Candidates, parts: _Statistics, f: FloatArray, s: FloatArray) -> str | None:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from vibcal_nb.analysis.band_response.band_model import BandFit, fit_band
+from vibcal_nb.analysis.band_response.corner import Corner
 from vibcal_nb.analysis.band_response.response_at import ResponseAt, find_response
 from vibcal_nb.analysis.readings.flat_part import flat_part_gaps
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
@@ -28,6 +29,14 @@ from vibcal_nb.model.asset import BandSpecification, Rotor
 from vibcal_nb.model.band_requirements import Requirement, requirements_of
 from vibcal_nb.model.case import Case
 from vibcal_nb.problems import NothingToAnalyse
+
+CORNER_KEYS = {
+    "hz": "corner_{}_hz",
+    "interval_hz": "corner_{}_interval_hz",
+    "interpolated_hz": "corner_{}_interpolated_hz",
+    "order": "order_{}",
+}
+"""Field of a corner, and its key among the quantities of a result: the side stands for the braces."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,8 +60,8 @@ class RotorResponse:
 class BandResponseResult(Result):
     """Band response of one channel in one condition, with the case it was made from.
 
-    ``points`` hold the response in % (``value_pct``). ``fit`` is None, with the reason in ``undetermined``,
-    where no model can be fitted. ``flat_worst`` is the reading in the flat part farthest from 100 %.
+    ``points`` hold the response in % (``value_pct``). ``fit`` is None where no model can be fitted; ``corners``, by
+    ``low`` and ``high``, say why then. ``flat_worst`` is the reading in the flat part farthest from 100 %.
     """
 
     case: Case
@@ -63,6 +72,7 @@ class BandResponseResult(Result):
     reference_budget: Budget | None
     points: tuple[JudgedPoint, ...]
     fit: BandFit | None
+    corners: Mapping[str, Corner]
     flat_worst: JudgedPoint | None
     requirements: tuple[JudgedRequirement, ...]
     rotors: tuple[RotorResponse, ...]
@@ -109,6 +119,8 @@ def analyse_band_response(case: Case) -> BandResponseResult:
     required = tuple(requirements_of(band))
     points = tuple(_judge_point(relative, band, required, rule, i) for i in range(len(readings)))
     fit, reason = _fit(relative)
+    none = Corner(why=dict.fromkeys(CORNER_KEYS, reason or ""))
+    corners = {"low": none, "high": none} if fit is None else fit.corners
     requirements = tuple(_hold(item, relative, points, fit, rule) for item in required)
     gaps = tuple(_gaps(relative, band, requirements))
     return BandResponseResult(
@@ -120,13 +132,14 @@ def analyse_band_response(case: Case) -> BandResponseResult:
         reference_budget=_reference_budget(relative, case),
         points=points,
         fit=fit,
+        corners=corners,
         flat_worst=_flat_worst(points, band),
         requirements=requirements,
         rotors=tuple(
             RotorResponse(rotor=rotor, response=find_response(rotor.speed_hz, relative, points, fit))
             for rotor in case.channel.rotors
         ),
-        undetermined=_undetermined(fit, reason, relative, band, points),
+        undetermined=_undetermined(corners, relative, band, points),
         not_verified=gaps,
         verdict=_verdict(points, requirements, gaps),
     )
@@ -220,23 +233,17 @@ def _gaps(
 
 
 def _undetermined(
-    fit: BandFit | None,
-    reason: str | None,
+    corners: Mapping[str, Corner],
     relative: RelativeReadings,
     band: BandSpecification,
     points: tuple[JudgedPoint, ...],
 ) -> dict[str, str]:
-    names = (
-        "corner_low_hz",
-        "corner_high_hz",
-        "corner_low_interval_hz",
-        "corner_high_interval_hz",
-        "corner_low_interpolated_hz",
-        "corner_high_interpolated_hz",
-        "order_low",
-        "order_high",
-    )
-    reasons = dict(fit.undetermined) if fit is not None else dict.fromkeys(names, reason or "")
+    reasons = {
+        name.format(side): why
+        for side, corner in corners.items()
+        for field, name in CORNER_KEYS.items()
+        if (why := corner.why.get(field)) is not None
+    }
     if relative.why_no_reference is not None:
         reasons |= dict.fromkeys(("reference_sensitivity", "flat_worst_pct"), relative.why_no_reference)
     elif _flat_worst(points, band) is None:

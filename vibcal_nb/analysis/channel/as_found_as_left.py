@@ -98,26 +98,19 @@ def _change(
 
 def _corners(found: BandResponseResult, left: BandResponseResult) -> Iterator[ConditionChange]:
     for side, name in (("low", "lower corner"), ("high", "upper corner")):
-        before, after = (_corner(result, side) for result in (found, left))
-        if before is None or after is None:
+        before, after = found.corners[side], left.corners[side]
+        if before.hz is None or after.hz is None or before.expanded is None or after.expanded is None:
             continue
-        (hz, u), (hz_left, u_left) = before, after
-        ratio = hz_left / hz
+        ratio = after.hz / before.hz
         yield ConditionChange(
             quantity=name,
             unit="Hz",
-            as_found=hz,
-            as_left=hz_left,
+            as_found=before.hz,
+            as_left=after.hz,
             change_pct=100.0 * (ratio - 1.0),
             expanded=combine(
-                *((100.0 * ratio * part.u, part.nu) for part in (u, u_left)), probability=found.uncertainty.probability
+                *((100.0 * ratio * part.u, part.nu) for part in (before.expanded, after.expanded)),
+                probability=found.uncertainty.probability,
             ),
             tolerance_pct=None,
         )
-
-
-def _corner(result: BandResponseResult, side: str) -> tuple[float, Expanded] | None:
-    """A corner in Hz and the uncertainty of its logarithm."""
-    corner = getattr(result.fit, f"corner_{side}_hz", None)
-    expanded = getattr(result.fit, f"corner_{side}_expanded", None)
-    return None if corner is None or expanded is None else (corner, expanded)

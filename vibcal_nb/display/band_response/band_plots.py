@@ -47,14 +47,11 @@ def _draw_band_model(result: BandResponseResult, ax: Axes, low: float, high: flo
     ax.plot(f, 20.0 * np.log10(evaluate_band(fit, f) / reference), color=BLUE, label="fitted model")
     half_power = 20.0 * np.log10(fit.plateau / reference) - 10.0 * np.log10(2.0)
     label = f"corner, {coverage(result.uncertainty.probability)}"
-    for corner, interval in (
-        (fit.corner_low_hz, fit.corner_low_interval_hz),
-        (fit.corner_high_hz, fit.corner_high_interval_hz),
-    ):
-        if corner is not None and interval is not None:
-            ax.plot(corner, half_power, marker="|", ms=13, mew=2, color=PURPLE, zorder=4)
-            ax.plot(interval, [half_power] * 2, color=PURPLE, lw=3, zorder=4, label=label)
-            label = None  # type: ignore[assignment]
+    labels = [label, None]
+    for corner in result.corners.values():
+        if corner.hz is not None and corner.interval_hz is not None:
+            ax.plot(corner.hz, half_power, marker="|", ms=13, mew=2, color=PURPLE, zorder=4)
+            ax.plot(corner.interval_hz, [half_power] * 2, color=PURPLE, lw=3, zorder=4, label=labels.pop(0))
 
 
 def _decibels(response_pct: float) -> float:

@@ -11,6 +11,8 @@ from vibcal_nb.display.writing.judged_values import value_text
 from vibcal_nb.display.writing.names import capital
 from vibcal_nb.display.writing.numbers import frequency, percent, percent_with_uncertainty, with_interval
 
+SIDES = {"low": "lower", "high": "upper"}
+
 
 def word_band_response(result: BandResponseResult) -> Wording:
     """Say what a band response found."""
@@ -53,15 +55,13 @@ def _response(response: ResponseAt, *, less: float, signed: bool) -> str:
 
 
 def _corner_remarks(result: BandResponseResult) -> Iterator[str]:
-    fit = result.fit
-    for side, name in (("low", "lower"), ("high", "upper")):
-        corner = getattr(fit, f"corner_{side}_hz", None)
-        interval = getattr(fit, f"corner_{side}_interval_hz", None)
-        if corner is not None and interval is not None:
-            shown = with_interval(corner, interval, unit="Hz", probability=result.uncertainty.probability)
+    for side, name in SIDES.items():
+        corner = result.corners[side]
+        if corner.hz is not None and corner.interval_hz is not None:
+            shown = with_interval(corner.hz, corner.interval_hz, unit="Hz", probability=result.uncertainty.probability)
             yield f"The {name} half-power corner lies at {shown}"
-        elif f"corner_{side}_hz" in result.undetermined:
-            yield f"The {name} corner is undetermined: {result.undetermined[f'corner_{side}_hz']}"
+        else:
+            yield f"The {name} corner is undetermined: {corner.why['hz']}"
 
 
 def _rotor_remarks(result: BandResponseResult) -> Iterator[str]:

@@ -6,6 +6,8 @@ import math
 from dataclasses import replace
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult
+from vibcal_nb.analysis.band_response.corner import Corner
+from vibcal_nb.display.band_response.band_statements import SIDES
 from vibcal_nb.display.writing.judged_values import value_cells, worst_text
 from vibcal_nb.display.writing.numbers import (
     NONE,
@@ -53,13 +55,13 @@ def decibel_text(response_pct: float) -> str:
 def band_summary(result: BandResponseResult) -> Table:
     """The figures of the band: reference sensitivity, corners and orders, the worst reading, the rotors' errors."""
     rows = [Row(cells=("reference sensitivity", _reference(result)))]
-    for side, name in (("low", "lower"), ("high", "upper")):
-        rows.append(Row(cells=(f"{name} corner, fitted", _corner(result, side))))
-        model_free = getattr(result.fit, f"corner_{side}_interpolated_hz", None)
+    for side, name in SIDES.items():
+        corner = result.corners[side]
+        rows.append(Row(cells=(f"{name} corner, fitted", _corner(corner))))
+        model_free = corner.interpolated_hz
         text = "undetermined" if model_free is None else f"{number(model_free)} Hz"
         rows.append(Row(cells=(f"{name} corner, interpolated", text)))
-        order = getattr(result.fit, f"order_{side}", None)
-        rows.append(Row(cells=(f"{name} order", "undetermined" if order is None else str(order))))
+        rows.append(Row(cells=(f"{name} order", "undetermined" if corner.order is None else str(corner.order))))
     if result.flat_worst is not None and result.flat_worst.value_pct is not None:
         worst = result.flat_worst
         rows.append(Row(cells=("worst in the flat part", worst_text(worst, less=100.0))))
@@ -91,13 +93,8 @@ def _reference(result: BandResponseResult) -> str:
     return f"{with_uncertainty(result.reference_sensitivity, expanded)} {unit} ({coverage_factor_text(relative)})"
 
 
-def _corner(result: BandResponseResult, side: str) -> str:
-    corner = getattr(result.fit, f"corner_{side}_hz", None)
-    if corner is None:
-        return f"undetermined: {result.undetermined.get(f'corner_{side}_hz', 'no model was fitted')}"
-    interval = getattr(result.fit, f"corner_{side}_interval_hz", None)
-    expanded = getattr(result.fit, f"corner_{side}_expanded", None)
-    if interval is None or expanded is None:
-        return f"{number(corner)} Hz"
-    shown = with_interval(corner, interval, unit="Hz", probability=expanded.probability)
-    return f"{shown}, U = {uncertainty_text(100.0 * expanded.U)} % ({coverage_factor_text(expanded)})"
+def _corner(corner: Corner) -> str:
+    if corner.hz is None or corner.interval_hz is None or corner.expanded is None:
+        return f"undetermined: {corner.why['hz']}"
+    shown = with_interval(corner.hz, corner.interval_hz, unit="Hz", probability=corner.expanded.probability)
+    return f"{shown}, U = {uncertainty_text(100.0 * corner.expanded.U)} % ({coverage_factor_text(corner.expanded)})"

@@ -97,17 +97,16 @@ class BandEntry(TypedDict):
 
 
 def _quantities(result: BandResponseResult) -> BandEntry:
-    fit, worst = result.fit, result.flat_worst
+    worst = result.flat_worst
     values: dict[str, Any] = {"reference_sensitivity": _plain(result.reference_sensitivity)}
-    for side in ("low", "high"):
-        values[f"corner_{side}_hz"] = _plain(getattr(fit, f"corner_{side}_hz", None))
-        interval = getattr(fit, f"corner_{side}_interval_hz", None)
+    for side, corner in result.corners.items():
+        values[f"corner_{side}_hz"] = _plain(corner.hz)
+        interval = corner.interval_hz
         values[f"corner_{side}_interval_hz"] = None if interval is None else [_plain(v) for v in interval]
-        values[f"corner_{side}_interpolated_hz"] = _plain(getattr(fit, f"corner_{side}_interpolated_hz", None))
-        expanded = getattr(fit, f"corner_{side}_expanded", None)
+        values[f"corner_{side}_interpolated_hz"] = _plain(corner.interpolated_hz)
         name, prefix = f"corner_{side}_expanded_uncertainty_pct", f"corner_{side}_"
-        values |= expanded_quantities(expanded, name, prefix=prefix, scale=100.0)
-        values[f"order_{side}"] = getattr(fit, f"order_{side}", None)
+        values |= expanded_quantities(corner.expanded, name, prefix=prefix, scale=100.0)
+        values[f"order_{side}"] = corner.order
     flat = None if worst is None or worst.value_pct is None else worst.value_pct - 100.0
     values["flat_worst_pct"] = _plain(flat)
     flat_expanded = None if worst is None else worst.expanded
