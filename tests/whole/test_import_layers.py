@@ -29,6 +29,7 @@ BELOW = {
     "display": {"arrays", "units", "problems", "metrology", "model", "inputs", "analysis"},
 }
 BELOW["records"] = {*BELOW["display"], "display"}
+BELOW["face"] = {*BELOW["records"], "records"}
 BELOW["notebook"] = {*BELOW["records"], "records"}
 BELOW["running"] = {*BELOW["notebook"], "notebook"}
 STOREYS = {"running": ("kernels", "fleet", "verify", "commands")}
