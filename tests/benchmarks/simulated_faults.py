@@ -18,6 +18,7 @@ from tests.support.cases import READOUT, REFERENCE
 from vibcal_nb.model.asset import BandSpecification, Channel, Rotor, SensorSpecification
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.readings import Reading
+from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.model.visit import Visit
 from vibcal_nb.units import parse_unit
 
@@ -106,7 +107,8 @@ def draw_plant(rng: np.random.Generator, *, full: bool) -> Plant:
     channel = Channel(
         tag="SIM-1-V1", rotors=(Rotor(name="rotor", speed_hz=speed),), input_unit=parse_unit(unit),
         output_unit=parse_unit(out), nominal_sensitivity=nominal, output_zero=4.0 if kind == 1 else 0.0,
-        tolerance_pct=5.0, nonlinearity_pct=2.0, alert=0.4 * scale, trip=0.7 * scale, full_scale=scale, sensor=sensor,
+        tolerance=Tolerance(reading_pct=5.0), nonlinearity_pct=2.0, alert=0.4 * scale, trip=0.7 * scale,
+        full_scale=scale, sensor=sensor,
         band=BandSpecification(
             reference_hz=ref, flat_hz=(2.0 * low, 0.5 * high), flat_pct=5.0, corner_low_hz=low, corner_high_hz=high
         ),

@@ -14,6 +14,7 @@ from vibcal_nb.model.asset import BandSpecification, Channel, Rotor, SensorSpeci
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Readout, Reference, ReferenceBand
 from vibcal_nb.model.readings import Reading
+from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.model.visit import Visit
 from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.units import convert, parse_unit
@@ -45,7 +46,7 @@ CHANNEL = Channel(
     input_unit=parse_unit("mm/s pk"),
     output_unit=parse_unit("mV pk"),
     nominal_sensitivity=4.0,
-    tolerance_pct=5.0,
+    tolerance=Tolerance(reading_pct=5.0),
     band=BAND,
     sensor=SENSOR,
 )

@@ -19,6 +19,14 @@ output_unit = "mV pk"
 nominal_sensitivity = 1.5915
 tolerance_pct = 5.0
 reference_hz = 80
+[channels.STG-1-L1]
+input_unit = "mm/s rms"
+output_unit = "mA dc"
+nominal_sensitivity = 0.64
+output_zero = 4.0
+full_scale = 25.0
+tolerance = { span_pct = 1.0 }
+zero = { tolerance_span_pct = 0.5 }
 """
 )
 RICH_EQUIPMENT = (

@@ -7,6 +7,7 @@ from typing import Any
 
 from vibcal_nb.inputs.contradictory_limits import note_contradictions
 from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
+from vibcal_nb.inputs.read_tolerance import read_tolerance, read_zero_tolerance
 from vibcal_nb.inputs.tags import check_tags
 from vibcal_nb.model.asset import (
     Asset,
@@ -21,7 +22,7 @@ from vibcal_nb.model.keys.asset_keys import ASSET_FILE
 from vibcal_nb.problems import Problem, one_of, shown
 from vibcal_nb.units import hz_from_rpm
 
-_PART = ("input_unit", "output_unit", "nominal_sensitivity", "tolerance_pct")  # of channel, sensor and module alike
+_PART = ("input_unit", "output_unit", "nominal_sensitivity", "tolerance_pct")  # of sensor and module alike
 
 
 def read_asset(path: Path, problems: list[Problem]) -> Asset | None:
@@ -66,9 +67,11 @@ def _read_channels(root: TomlTable, rotors: dict[str, Rotor]) -> dict[str, Chann
 
 def _read_channel(table: TomlTable, tag: str, rotors: dict[str, Rotor]) -> Channel | None:
     before = len(table.problems)
-    fields = table.read(*_PART, "location", "output_zero", "nonlinearity_pct", "nonlinearity_kind")
-    fields |= table.read("alert", "trip", "full_scale", "moving_mass_kg")
+    fields = table.read("input_unit", "output_unit", "nominal_sensitivity", "location", "output_zero")
+    fields |= table.read("nonlinearity_pct", "nonlinearity_kind", "alert", "trip", "full_scale", "moving_mass_kg")
     fields |= {
+        "tolerance": read_tolerance(table),
+        "zero_tolerance_span_pct": read_zero_tolerance(table),
         "rotors": _read_rotor_names(table, rotors),
         "band": _read_band(table),
         "sensor": _read_sensor(table),

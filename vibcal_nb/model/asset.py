@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.units import Unit
 
 
@@ -75,8 +76,10 @@ class Channel:
     """A vibration channel from sensor to monitor.
 
     ``alert``, ``trip`` and ``full_scale`` are in ``input_unit``; ``nominal_sensitivity`` is output per
-    input; ``output_zero`` is the live zero in ``output_unit``. ``moving_mass_kg`` is what a shaker carries: sensor,
-    mounting block and the part of the cable that moves. What the channel does not state is None.
+    input; ``output_zero`` is the live zero in ``output_unit``, and ``zero_tolerance_span_pct`` how far the output at no
+    vibration may lie from it, in % of span, which is ``full_scale`` times the nominal sensitivity.
+    ``moving_mass_kg`` is what a shaker carries: sensor, mounting block and the part of the cable that moves. What the
+    channel does not state is None.
     """
 
     tag: str
@@ -86,7 +89,8 @@ class Channel:
     output_unit: Unit
     nominal_sensitivity: float
     output_zero: float = 0.0
-    tolerance_pct: float
+    zero_tolerance_span_pct: float | None = None
+    tolerance: Tolerance
     nonlinearity_pct: float | None = None
     nonlinearity_kind: str = "independent"
     alert: float | None = None
@@ -96,6 +100,11 @@ class Channel:
     band: BandSpecification | None = None
     sensor: SensorSpecification | None = None
     module: ModuleSpecification | None = None
+
+    @property
+    def tolerance_pct(self) -> float:
+        """How far the sensitivity may lie from nominal, in %: what the tolerance allows at full scale."""
+        return self.tolerance.allowed_pct(self.full_scale or 1.0, full_scale=self.full_scale)
 
     @property
     def set_points(self) -> tuple[tuple[str, float], ...]:

@@ -73,8 +73,13 @@ class Case:
         return replace(self, visit=replace(self.visit, decision=decision))
 
     def with_channel(self, **changes: object) -> Case:
-        """Return the case with other limits of the channel, for example ``tolerance_pct=4.0``."""
+        """Return the case with other limits of the channel, for example ``nonlinearity_pct=1.0``."""
         return replace(self, channel=replace(self.channel, **changes))  # type: ignore[arg-type]
+
+    def with_tolerance(self, tolerance_pct: float) -> Case:
+        """Return the case with the channel's tolerance made so wide at full scale; its parts keep their shares."""
+        factor = tolerance_pct / self.channel.tolerance_pct
+        return self.with_channel(tolerance=self.channel.tolerance.scaled(factor))
 
     def with_band(self, **changes: object) -> Case:
         """Return the case with other limits of the band response."""

@@ -14,6 +14,7 @@ from tests.support.cases import CHANNEL
 from vibcal_nb.analysis.drift.channel_observations import like_channels
 from vibcal_nb.analysis.drift.normalized_error import compare
 from vibcal_nb.analysis.drift.observations import Observation, covariance, without_adjustments
+from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.units import parse_unit
 
 FIRST = Observation(
@@ -32,7 +33,7 @@ def test_like_channels_are_those_of_the_latest_visit_with_all_that_makes_the_kin
         "V1": CHANNEL,
         "V2": replace(CHANNEL, tag="V2", trip=18.0),  # set points and sensors do not make the kind
         "V3": replace(CHANNEL, nominal_sensitivity=5.0),
-        "V4": replace(CHANNEL, tolerance_pct=3.0),
+        "V4": replace(CHANNEL, tolerance=Tolerance(reading_pct=3.0)),
         "V5": replace(CHANNEL, output_unit=parse_unit("V pk")),
         "V6": replace(CHANNEL, input_unit=parse_unit("in/s pk")),
     }

@@ -13,6 +13,7 @@ from tests.support.cases import BAND, CHANNEL, SENSOR, make_case
 from vibcal_nb.analysis.faults.chain_model import added_ratio, limited_fundamental, limited_rms, predict_ratio
 from vibcal_nb.analysis.faults.fault_families import fault_families, healthy_expectation
 from vibcal_nb.analysis.faults.fault_readings import gather_readings, sharing_a_frequency, tolerance_of
+from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.problems import NothingToAnalyse
 from vibcal_nb.units import parse_unit
 
@@ -195,7 +196,9 @@ def test_what_cannot_be_explained():
 def test_a_tolerance_is_relative_and_never_quite_zero():
     assert tolerance_of(CHANNEL) == 0.05
     assert (
-        tolerance_of(replace(CHANNEL, tolerance_pct=0.5)) == tolerance_of(replace(CHANNEL, tolerance_pct=0.1)) == 0.005
+        tolerance_of(replace(CHANNEL, tolerance=Tolerance(reading_pct=0.5)))
+        == tolerance_of(replace(CHANNEL, tolerance=Tolerance(reading_pct=0.1)))
+        == 0.005
     )
 
 

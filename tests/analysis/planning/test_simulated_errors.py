@@ -24,6 +24,7 @@ from vibcal_nb.analysis.planning.power import (
 from vibcal_nb.analysis.planning.simulated_faults import NO_FAULT, ChannelFault, faulty_output, usual_faults
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.model.equipment import Shaker
+from vibcal_nb.model.tolerance import Tolerance
 
 
 def test_errors_are_shared_as_the_budget_says():
@@ -123,7 +124,7 @@ def test_the_smallest_gain_error_is_found_19_times_in_20_and_a_smaller_one_is_no
     ]  # fmt: skip
     assert power[0] < 0.95 <= power[1]
     assert 4.0 < smallest < 6.0  # some reading or the slope beyond 5 %
-    wild = replace(CHANNEL, tolerance_pct=60.0)
+    wild = replace(CHANNEL, tolerance=Tolerance(reading_pct=60.0))
     hopeless = replace(plan, channel=wild)
     assert smallest_gain_error_pct(hopeless, instruments=INSTRUMENTS, rng=np.random.default_rng(3), trials=200) is None
 

@@ -162,6 +162,7 @@ def _judge_point(
         lower_pct=lower,
         upper_pct=upper,
         common_u_pct=None if value is None else relative.ratio_common_pct(value),
+        failure_signal=bool(relative.readings.failure_signal[i]),
         decision=judge(value, expanded, rule, lower=lower, upper=upper) if judged else None,  # type: ignore[arg-type]
     )
 
@@ -255,6 +256,6 @@ def _undetermined(
 def _verdict(
     points: tuple[JudgedPoint, ...], requirements: tuple[JudgedRequirement, ...], gaps: tuple[str, ...]
 ) -> Verdict:
-    words = [p.decision.verdict for p in points if p.decision is not None]
+    words = [p.verdict for p in points if p.verdict is not None]
     words += [item.decision.verdict for item in requirements if item.decision is not None]
     return worst_verdict([*words, *([NOT_VERIFIED] if gaps or not words else [])])  # type: ignore[list-item]

@@ -17,6 +17,7 @@ from vibcal_nb.analysis.result import Result
 from vibcal_nb.metrology.conformity.decision import Verdict, worst_verdict
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.problems import NothingToAnalyse
 from vibcal_nb.units import convert
 
@@ -64,7 +65,9 @@ def _at_frequency(case: Case, group: np.ndarray) -> Case:
     channel = replace(
         case.channel,
         module=replace(module, nominal_sensitivity=nominal),
-        tolerance_pct=module.tolerance_pct,
+        tolerance=Tolerance(reading_pct=module.tolerance_pct),
+        zero_tolerance_span_pct=None,
+        full_scale=None,
         alert=None,
         trip=None,
     )

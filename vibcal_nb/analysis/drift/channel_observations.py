@@ -44,4 +44,4 @@ def like_channels(history: tuple[VisitFolder, ...], channel: str) -> tuple[str, 
 
 
 def _kind(channel: Channel) -> tuple[object, ...]:
-    return channel.input_unit, channel.output_unit, channel.nominal_sensitivity, channel.tolerance_pct
+    return channel.input_unit, channel.output_unit, channel.nominal_sensitivity, channel.tolerance

@@ -65,9 +65,8 @@ def gather_readings(cases: Sequence[Case]) -> FaultReadings:
         raise NothingToAnalyse("The readings are of several channels or conditions; explain one at a time.")
     channel, scaled = kept[0].channel, [_usable(case) for case in kept]
     if not any(len(s) for s in scaled):
-        raise NothingToAnalyse(
-            f"Channel {channel.tag} has no reading that can be used; all are excluded or at no level."
-        )
+        what = "a failure signal" if any(_signals(case) for case in kept) else "excluded or at no level"
+        raise NothingToAnalyse(f"Channel {channel.tag} has no reading that can be used; all are {what}.")
     full_scale = _full_scale(channel, kept, scaled)
     parts = [_part(case, s, full_scale) for case, s in zip(kept, scaled, strict=True) if len(s)]
     test, f, level, falling, ratio, u, columns = (np.concatenate(list(p)) for p in zip(*parts, strict=True))
@@ -87,6 +86,10 @@ def gather_readings(cases: Sequence[Case]) -> FaultReadings:
         covariance=frozen(_covariance(points, ratio, u, columns, u_frequency)),
         full_scale=full_scale,
     )
+
+
+def _signals(case: Case) -> bool:
+    return bool(scale_readings(case).failure_signal.any())
 
 
 def _usable(case: Case) -> ScaledReadings:

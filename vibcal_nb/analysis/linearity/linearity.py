@@ -7,21 +7,21 @@ it widens the sensitivity fully, does not average down, and does not touch the n
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from vibcal_nb.analysis.linearity.judged_reading import judge_reading
 from vibcal_nb.analysis.linearity.line_assessment import LineAssessment, assess_line
+from vibcal_nb.analysis.linearity.zero_error import ZeroError, assess_zero
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close, same_speed
-from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
+from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judged_points, state_rule
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
-from vibcal_nb.metrology.uncertainty.coverage import combine
 from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.case import Case
 
@@ -32,7 +32,8 @@ FEWEST_LEVELS = 3
 class FrequencyLinearity:
     """Linearity at one frequency. ``line`` is None, with the reason in ``undetermined``, with too few levels.
 
-    ``max_applied`` is the highest level used, in the input unit (None where no reading is used).
+    ``max_applied`` is the highest level used, in the input unit (None where no reading is used). ``zero`` is that of a
+    dc output with a full scale, None otherwise.
     """
 
     frequency_hz: float
@@ -41,14 +42,20 @@ class FrequencyLinearity:
     levels: int
     max_applied: float | None
     line: LineAssessment | None
+    zero: ZeroError | None
     undetermined: Mapping[str, str]
     verdict: Verdict
 
     @property
     def worst_point(self) -> JudgedPoint | None:
-        """The used point farthest from the nominal sensitivity."""
+        """The used point that takes most of its tolerance."""
         judged = [p for p in self.points if p.used and p.value_pct is not None]
-        return max(judged, key=lambda p: abs(p.value_pct or 0.0), default=None)
+        return max(judged, key=lambda p: abs(p.value_pct or 0.0) / (p.upper_pct or 1.0), default=None)
+
+    @property
+    def failure_signals(self) -> tuple[JudgedPoint, ...]:
+        """The readings, not left out, at which the output signalled a failure in place of a measurement."""
+        return tuple(p for p in self.points if p.failure_signal and not p.excluded)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -67,6 +74,8 @@ class LinearityResult(Result):
         """Yield the decisions on readings, sensitivities and non-linearities."""
         for item in self.frequencies:
             yield from judged_points(item.points)
+            if item.zero is not None and item.zero.decision is not None:
+                yield f"zero at {item.frequency_hz:.4g} Hz", item.zero.decision
             if item.line is None:
                 continue
             yield f"sensitivity at {item.frequency_hz:.4g} Hz", item.line.deviation_decision
@@ -125,12 +134,14 @@ def _analyse_frequency(
     group: np.ndarray,
 ) -> FrequencyLinearity:
     frequency = float(np.median(readings.frequency_hz[group]))
-    points = tuple(_judge_point(case, readings, uncertainty, rule, int(i)) for i in group)
+    points = tuple(judge_reading(case, readings, uncertainty, rule, int(i)) for i in group)
     used = group[readings.used[group]]
     levels = len(group_close(readings.x[used], within_pct=SAME_LEVEL_PCT))
+    taken = readings.at(_mask(used, len(readings)))
     line = None
     if levels >= FEWEST_LEVELS:
-        line = assess_line(case, readings.at(_mask(used, len(readings))), uncertainty, rule, frequency, used)
+        line = assess_line(case, taken, uncertainty, rule, frequency, used)
+    zero = assess_zero(case, taken, line, uncertainty, rule, used)
     return FrequencyLinearity(
         frequency_hz=frequency,
         rotors=tuple(r for r in case.channel.rotors if same_speed(frequency, r.speed_hz)),
@@ -138,8 +149,9 @@ def _analyse_frequency(
         levels=levels,
         max_applied=float(readings.x[used].max()) if used.size else None,
         line=line,
-        undetermined=_undetermined(line, levels),
-        verdict=_verdict(points, line),
+        zero=zero,
+        undetermined=_undetermined(line, levels, points),
+        verdict=_verdict(points, line, zero),
     )
 
 
@@ -149,51 +161,12 @@ def _mask(indices: np.ndarray, size: int) -> np.ndarray:
     return mask
 
 
-def _judge_point(
-    case: Case, readings: ScaledReadings, uncertainty: ReadingUncertainty, rule: DecisionRule, i: int
-) -> JudgedPoint:
-    x, y = float(readings.x[i]), float(readings.y[i])
-    tolerance = case.channel.tolerance_pct
-    sensitivity = y / x if x > 0.0 else None
-    value = expanded = common = decision = None
-    if sensitivity is not None:
-        ratio = sensitivity / case.nominal_sensitivity
-        value = 100.0 * (ratio - 1.0)
-        common = abs(ratio) * _common_pct(readings, uncertainty, i)
-        own = abs(ratio) * _own_pct(readings, uncertainty, i)
-        expanded = combine(
-            (common, math.inf), (own, uncertainty.degrees_of_freedom), probability=uncertainty.probability
-        )
-        decision = judge(value, expanded, rule, lower=-tolerance, upper=tolerance) if readings.used[i] else None
-    return JudgedPoint(
-        reading=readings.readings[i],
-        x=x,
-        y=y,
-        sensitivity=sensitivity,
-        value_pct=value,
-        expanded=expanded,
-        lower_pct=-tolerance,
-        upper_pct=tolerance,
-        decision=decision,
-        common_u_pct=common,
-    )
-
-
-def _common_pct(readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int) -> float:
-    """What all points at the frequency share, in % of the sensitivity; a live zero is read with the readout's gain."""
-    zero = uncertainty.u_readout_pct * math.sqrt(max(float(uncertainty.zero_leverage[i]) ** 2 - 1.0, 0.0))
-    return math.hypot(uncertainty.u_common_pct(float(readings.frequency_hz[i])), uncertainty.u_frequency_pct, zero)
-
-
-def _own_pct(readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int) -> float:
-    """The reading's own part, in % of the sensitivity."""
-    x, y = float(readings.x[i]), float(readings.y[i])
-    return 100.0 * math.hypot(float(uncertainty.u_y[i]) / abs(y) if y else 0.0, float(uncertainty.u_x[i]) / x)
-
-
-def _undetermined(line: LineAssessment | None, levels: int) -> dict[str, str]:
+def _undetermined(line: LineAssessment | None, levels: int, points: tuple[JudgedPoint, ...]) -> dict[str, str]:
     if line is None:
         reason = f"{levels} distinct level{'' if levels == 1 else 's'} where {FEWEST_LEVELS} are needed for a line"
+        signals = sum(p.failure_signal and not p.excluded for p in points)
+        if signals:
+            reason += f"; {signals} of {len(points)} readings are a failure signal"
         names = ("sensitivity", "expanded_uncertainty", "k", "deviation_pct", "intercept", "u_intercept")
         return dict.fromkeys(
             (*names, "chi_squared", "nonlinearity_pct", "bow_pct", "hysteresis_pct", "repeatability_pct"), reason
@@ -208,8 +181,10 @@ def _undetermined(line: LineAssessment | None, levels: int) -> dict[str, str]:
     return reasons
 
 
-def _verdict(points: tuple[JudgedPoint, ...], line: LineAssessment | None) -> Verdict:
-    words = [p.decision.verdict for p in points if p.decision is not None]
+def _verdict(points: tuple[JudgedPoint, ...], line: LineAssessment | None, zero: ZeroError | None) -> Verdict:
+    words = [p.verdict for p in points if p.verdict is not None]
+    if zero is not None and zero.decision is not None:
+        words.append(zero.decision.verdict)
     if line is None:
         return worst_verdict([*words, NOT_VERIFIED])
     words.append(line.deviation_decision.verdict)

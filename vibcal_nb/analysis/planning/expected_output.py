@@ -54,7 +54,7 @@ def nominal_response(
 
 def expect_linearity(channel: Channel, *, level: float) -> ExpectedOutput:
     """Return what the nominal sensitivity gives, within the tolerance, which applies at every point."""
-    tolerance = channel.tolerance_pct / 100.0
+    tolerance = channel.tolerance.allowed_pct(level, full_scale=channel.full_scale) / 100.0
     return _scaled(channel.nominal_sensitivity * level, channel.output_zero, 1.0, 1.0 - tolerance, 1.0 + tolerance)
 
 
@@ -64,7 +64,7 @@ def expect_band(channel: Channel, band: BandSpecification, *, frequency_hz: floa
     Either way with the tolerance: the limits refer to the reading at the reference frequency, which itself may
     lie anywhere in the tolerance.
     """
-    tolerance = channel.tolerance_pct / 100.0
+    tolerance = channel.tolerance.allowed_pct(level, full_scale=channel.full_scale) / 100.0
     shape = float(nominal_response(band, frequency_hz)[0])
     low, high = point_limits(frequency_hz, band, tuple(requirements_of(band)))
     if low is None or high is None:

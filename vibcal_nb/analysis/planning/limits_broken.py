@@ -47,9 +47,9 @@ def broken(case: Case, scaled: ScaledReadings, y: FloatArray, *, u_y: FloatArray
 
 
 def _linearity(case: Case, scaled: ScaledReadings, y: FloatArray, u_y: FloatArray) -> BoolArray:
-    tolerance = case.channel.tolerance_pct / 100.0 * ON_LIMIT
-    nominal = case.nominal_sensitivity
-    found = np.asarray((np.abs(y / scaled.x / nominal - 1.0) > tolerance).any(axis=1))
+    tolerance, nominal = case.channel.tolerance_pct / 100.0 * ON_LIMIT, case.nominal_sensitivity
+    allowed = case.channel.tolerance.allowed(scaled.x, full_scale=case.channel.full_scale) * ON_LIMIT
+    found = np.asarray((np.abs(y / nominal - scaled.x) > allowed).any(axis=1))
     for group in group_close(scaled.frequency_hz, within_pct=SAME_FREQUENCY_PCT):
         x = scaled.x[group]
         if len(group_close(x, within_pct=SAME_LEVEL_PCT)) < FEWEST_LEVELS:

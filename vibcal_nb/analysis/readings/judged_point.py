@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from vibcal_nb.metrology.conformity.conformance_probability import ConformityError, ToleranceLimits
-from vibcal_nb.metrology.conformity.decision import Decision, DecisionRule, decide
+from vibcal_nb.metrology.conformity.decision import FAIL, Decision, DecisionRule, Verdict, decide
 from vibcal_nb.metrology.conformity.joint_conformity import JointConformity, joint_conformity
 from vibcal_nb.metrology.uncertainty.coverage import Expanded
 from vibcal_nb.model.readings import Reading
@@ -24,6 +24,9 @@ class JudgedPoint:
     its tolerance limits (None where none applies), ``decision`` the judgement (None for a reading that is
     excluded, has no limit, or has no level to divide by). ``common_u_pct`` is the part of the standard
     uncertainty that moves all points judged together alike, in % (None where there is no uncertainty).
+    ``of_span`` says that the percentages are of full scale, not of the reading (of a response: of the reading at the
+    reference frequency). ``failure_signal`` says that the output signals a failure and is no measurement: that fails,
+    but beyond full scale (``beyond_scale``), where it may be meant to.
     """
 
     reading: Reading
@@ -36,15 +39,25 @@ class JudgedPoint:
     upper_pct: float | None
     decision: Decision | None
     common_u_pct: float | None = None
+    of_span: bool = False
+    failure_signal: bool = False
+    beyond_scale: bool = False
+
+    @property
+    def excluded(self) -> bool:
+        """Whether a person left the reading out."""
+        return self.reading.exclude is not None
 
     @property
     def used(self) -> bool:
         """Whether the reading takes part in the analysis."""
-        return self.reading.exclude is None
+        return not self.excluded and not self.failure_signal
 
     @property
-    def verdict(self) -> str | None:
+    def verdict(self) -> Verdict | None:
         """The verdict's word, or None where nothing was judged."""
+        if self.failure_signal and not self.excluded and not self.beyond_scale:
+            return FAIL
         return None if self.decision is None else self.decision.verdict
 
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.current_loop import is_failure_signal, is_loop
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.units import Unit, convert
 
@@ -22,7 +23,9 @@ class ScaledReadings:
 
     ``x`` is the applied level in the case's input unit, ``y`` the output in its output unit less the output
     zero, ``output`` the output with it. ``resolution_x`` and ``resolution_y`` are the steps of the numbers as
-    written, in the same units (0 where unknown). ``used`` is False where a reading is excluded.
+    written, in the same units (0 where unknown). ``failure_signal`` marks currents of a loop that say that the
+    transmitter has failed, and nothing about the level. ``used`` is False where a reading is excluded, or is such a
+    signal.
     """
 
     readings: tuple[Reading, ...]
@@ -32,6 +35,7 @@ class ScaledReadings:
     output: FloatArray
     resolution_x: FloatArray
     resolution_y: FloatArray
+    failure_signal: NDArray[np.bool_]
     used: NDArray[np.bool_]
 
     def __len__(self) -> int:
@@ -47,6 +51,7 @@ class ScaledReadings:
             output=frozen(self.output[chosen]),
             resolution_x=frozen(self.resolution_x[chosen]),
             resolution_y=frozen(self.resolution_y[chosen]),
+            failure_signal=self.failure_signal[chosen],
             used=self.used[chosen],
         )
 
@@ -58,6 +63,7 @@ def scale_readings(case: Case) -> ScaledReadings:
     x_factor = _factors([r.applied_unit for r in readings], case.input_unit, frequency)
     y_factor = _factors([r.output_unit for r in readings], case.output_unit, frequency)
     output = np.array([r.output for r in readings]) * y_factor
+    signal = _failure_signals(case)
     return ScaledReadings(
         readings=readings,
         frequency_hz=frozen(frequency),
@@ -66,8 +72,15 @@ def scale_readings(case: Case) -> ScaledReadings:
         output=frozen(output),
         resolution_x=frozen(_steps([(r.applied_unit.text, r.applied_decimals) for r in readings]) * x_factor),
         resolution_y=frozen(_steps([(r.output_unit.text, r.output_decimals) for r in readings]) * y_factor),
-        used=np.array([r.exclude is None for r in readings], dtype=bool),
+        failure_signal=signal,
+        used=np.array([r.exclude is None for r in readings], dtype=bool) & ~signal,
     )
+
+
+def _failure_signals(case: Case) -> NDArray[np.bool_]:
+    if not is_loop(case.output_unit, case.output_zero):
+        return np.zeros(len(case.readings), dtype=bool)
+    return np.array([is_failure_signal(r.output, r.output_unit) for r in case.readings], dtype=bool)
 
 
 def _factors(units: list[Unit], to_unit: Unit, frequency_hz: FloatArray) -> FloatArray:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, JudgedRequirement
 from vibcal_nb.analysis.band_response.response_at import ResponseAt
+from vibcal_nb.display.writing.failure_signals import signal_finding
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.writing.judged_values import value_text
 from vibcal_nb.display.writing.names import capital
@@ -16,7 +17,8 @@ SIDES = {"low": "lower", "high": "upper"}
 
 def word_band_response(result: BandResponseResult) -> Wording:
     """Say what a band response found."""
-    findings = [*_flat_finding(result), *(_requirement_finding(item) for item in result.requirements if item.decision)]
+    findings = [*signal_finding(result.points, at="In the band"), *_flat_finding(result)]
+    findings += [_requirement_finding(item) for item in result.requirements if item.decision]
     remarks = [*_corner_remarks(result), *_rotor_remarks(result), *result.uncertainty.remarks]
     return Wording(
         findings=failures_first(findings),

@@ -35,7 +35,7 @@ def band_points(result: BandResponseResult) -> tuple[Table, ...]:
         limits = NONE if point.lower_pct is None else f"{point.lower_pct:.1f} to {point.upper_pct:.1f} %"
         response = value_cells(point, signed=False)
         cells = (str(point.reading.row), frequency(point.reading.frequency_hz), *response, db, limits)
-        rows.append(Row(cells=cells, struck=not point.used, verdict=point.verdict))
+        rows.append(Row(cells=cells, struck=point.excluded, verdict=point.verdict))
     table = Table(
         caption=f"Response re the reading at {frequency(result.specification.reference_hz)}",
         headings=("row", "frequency", "response", "U", "dB", "allowed", "verdict"),

@@ -23,7 +23,7 @@ def scatter(points: Iterable[JudgedPoint], ax: Axes, x_of: Any, y_of: Any, *, ba
         y = y_of(point)
         if y is None:
             continue
-        key = "excluded" if not point.used else (point.verdict or "not judged")
+        key: str = "excluded" if point.excluded else (point.verdict or "not judged")
         groups.setdefault(key, []).append((x_of(point), y, point.expanded.U if point.expanded else 0.0))
     for key, triples in groups.items():
         x, y, u = (np.array(column) for column in zip(*triples, strict=True))

@@ -12,6 +12,7 @@ from vibcal_nb.display.drawing.plot_parts import Axes, limit_range, scatter
 from vibcal_nb.display.style import BLUE, FAINT, INK, SET_POINT_COLOURS, SKY
 from vibcal_nb.display.writing.numbers import frequency
 from vibcal_nb.model.asset import Rotor
+from vibcal_nb.model.case import Case
 
 
 def draw_level_line(result: LinearityResult, item: FrequencyLinearity, ax: Axes) -> Axes:
@@ -19,10 +20,9 @@ def draw_level_line(result: LinearityResult, item: FrequencyLinearity, ax: Axes)
     case = result.case
     top = 1.06 * max([p.x for p in item.points] + [case.channel.trip or 0.0] + [1e-12])
     level = np.array([0.0, top])
-    nominal, tolerance = case.nominal_sensitivity * level, case.channel.tolerance_pct / 100.0
-    ax.fill_between(
-        level, nominal * (1 - tolerance), nominal * (1 + tolerance), color=SKY, alpha=0.25, lw=0, label="tolerance"
-    )
+    nominal = case.nominal_sensitivity * level
+    allowed = case.nominal_sensitivity * case.channel.tolerance.allowed(level, full_scale=case.channel.full_scale)
+    ax.fill_between(level, nominal - allowed, nominal + allowed, color=SKY, alpha=0.25, lw=0, label="tolerance")
     if item.line is not None:
         for part, style, label in _read_and_beyond(level, item):
             ax.plot(part, item.line.intercept + item.line.sensitivity * part, color=BLUE, ls=style, label=label)
@@ -38,21 +38,35 @@ def draw_level_line(result: LinearityResult, item: FrequencyLinearity, ax: Axes)
 
 def draw_level_deviations(result: LinearityResult, item: FrequencyLinearity, ax: Axes) -> Axes:
     """Draw each reading's deviation from the nominal sensitivity, with U and the limits, against level."""
-    case, tolerance = result.case, result.case.channel.tolerance_pct
+    case, of_span = result.case, any(point.of_span for point in item.points)
     top = 1.06 * max([p.x for p in item.points] + [case.channel.trip or 0.0] + [1e-12])
-    ax.axhspan(-tolerance, tolerance, color=SKY, alpha=0.25, lw=0)
+    limit = _draw_limit(case, ax, top, of_span=of_span)
     ax.axhline(0.0, color=FAINT, lw=0.8)
     if item.line is not None:
         for x, style, _ in _read_and_beyond(np.linspace(top / 200.0, top, 400), item):
-            fitted = item.line.sensitivity + item.line.intercept / x
-            ax.plot(x, 100.0 * (fitted / case.nominal_sensitivity - 1.0), color=BLUE, ls=style)
+            fitted = (item.line.intercept + item.line.sensitivity * x) / case.nominal_sensitivity
+            error = (fitted - x) / (case.channel.full_scale if of_span else x)
+            ax.plot(x, 100.0 * error, color=BLUE, ls=style)
     _mark_levels(result, ax, named=False)
     scatter(item.points, ax, lambda p: p.x, lambda p: p.value_pct, bars=True)
-    limit_range(ax, item.points, centre=0.0, least=1.6 * tolerance)
+    limit_range(ax, item.points, centre=0.0, least=1.6 * limit)
     ax.set(xlim=(0, top))
     ax.set_xlabel(f"level, {case.input_unit.text}")
-    ax.set_ylabel("deviation, %")
+    ax.set_ylabel("error, % of span" if of_span else "deviation, %")
     return ax
+
+
+def _draw_limit(case: Case, ax: Axes, top: float, *, of_span: bool) -> float:
+    """Draw what is allowed at each level, on the scale that is judged; return the most of it."""
+    if not of_span:
+        limit = case.channel.tolerance_pct
+        ax.axhspan(-limit, limit, color=SKY, alpha=0.25, lw=0)
+        return limit
+    full_scale = case.channel.full_scale or 1.0
+    level = np.linspace(0.0, top, 2 if case.channel.tolerance.rule == "sum" else 400)
+    allowed = 100.0 * case.channel.tolerance.allowed(level, full_scale=full_scale) / full_scale
+    ax.fill_between(level, -allowed, allowed, color=SKY, alpha=0.25, lw=0)
+    return float(allowed.max())
 
 
 def _read_and_beyond(level: Any, item: FrequencyLinearity) -> list[tuple[Any, Any, str | None]]:

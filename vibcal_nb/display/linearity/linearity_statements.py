@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from vibcal_nb.analysis.linearity.line_assessment import LineAssessment
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
+from vibcal_nb.analysis.linearity.zero_error import ZeroError
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.display.writing.failure_signals import signal_finding
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.writing.judged_values import value_text
 from vibcal_nb.display.writing.names import plural
@@ -19,6 +21,7 @@ from vibcal_nb.display.writing.numbers import (
     sensitivity_unit,
     with_uncertainty,
 )
+from vibcal_nb.display.writing.tolerances import tolerance_text
 from vibcal_nb.metrology.conformity.decision import FAIL
 from vibcal_nb.model.case import Case
 
@@ -41,8 +44,11 @@ def word_linearity(result: LinearityResult) -> Wording:
 
 def _findings(item: FrequencyLinearity, case: Case) -> Iterator[Finding]:
     at = f"At {frequency(item.frequency_hz)}"
+    yield from signal_finding(item.points, at=at)
     if item.line is not None:
         yield _slope_finding(item.line, case, at)
+    if item.zero is not None and (item.zero.decision is not None or not case.channel.tolerance.is_of_reading):
+        yield _zero_finding(item.zero, case, at)
     yield from _points_finding(item.points, case, at)
     if item.line is not None and item.line.nonlinearity_decision is not None:
         kind = case.channel.nonlinearity_kind
@@ -63,9 +69,21 @@ def _slope_finding(line: LineAssessment, case: Case, at: str) -> Finding:
         f"{at} the sensitivity is {with_uncertainty(line.sensitivity, line.expanded)} {unit} "
         f"({coverage_factor_text(line.expanded)}), "
         f"{percent_with_uncertainty(line.deviation_pct, line.deviation_expanded)} from nominal "
-        f"(limit ±{case.channel.tolerance_pct:g} %)"
+        f"(limit ±{case.channel.tolerance_pct:g} %{_at_full_scale(case)})"
     )
     return is_against(line.deviation_decision), text
+
+
+def _at_full_scale(case: Case) -> str:
+    return "" if case.channel.tolerance.is_of_reading else f", as {tolerance_text(case.channel)} allows at full scale"
+
+
+def _zero_finding(zero: ZeroError, case: Case, at: str) -> Finding:
+    shown = percent_with_uncertainty(zero.value_pct, zero.expanded)
+    basis = "read at no level" if zero.basis == "zero reading" else "the line's intercept"
+    limit = case.channel.zero_tolerance_span_pct
+    limited = "" if limit is None else f"; limit ±{limit:g} %"
+    return is_against(zero.decision), f"{at} the zero is off by {shown} of span ({basis}{limited})"
 
 
 def _points_finding(points: tuple[JudgedPoint, ...], case: Case, at: str) -> Iterator[Finding]:
@@ -73,12 +91,13 @@ def _points_finding(points: tuple[JudgedPoint, ...], case: Case, at: str) -> Ite
     if not judged:
         return
     bad = [p for p in judged if is_against(p.decision)]
-    worst = max(bad or judged, key=lambda p: abs(p.value_pct or 0.0))
+    worst = max(bad or judged, key=lambda p: abs(p.value_pct or 0.0) / (p.upper_pct or 1.0))
     where = f"{value_text(worst)} at {_level(worst.x, case)}"
     if bad:
-        words = f"{len(bad)} of {plural(len(judged), 'reading')} do not plainly pass ±{case.channel.tolerance_pct:g} %"
+        limit = tolerance_text(case.channel, space="")
+        words = f"{len(bad)} of {plural(len(judged), 'reading')} do not plainly pass {limit}"
         if all(p.verdict == FAIL for p in bad):
-            words = f"{len(bad)} of {plural(len(judged), 'reading')} lie outside ±{case.channel.tolerance_pct:g} %"
+            words = f"{len(bad)} of {plural(len(judged), 'reading')} lie outside {limit}"
         yield True, f"{at} {words}, the worst {where}"
     else:
         yield False, f"{at} the worst of {plural(len(judged), 'reading')} is {where}"
@@ -101,10 +120,10 @@ def _remarks(item: FrequencyLinearity, case: Case) -> Iterator[str]:
         return
     at = f"At {frequency(item.frequency_hz)}"
     if line.intercept_significant:
+        what = "something adds to the signal, such as mains pick-up, a noise floor or a zero error"
         yield (
             f"{at} the line misses zero by {number(line.intercept, digits=2)} {case.output_unit.text} "
-            f"(p = {line.intercept_p_value:.1g}): something adds to the signal, such as mains pick-up, a noise "
-            "floor or a zero error"
+            f"(p = {line.intercept_p_value:.1g}): {what if item.zero is None else 'the zero of the output is off'}"
         )
     if line.bow is not None and line.bow.significant:
         way = "sags towards the top, as saturation does" if line.bow.bow_pct < 0 else "rises towards the top"

@@ -13,6 +13,7 @@ from vibcal_nb.display.linearity.linearity_tables import linearity_points, linea
 from vibcal_nb.display.results.point_columns import Columns, point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
 from vibcal_nb.display.writing.numbers import frequency
+from vibcal_nb.display.writing.tolerances import tolerance_text
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.model.case import Case
 
@@ -52,13 +53,19 @@ def _limits(result: LinearityResult) -> str:
     channel = result.case.channel
     limit = f"; non-linearity {channel.nonlinearity_pct:g} % of span" if channel.nonlinearity_pct else ""
     rule = rule_in_short(result.rule).lower().replace("rule: ", "")
-    return f"sensitivity ± {channel.tolerance_pct:g} %{limit}; {rule}"
+    zero = channel.zero_tolerance_span_pct
+    at_rest = "" if zero is None else f"; zero ± {zero:g} % of span"
+    return f"sensitivity {tolerance_text(channel)}{at_rest}{limit}; {rule}"
 
 
 def _controls(result: LinearityResult) -> tuple[Control, ...]:
     channel = result.case.channel
     tolerance = Control(
-        name="tolerance_pct", label="tolerance, ± %", kind="share", value=channel.tolerance_pct, most=15.0
+        name="tolerance_pct",
+        label="tolerance, ± %" if channel.tolerance.is_of_reading else "tolerance at full scale, ± %",
+        kind="share",
+        value=channel.tolerance_pct,
+        most=15.0,
     )
     if channel.nonlinearity_pct is None:
         return (tolerance,)
@@ -70,7 +77,7 @@ def _controls(result: LinearityResult) -> tuple[Control, ...]:
 
 def _change(case: Case, values: Mapping[str, Any]) -> Case:
     limit = values.get("nonlinearity_pct", case.channel.nonlinearity_pct)
-    return case.with_channel(tolerance_pct=values["tolerance_pct"], nonlinearity_pct=limit)
+    return case.with_tolerance(values["tolerance_pct"]).with_channel(nonlinearity_pct=limit)
 
 
 def _columns(result: LinearityResult) -> Columns:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from vibcal_nb.display.writing.names import CONDITIONS, TESTS
 from vibcal_nb.display.writing.numbers import NONE, frequency, sensitivity_unit, true_minus
 from vibcal_nb.display.writing.table import Row, Table
+from vibcal_nb.display.writing.tolerances import tolerance_text
 from vibcal_nb.model.asset import BandSpecification, Channel, SensorSpecification
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.names import BAND_RESPONSE, SENSOR_ALONE
@@ -33,10 +34,12 @@ def _channel_rows(channel: Channel) -> list[tuple[str, str]]:
     rows = [
         ("location", channel.location or NONE),
         ("rotors", rotors or NONE),
-        ("nominal sensitivity", f"{channel.nominal_sensitivity:g} {unit} ± {channel.tolerance_pct:g} %"),
+        ("nominal sensitivity", f"{channel.nominal_sensitivity:g} {unit} {tolerance_text(channel)}"),
     ]
-    if channel.output_zero:
-        rows.append(("output zero", f"{channel.output_zero:g} {channel.output_unit.text}"))
+    zero = channel.zero_tolerance_span_pct
+    if channel.output_zero or zero is not None:
+        limit = "" if zero is None else f" ± {zero:g} % of span"
+        rows.append(("output zero", f"{channel.output_zero:g} {channel.output_unit.text}{limit}"))
     if channel.nonlinearity_pct is not None:
         rows.append(("non-linearity", f"{channel.nonlinearity_pct:g} % of span, {channel.nonlinearity_kind}"))
     for name, level in (("alert", channel.alert), ("trip", channel.trip), ("full scale", channel.full_scale)):

@@ -9,7 +9,8 @@ from vibcal_nb.display.writing.numbers import NONE, coverage_factor_text, freque
 def value_text(point: JudgedPoint, *, less: float = 0.0) -> str:
     """Write a judged reading's value in %, ``less`` so much, with its U where it has one."""
     value = (point.value_pct or 0.0) - less
-    return percent(value) if point.expanded is None else percent_with_uncertainty(value, point.expanded)
+    text = percent(value) if point.expanded is None else percent_with_uncertainty(value, point.expanded)
+    return f"{text} of span" if point.of_span else text
 
 
 def worst_text(point: JudgedPoint, *, less: float = 0.0) -> str:

@@ -185,12 +185,12 @@ class TomlTable:
         return unit
 
     def choice(self, name: str) -> str:
-        """Return one of the words that the key may be, or its default."""
+        """Return one of the words that the key may be, or its default; empty without one."""
         key, value = self.take(name, "choice")
         if value is None or value not in key.choices:
             if value is not None:
                 self.note(name, shown(value), one_of(as_text(value), key.choices, most=None))
-            return str(key.default)
+            return str(key.default or "")
         return str(value)
 
     def texts(self, name: str) -> tuple[str, ...]:
@@ -291,16 +291,16 @@ def _as_number(value: Any) -> float | None:
 def expected(key: Key) -> str:
     """Say what a key wants, to stand behind "give"."""
     kind = "table" if key.type == "tables by name" else key.type
-    heading = f"[[{key.name}]]" if key.type == "list of tables" else f"[{key.name}]"
     said = {
         "text": f"a text in quotes of 1 to {key.longest} characters",
         "number": f"a number{key.bounds}",
         "pair of numbers": f"two ascending numbers{key.bounds} in square brackets",
         "date": "a date such as 2026-05-19, without quotes",
         "unit": _expected_unit(key),
+        "list of tables": f"a list such as {key.example}" if key.example else f"a [[{key.name}]] table",
         "list of texts": f"a list of {key.of}, such as {key.example}",
     }
-    return said.get(key.type, f"a {kind} {heading}")
+    return said.get(key.type, f"a {kind} [{key.name}]")
 
 
 def _expected_unit(key: Key) -> str:

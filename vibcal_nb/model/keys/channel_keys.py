@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
 from vibcal_nb.model.keys.key import Key, KeyTable
+from vibcal_nb.model.tolerance import TOLERANCE_RULES
 
 _REFERENCE_HZ = Key(
     name="reference_hz",
@@ -43,6 +46,56 @@ _TOLERANCE_PCT = Key(
     most=100.0,
     example="5.0",
 )
+TOLERANCE = KeyTable(
+    heading="tolerance = { ... }",
+    says="How far the indication may lie from the true level, to either side; several parts at once by a rule.",
+    keys=(
+        Key(
+            name="reading_pct",
+            type="number",
+            says="A part of the level that is read.",
+            unit="% of reading",
+            above=0.0,
+            most=100.0,
+            example="5.0",
+        ),
+        Key(
+            name="span_pct",
+            type="number",
+            says="A part of full_scale.",
+            unit="% of span",
+            above=0.0,
+            most=100.0,
+            example="1.0",
+        ),
+        Key(name="absolute", type="number", says="An amount.", unit="input_unit", above=0.0, example="0.2"),
+        Key(
+            name="rule",
+            type="choice",
+            says="Whether the sum of several parts counts, or the larger one; given where there are several.",
+            choices=TOLERANCE_RULES,
+            example='"sum"',
+        ),
+    ),
+)
+
+ZERO = KeyTable(
+    heading="zero = { ... }",
+    says="How far a dc output may lie from output_zero at no vibration.",
+    keys=(
+        Key(
+            name="tolerance_span_pct",
+            type="number",
+            says="The limit to either side; judged by the reading at no level, without one by the line's intercept.",
+            required=True,
+            unit="% of span",
+            above=0.0,
+            most=100.0,
+            example="0.5",
+        ),
+    ),
+)
+
 _NOMINAL = Key(
     name="nominal_sensitivity",
     type="number",
@@ -186,7 +239,28 @@ CHANNEL = KeyTable(
             default=0.0,
             example="4.0",
         ),
-        _TOLERANCE_PCT,
+        Key(
+            name="zero",
+            type="table",
+            says="How far a dc output may lie from output_zero at no vibration.",
+            table=ZERO,
+            example="{ tolerance_span_pct = 0.5 }",
+        ),
+        replace(
+            _TOLERANCE_PCT,
+            says="How far the indication may lie from the true level; short for tolerance = { reading_pct = ... }.",
+            instead_of="tolerance",
+        ),
+        Key(
+            name="tolerance",
+            type="table",
+            says="How far the indication may lie from the true level, in other forms than tolerance_pct.",
+            required=True,
+            table=TOLERANCE,
+            whole=True,
+            instead_of="tolerance_pct",
+            example="{ span_pct = 1.0 }",
+        ),
         Key(
             name="nonlinearity_pct",
             type="number",

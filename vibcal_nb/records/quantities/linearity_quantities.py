@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any, TypedDict, cast
+from typing import Any, NotRequired, TypedDict, cast
 
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult, analyse_linearity
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.model.case import Case
 from vibcal_nb.model.names import LINEARITY
 from vibcal_nb.records.quantities.analysis import analysis_of_test
 from vibcal_nb.records.quantities.digits import plain as _plain
@@ -24,6 +25,12 @@ class LinearityPointEntry(PointEntry):
 
     deviation_pct: float | None
     """Deviation of output over level from the nominal sensitivity, %."""
+    error_span_pct: float | None
+    """Error of the indication, % of span; null where the channel states no full scale."""
+    scale: str
+    """What the reading is judged in % of: ``reading`` or ``span``; U and limits are of it."""
+    failure_signal: bool
+    """Whether the output signals a failure and is no measurement."""
     applied: float | None
     """Level, in the channel's input unit."""
     output: float | None
@@ -38,7 +45,15 @@ class LinearityEntry(TypedDict):
     points: list[LinearityPointEntry]
     """The readings."""
     worst_point_deviation_pct: float | None
-    """Deviation of the used reading farthest from nominal, %."""
+    """Deviation from nominal of the used reading that takes most of its tolerance, %."""
+    zero_error_span_pct: NotRequired[float | None]
+    """Output at no level less the live zero, % of span; of a dc output with a full scale alone."""
+    zero_expanded_uncertainty_span_pct: NotRequired[float | None]
+    """U of the zero error, % of span."""
+    zero_basis: NotRequired[str | None]
+    """What the zero error is from: ``zero reading`` or ``intercept``."""
+    span_error_pct: NotRequired[float | None]
+    """Error of the slope, % of span at full scale; of a dc output with a full scale alone."""
     max_applied: float | None
     """Highest level used, in the channel's input unit."""
     levels: int
@@ -78,7 +93,7 @@ class LinearityEntry(TypedDict):
 
 
 def _quantities(result: LinearityResult) -> list[LinearityEntry]:
-    return [_at_frequency(item) for item in result.frequencies]
+    return [_at_frequency(item, result.case) for item in result.frequencies]
 
 
 def _undetermined(_: LinearityResult, found: list[LinearityEntry]) -> dict[str, str]:
@@ -89,12 +104,12 @@ def _undetermined(_: LinearityResult, found: list[LinearityEntry]) -> dict[str, 
     }
 
 
-def _at_frequency(item: FrequencyLinearity) -> LinearityEntry:
+def _at_frequency(item: FrequencyLinearity, case: Case) -> LinearityEntry:
     line, worst = item.line, item.worst_point
     values: dict[str, Any] = {
         "frequency_hz": _plain(item.frequency_hz),
-        "points": [_linearity_point(point) for point in item.points],
-        "worst_point_deviation_pct": None if worst is None else _plain(worst.value_pct),
+        "points": [_linearity_point(point, case) for point in item.points],
+        "worst_point_deviation_pct": None if worst is None else _plain(_deviation_pct(worst, case)),
         "max_applied": _plain(item.max_applied),
         "levels": item.levels,
         "verdict": item.verdict,
@@ -108,14 +123,32 @@ def _at_frequency(item: FrequencyLinearity) -> LinearityEntry:
     values["nonlinearity_pct"] = kinds or None
     values["nonlinearity_expanded_uncertainty_pct"] = None if line is None else _plain(line.nonlinearity_expanded.U)
     values["bow_pct"] = None if line is None or line.bow is None else _plain(line.bow.bow_pct, beside=1.0)
+    if item.zero is not None:
+        values |= {
+            "zero_error_span_pct": _plain(item.zero.value_pct, beside=item.zero.expanded.U),
+            "zero_expanded_uncertainty_span_pct": _plain(item.zero.expanded.U),
+            "zero_basis": item.zero.basis,
+            "span_error_pct": values["deviation_pct"],
+        }
     values["together"] = together_quantities(item.points)
     return cast(LinearityEntry, values | {"undetermined": reasons_of_uncertainty(values, item.undetermined)})
 
 
-def _linearity_point(point: JudgedPoint) -> dict[str, Any]:
+def _deviation_pct(point: JudgedPoint, case: Case) -> float | None:
+    if point.sensitivity is None or not point.of_span:
+        return point.value_pct
+    return 100.0 * (point.sensitivity / case.nominal_sensitivity - 1.0)
+
+
+def _linearity_point(point: JudgedPoint, case: Case) -> dict[str, Any]:
+    full_scale, signal = case.channel.full_scale, point.failure_signal
+    error = None if full_scale is None else 100.0 * (point.y / case.nominal_sensitivity - point.x) / full_scale
     return {
         **point_quantities(point),
-        "deviation_pct": _plain(point.value_pct),
+        "deviation_pct": None if signal else _plain(_deviation_pct(point, case)),
+        "error_span_pct": None if signal else _plain(error),
+        "scale": "span" if point.of_span else "reading",
+        "failure_signal": signal,
         "applied": _plain(point.x),
         "output": _plain(point.y),
     }
