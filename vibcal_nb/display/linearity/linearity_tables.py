@@ -24,6 +24,8 @@ from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
 from vibcal_nb.model.case import Case
 
+_ZERO = "zero error, of span"
+
 
 def linearity_points(result: LinearityResult) -> tuple[Table, ...]:
     """One table a frequency: each reading's sensitivity, deviation, and distance from the line."""
@@ -92,7 +94,7 @@ def linearity_summary(result: LinearityResult) -> Table:
         "effective degrees of freedom",
         "deviation from nominal",
         "intercept",
-        "zero error, of span",
+        _ZERO,
         "chi-squared (95 % limit)",
         "non-linearity: independent",
         "non-linearity: terminal-based",
@@ -105,7 +107,12 @@ def linearity_summary(result: LinearityResult) -> Table:
         "highest level",
     ]
     columns = [_column(result, item) for item in result.frequencies]
-    rows = [Row(cells=(name, *(column[i] for column in columns))) for i, name in enumerate(names)]
+    has_zero = any(item.zero is not None for item in result.frequencies)
+    rows = [
+        Row(cells=(name, *(column[i] for column in columns)))
+        for i, name in enumerate(names)
+        if has_zero or name != _ZERO
+    ]
     return Table(
         caption="The straight line at each frequency",
         headings=("", *(frequency(item.frequency_hz) for item in result.frequencies)),
