@@ -15,7 +15,7 @@ from vibcal_nb.display.drawing.png import drawn_png
 from vibcal_nb.display.linearity.linearity_plots import draw_level_deviations
 from vibcal_nb.display.sensor_alone.sensor_plots import draw_sensor_alone
 from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, PURPLE, RECORD_DPI, SET_POINT_COLOURS, SKY, verdict_text
-from vibcal_nb.display.writing.names import TESTS
+from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import frequency, number
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 from vibcal_nb.model.names import LINEARITY, MODULE_ALONE
@@ -137,7 +137,7 @@ def small_multiples(result: ChannelVerdict) -> list[tuple[str, Callable[[Axes], 
     lines += [] if tests.module is None else [(MODULE_ALONE, inner) for inner in tests.module.results]
     for test, outcome in lines:
         for item in outcome.frequencies:
-            title = f"{TESTS[test]} at {frequency(item.frequency_hz)}: {verdict_text(item.verdict)}"
+            title = f"{spoken(test)} at {frequency(item.frequency_hz)}: {verdict_text(item.verdict)}"
             panels.append((title, partial(draw_level_deviations, outcome, item)))
     if tests.band is not None:
         title = f"band response: {verdict_text(tests.band.verdict)}"

@@ -12,7 +12,7 @@ from vibcal_nb.analysis.channel.reach_point import ReachPoint
 from vibcal_nb.display.faults.fault_tables import explanation_step
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.writing.findings import Wording
-from vibcal_nb.display.writing.names import CONDITIONS, TESTS, capital, listed
+from vibcal_nb.display.writing.names import capital, listed, spoken
 from vibcal_nb.display.writing.numbers import frequency, number, percent, with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED
 from vibcal_nb.model.names import AS_LEFT
@@ -35,7 +35,7 @@ def word_channel(result: ChannelVerdict) -> Wording:
 def headline(result: ChannelVerdict) -> str:
     """Say the verdict and its main reason in one sentence."""
     case = result.case
-    who = f"{case.channel.tag} {CONDITIONS[case.condition]} on {case.visit.date.isoformat()}: {result.verdict}"
+    who = f"{case.channel.tag} {spoken(case.condition)} on {case.visit.date.isoformat()}: {result.verdict}"
     failed = _failed_tests(result)
     if failed:
         return f"{who}, because of {listed(failed)}{_stands(result, '; ')}"
@@ -46,7 +46,7 @@ def headline(result: ChannelVerdict) -> str:
 
 def _gaps_in_short(result: ChannelVerdict) -> list[str]:
     points = [f"{point.set_point}{_at_rotor(point)}" for point in result.unverified]
-    tests = [TESTS[test] for test in result.tests.missing]
+    tests = [spoken(test) for test in result.tests.missing]
     short = [f"{listed(points)} {'was' if len(points) == 1 else 'were'} not reached"] if points else []
     return short + ([f"{listed(tests)} {'was' if len(tests) == 1 else 'were'} not tested"] if tests else [])
 
@@ -84,7 +84,7 @@ def _test_finding(test: str, outcome: Any) -> str:
     worst = next((item for item in inner if item.verdict == outcome.verdict), inner[0])
     said = word_result(worst)
     first = (*said.findings, *said.gaps)[:1]
-    return f"{capital(TESTS[test])}: {outcome.verdict}" + "".join(f". {text}" for text in first)
+    return f"{capital(spoken(test))}: {outcome.verdict}" + "".join(f". {text}" for text in first)
 
 
 def reach_sentence(point: ReachPoint, result: ChannelVerdict) -> str:
@@ -111,12 +111,12 @@ def reach_sentence(point: ReachPoint, result: ChannelVerdict) -> str:
 
 
 def _failed_tests(result: ChannelVerdict) -> list[str]:
-    return [TESTS[test] for test, word in result.tests.verdicts.items() if word in FAILING]
+    return [spoken(test) for test, word in result.tests.verdicts.items() if word in FAILING]
 
 
 def _missing(result: ChannelVerdict) -> Iterator[str]:
     for test, reason in result.tests.missing.items():
-        yield f"{capital(TESTS[test])} was not verified: {reason}"
+        yield f"{capital(spoken(test))} was not verified: {reason}"
 
 
 def attribution_sentence(result: ChannelVerdict) -> str:
@@ -144,7 +144,7 @@ def consequence_sentences(result: ChannelVerdict) -> tuple[str, ...]:
     consequence = result.consequence
     if consequence is None:
         return ()
-    tests = listed([TESTS[test] for test in consequence.failed_tests])
+    tests = listed([spoken(test) for test in consequence.failed_tests])
     sentences = [f"As found on {result.case.visit.date.isoformat()} the channel failed: {tests}"]
     sentences += [_error_sentence(error) for error in consequence.errors]
     stood = [f"{p.set_point}{_at_rotor(p)} at {_stood(p, result)}" for p in consequence.reach]
@@ -182,7 +182,7 @@ def _since(consequence: Consequence) -> str:
     if good is None or good.date is None or good.condition is None:
         return f"No earlier visit in this folder shows the channel good{looked}: the readings do not say since when"
     return (
-        f"The last good visit was {good.date.isoformat()} ({CONDITIONS[good.condition]}){looked}: the readings do not "
+        f"The last good visit was {good.date.isoformat()} ({spoken(good.condition)}){looked}: the readings do not "
         "say when since then it changed, nor what it indicated in the meantime"
     )
 
@@ -250,7 +250,7 @@ def _repeat(result: ChannelVerdict) -> Iterator[str]:
 
 def _verify(result: ChannelVerdict) -> Iterator[str]:
     for test in result.tests.missing:
-        yield f"Take the readings of {TESTS[test]}, which the channel is asked for"
+        yield f"Take the readings of {spoken(test)}, which the channel is asked for"
     if result.unverified:
         levels = listed([f"{point.set_point}{_at_rotor(point)}" for point in result.unverified])
         tests = "" if result.tests.sensor else ", and test the sensor alone,"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from vibcal_nb.analysis.channel.as_found_as_left import ConditionChange
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
 from vibcal_nb.analysis.channel.reach_point import ReachPoint
-from vibcal_nb.display.writing.names import CONDITIONS, TESTS
+from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, frequency, number, percent, with_uncertainty
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.names import AS_FOUND, AS_LEFT
@@ -57,7 +57,7 @@ def _reach_row(point: ReachPoint) -> Row:
 
 def tests_table(result: ChannelVerdict) -> Table:
     """The verdict of each test that the channel is asked for or was given."""
-    rows = [Row(cells=(TESTS[test],), verdict=verdict) for test, verdict in result.tests.verdicts.items()]
+    rows = [Row(cells=(spoken(test),), verdict=verdict) for test, verdict in result.tests.verdicts.items()]
     return Table(caption="The tests", headings=("test", "verdict"), rows=tuple(rows), text_columns=(0, 1))
 
 
@@ -69,7 +69,7 @@ def attribution_table(result: ChannelVerdict) -> Table:
         Row(
             cells=(
                 frequency(point.frequency_hz),
-                TESTS[point.test],
+                spoken(point.test),
                 with_uncertainty(point.channel_pct, point.channel, signed=True),
                 with_uncertainty(point.sensor_pct, point.sensor, signed=True),
                 with_uncertainty(point.rest_pct, point.rest, signed=True),
@@ -89,7 +89,7 @@ def attribution_table(result: ChannelVerdict) -> Table:
 
 def changes_table(result: ChannelVerdict) -> Table:
     """What was determined as found and as left, and whether the change is more than its uncertainty."""
-    found, left = (CONDITIONS[name] for name in (AS_FOUND, AS_LEFT))
+    found, left = (spoken(name) for name in (AS_FOUND, AS_LEFT))
     return Table(
         caption=f"{found.capitalize()} against {left}",
         headings=("quantity", found, left, "change", "U of the change", "significant", "limit"),

@@ -8,7 +8,7 @@ from datetime import timedelta
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.drift.normalized_error import Change
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first
-from vibcal_nb.display.writing.names import CONDITIONS, plural
+from vibcal_nb.display.writing.names import plural, spoken
 from vibcal_nb.display.writing.numbers import fixed, percent
 from vibcal_nb.metrology.conformity.decision import FAIL
 
@@ -56,8 +56,8 @@ def change_sentence(item: QuantityDrift, change: Change) -> str:
     more = "more than" if change.significant else "no more than"
     return (
         f"The {item.quantity} changed by {percent(change.change_pct)} (U = {percent(change.expanded.U, signed=False)}) "
-        f"from {before.date.isoformat()} {CONDITIONS[before.condition]} to {after.date.isoformat()} "
-        f"{CONDITIONS[after.condition]}: {more} its uncertainty explains (E_n = {fixed(change.E_n, signed=True)})"
+        f"from {before.date.isoformat()} {spoken(before.condition)} to {after.date.isoformat()} "
+        f"{spoken(after.condition)}: {more} its uncertainty explains (E_n = {fixed(change.E_n, signed=True)})"
     )
 
 

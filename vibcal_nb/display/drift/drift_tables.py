@@ -6,7 +6,7 @@ from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.drift.interval import IntervalProposal
 from vibcal_nb.analysis.drift.normalized_error import Change
 from vibcal_nb.display.drift.drift_statements import month
-from vibcal_nb.display.writing.names import CONDITIONS
+from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, fixed, percent, true_minus
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.over_time.trend import Trend
@@ -18,7 +18,7 @@ def history_table(result: DriftResult) -> Table:
     states = sorted({(o.date, o.condition, o.visit) for q in result.quantities for o in q.observations})
     rows = []
     for date, condition, visit in states:
-        cells = [date.isoformat(), CONDITIONS[condition]]
+        cells = [date.isoformat(), spoken(condition)]
         for item in result.quantities:
             found = [o for o in item.observations if (o.date, o.condition, o.visit) == (date, condition, visit)]
             text = (
@@ -59,8 +59,8 @@ def _change_row(item: QuantityDrift, change: Change) -> Row:
     removed = ", ".join(dict.fromkeys(source.split(",")[0] for source in change.removed)) or "nothing"
     cells = (
         item.quantity,
-        f"{before.date.isoformat()} {CONDITIONS[before.condition]}",
-        f"{after.date.isoformat()} {CONDITIONS[after.condition]}",
+        f"{before.date.isoformat()} {spoken(before.condition)}",
+        f"{after.date.isoformat()} {spoken(after.condition)}",
         percent(change.change_pct),
         percent(change.expanded.U, signed=False),
         fixed(change.E_n, signed=True),

@@ -11,7 +11,7 @@ from vibcal_nb.analysis.faults.chain_model import PARAMETERS
 from vibcal_nb.analysis.faults.fault_families import HEALTHY, NONE_OF_THESE
 from vibcal_nb.analysis.faults.faults import Explanation, FaultExplanations
 from vibcal_nb.analysis.faults.next_measurement import Suggestion
-from vibcal_nb.display.writing.names import TESTS, listed
+from vibcal_nb.display.writing.names import listed, spoken
 from vibcal_nb.display.writing.numbers import NONE, fixed, frequency
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.names import SENSOR_ALONE, SHAKER_TESTS
@@ -71,7 +71,7 @@ def _factors(fixed_at: Mapping[str, float]) -> str:
     by_factor: dict[float, list[str]] = {}
     for test, key in zip(SHAKER_TESTS, _FACTORS, strict=True):
         if value := fixed_at.get(key, 0.0):
-            by_factor.setdefault(value, []).append(TESTS[test])
+            by_factor.setdefault(value, []).append(spoken(test))
     return "; ".join(f"factor {math.exp(value):.4g} in {listed(tests)}" for value, tests in by_factor.items())
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from vibcal_nb.display.writing.names import CONDITIONS, TESTS
+from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, frequency, sensitivity_unit, true_minus
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.display.writing.tolerances import tolerance_text
@@ -77,7 +77,7 @@ def _sensor_rows(sensor: SensorSpecification) -> list[tuple[str, str]]:
 
 def _visit_rows(case: Case) -> list[tuple[str, str]]:
     visit = case.visit
-    rows = [("visit", f"{visit.date.isoformat()}, {CONDITIONS[case.condition]}, by {visit.performed_by}")]
+    rows = [("visit", f"{visit.date.isoformat()}, {spoken(case.condition)}, by {visit.performed_by}")]
     rows += [("reference", f"{r.id}, {r.kind}, serial {r.serial}, due {r.due.isoformat()}") for r in case.references]
     rows += [("readout", f"{r.id}, {r.kind}, serial {r.serial}, due {r.due.isoformat()}") for r in case.readouts]
     return rows
@@ -86,7 +86,7 @@ def _visit_rows(case: Case) -> list[tuple[str, str]]:
 def readings_table(case: Case) -> Table:
     """The readings as they were typed; excluded ones struck through, with their reason."""
     return Table(
-        caption=f"{TESTS[case.test].capitalize()} readings, {CONDITIONS[case.condition]}, from {case.table_file}",
+        caption=f"{spoken(case.test).capitalize()} readings, {spoken(case.condition)}, from {case.table_file}",
         headings=("row", "frequency", "applied", "output", "direction", "repeat", "excluded because", "note"),
         rows=tuple(_reading_row(reading) for reading in case.readings),
         text_columns=(4, 6, 7),

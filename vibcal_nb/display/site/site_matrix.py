@@ -7,9 +7,10 @@ from html import escape
 
 from vibcal_nb.analysis.site.site_overview import ChannelState, SiteOverview
 from vibcal_nb.display.style import VERDICT_LOOKS
-from vibcal_nb.display.writing.names import TESTS as TEST_NAMES
+from vibcal_nb.display.views import VIEWS
+from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, fixed, true_minus
-from vibcal_nb.model.names import DRIFT, TESTS
+from vibcal_nb.model.names import DRIFT
 
 _JOINED = "\N{NO-BREAK SPACE}"
 NUMBERS = ("margin, %", "last change, %", "E_n")
@@ -54,7 +55,7 @@ def headings(tests: Iterable[str]) -> tuple[str, ...]:
         "urgency",
         "asset",
         "channel",
-        *(TEST_NAMES[name] for name in tests),
+        *(spoken(name) for name in tests),
         *NUMBERS,
         "last visit",
         "why",
@@ -63,7 +64,7 @@ def headings(tests: Iterable[str]) -> tuple[str, ...]:
 
 def shown_tests(overview: SiteOverview) -> tuple[str, ...]:
     """Return the tests that some channel of the site has."""
-    return tuple(name for name in TESTS if any(name in state.tests for state in overview.channels))
+    return tuple(name for name in VIEWS if any(name in state.tests for state in overview.channels))
 
 
 def verdict_mark(pair: tuple[str, str] | None) -> str:

@@ -4,37 +4,21 @@ from __future__ import annotations
 
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.channel_case import ChannelCase
-from vibcal_nb.model.names import (
-    AS_FOUND,
-    AS_LEFT,
-    BAND_RESPONSE,
-    CHANNEL_VERDICT,
-    DRIFT,
-    LINEARITY,
-    MODULE_ALONE,
-    SENSOR_ALONE,
-)
-
-CONDITIONS = {AS_FOUND: "as found", AS_LEFT: "as left"}
 
 NEVER_SHOWN = (
     "how the channel behaves when the sensor is back in its place on the machine, hot and with its own cable run",
     "that the protection acted on its alert and trip: relays, voting and annunciation were not part of this test",
 )
 
-TESTS = {
-    LINEARITY: "linearity",
-    BAND_RESPONSE: "band response",
-    SENSOR_ALONE: "sensor alone",
-    MODULE_ALONE: "module alone",
-    DRIFT: "drift",
-    CHANNEL_VERDICT: "channel verdict",
-}
+
+def spoken(name: str) -> str:
+    """Write the name of a test, analysis or condition as a sentence has it: ``as-found`` as "as found"."""
+    return name.replace("-", " ")
 
 
 def subject(case: Case | ChannelCase) -> str:
     """Name what was tested: channel, test, condition."""
-    return f"{case.channel.tag}, {TESTS[case.test]}, {CONDITIONS[case.condition]}"
+    return f"{case.channel.tag}, {spoken(case.test)}, {spoken(case.condition)}"
 
 
 def capital(text: str) -> str:

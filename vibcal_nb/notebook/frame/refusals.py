@@ -8,6 +8,9 @@ from typing import Any
 
 from vibcal_nb.problems import Refused
 
+STOPPED = "Stopped: mend what is said above, then run the notebook again."
+"""The traceback of a cell that was refused, by which a batch knows a refusal from a fault of the software."""
+
 
 def show_refusals_plainly() -> None:
     """Have this notebook's kernel show refusals as `refusal_html` does; without a kernel nothing happens."""
@@ -34,4 +37,4 @@ def _show(shell: Any, kind: type[BaseException], error: BaseException, trace: An
 
     display({"text/html": refusal_html(error), "text/plain": str(error)}, raw=True)
     # the error output itself stays, so that whatever executes the notebook knows that it failed
-    shell._showtraceback(kind, error, ["Stopped: mend what is said above, then run the notebook again."])
+    shell._showtraceback(kind, error, [STOPPED])

@@ -12,7 +12,7 @@ from vibcal_nb.analysis.planning.shaker import find_reach
 from vibcal_nb.display.drawing.plot_parts import mark_rotors, plain_log_axis
 from vibcal_nb.display.drawing.png import drawn_png
 from vibcal_nb.display.style import BLUE, FAINT, GREEN, PURPLE, SET_POINT_COLOURS
-from vibcal_nb.display.writing.names import TESTS
+from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, frequency, number
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
@@ -43,7 +43,7 @@ def _points_table(plan: ChannelPlan, test: str) -> Table:
         for p in points
     )
     return Table(
-        caption=f"{TESTS[test].capitalize()}: {len(points)} readings on {plan.shaker.id}, {plan.moving_mass_kg:g} kg",
+        caption=f"{spoken(test).capitalize()}: {len(points)} readings on {plan.shaker.id}, {plan.moving_mass_kg:g} kg",
         headings=("frequency", f"level, {unit}", f"lowest, {output_unit}", "expected", "highest", "what for"),
         rows=rows,
         text_columns=(5,),
@@ -84,7 +84,7 @@ def _power_table(power: PlanPower) -> Table:
     trials = power.figures[0].trials
     return Table(
         caption="Chance that this plan finds a fault",
-        headings=("fault", "found", *(TESTS[test] for test in _LOOKS)),
+        headings=("fault", "found", *(spoken(test) for test in _LOOKS)),
         rows=tuple(rows),
         note=f"By {trials} simulated visits. Smallest gain error (reading low) found 19 times in 20: {found}.",
     )
@@ -150,7 +150,7 @@ def draw_reach(plan: ChannelPlan, ax: Any) -> Any:
         levels = [convert(p.level, p.applied_unit, unit, frequency_hz=p.frequency_hz) for p in points]
         if points:
             style = {"ls": "none", "marker": marker, "ms": 5, "color": colour}
-            ax.plot([p.frequency_hz for p in points], levels, label=TESTS[test], **style)
+            ax.plot([p.frequency_hz for p in points], levels, label=spoken(test), **style)
     for name, value in plan.channel.set_points:
         ax.axhline(value, color=SET_POINT_COLOURS[name], lw=1.2, ls="--", label=name)
     mark_rotors(plan.channel.rotors, ax, f[0], f[-1])

@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.analysis.site.site_overview import ChannelState, SiteOverview
-from vibcal_nb.model.names import TESTS
+from vibcal_nb.display.views import VIEWS
 from vibcal_nb.records.files.whole_files import write_atomically
 
 Cell = str | float | int | date | None
 
-_TEST_HEADINGS = tuple(f"{test} {state}" for test in TESTS for state in ("as found", "as left"))
+_TEST_HEADINGS = tuple(f"{test} {state}" for test in VIEWS for state in ("as found", "as left"))
 HEADINGS = (
     "urgency",
     "asset",
@@ -54,7 +54,7 @@ def site_rows(overview: SiteOverview) -> Iterator[tuple[Cell, ...]]:
 
 
 def _row(state: ChannelState) -> tuple[Cell, ...]:
-    tests = [word for test in TESTS for word in state.tests.get(test, (None, None))]
+    tests = [word for test in VIEWS for word in state.tests.get(test, (None, None))]
     gaps = "; ".join(f"{s.set_point} {s.level:g} {s.unit} at {s.frequency_hz:.4g} Hz" for s in state.not_demonstrated)
     return (
         state.urgency,

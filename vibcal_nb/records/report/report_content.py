@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from vibcal_nb.analysis.readings.judged_point import state_rule
 from vibcal_nb.display.results.view import rule_in_short
-from vibcal_nb.display.writing.names import CONDITIONS, listed, plural, subject
+from vibcal_nb.display.writing.names import listed, plural, spoken, subject
 from vibcal_nb.display.writing.numbers import coverage
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.case import Case
@@ -78,7 +78,7 @@ def _common_items(case: Case) -> Iterator[ReportItem]:
     yield _item("7.8.2.1 e", "customer, with contact", visit.customer, 'customer = "name, contact" in visit.toml')
     yield _item("7.8.2.1 f", "method", analysis_named(case.test).method)
     where = f", {channel.location}" if channel.location else ""
-    yield _item("7.8.2.1 g", "item and its condition", f"channel {channel.tag}{where}; {CONDITIONS[case.condition]}")
+    yield _item("7.8.2.1 g", "item and its condition", f"channel {channel.tag}{where}; {spoken(case.condition)}")
     yield _item("7.8.2.1 h", "receipt of the item", "not received: tested where it is installed")
     yield _item("7.8.2.1 i", "date of the work", visit.date.isoformat())
     yield _item("7.8.2.1 j", "date of issue", "in the seal")
@@ -108,7 +108,7 @@ def _calibration_items(case: Case) -> Iterator[ReportItem]:
     yield _item("7.8.4.1 b", "conditions", ambient, "ambient_c = temperature in visit.toml")
     yield from _traceability(case)
     both = len(case.conditions) > 1
-    held = listed([CONDITIONS[name] for name in case.conditions]) if case.conditions else CONDITIONS[case.condition]
+    held = listed([spoken(name) for name in case.conditions]) if case.conditions else spoken(case.condition)
     said = f"{held}, each in its record" if both else f"{held} only: no adjustment in this visit's readings"
     yield _item("7.8.4.1 d", "results before and after adjustment", said)
     yield _item("7.8.4.1 e", "statement of conformity", "the verdict")

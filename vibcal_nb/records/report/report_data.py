@@ -9,7 +9,8 @@ from vibcal_nb.display.results.input_tables import specification_table
 from vibcal_nb.display.results.not_shown import list_not_shown
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
-from vibcal_nb.display.writing.names import CONDITIONS, TESTS
+from vibcal_nb.display.views import VIEWS
+from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.table import Table
 from vibcal_nb.metrology.conformity.decision import decision_rule_sentence
 from vibcal_nb.model.case import Case
@@ -47,7 +48,7 @@ def sheet_content(items: Sequence[SealedResult]) -> dict[str, Any]:
 
 
 def _order(item: SealedResult) -> tuple[int, str]:
-    names = list(TESTS)
+    names = list(VIEWS)
     test = item.entry["analysis"]
     return names.index(test) if test in names else len(names), item.entry["condition"]
 
@@ -82,13 +83,13 @@ _EQUIPMENT = ("reference", "readout")
 
 def _verdict_row(item: SealedResult) -> dict[str, Any]:
     analysis, condition, verdict = (str(item.entry[name]) for name in ("analysis", "condition", "verdict"))
-    name = TESTS.get(analysis, analysis.replace("-", " ")).capitalize()
+    name = spoken(analysis).capitalize()
     if item.result is None:
         findings = [_first_sentence(str(item.entry["statement"]))]
     else:
         findings = list(word_result(item.result).findings) or ["Nothing could be judged"]
     return {
-        "heading": f"{name}, {CONDITIONS.get(condition, condition)}",
+        "heading": f"{name}, {spoken(condition)}",
         "word": verdict_text(verdict),
         "colour": VERDICT_LOOKS[verdict].colour,
         "findings": findings,

@@ -11,7 +11,7 @@ from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.results.tables import summary_table
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.writing.findings import Wording
-from vibcal_nb.display.writing.names import CONDITIONS, TESTS
+from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE
 from vibcal_nb.display.writing.table import Table
 from vibcal_nb.records.analyses import analysis_named
@@ -41,11 +41,11 @@ def list_tests(items: Sequence[SealedResult]) -> list[dict[str, Any]]:
 
 
 def _test(name: str, items: Sequence[SealedResult]) -> dict[str, Any]:
-    labels = [CONDITIONS.get(item.entry["condition"], str(item.entry["condition"])) for item in items]
+    labels = [spoken(str(item.entry["condition"])) for item in items]
     wordings = [word_result(item.result) for item in items]
     wide = any(drawing_of(item.result).columns(item.result) > 1 for item in items)
     return {
-        "heading": TESTS.get(name, name).capitalize(),
+        "heading": spoken(name).capitalize(),
         "method": analysis_named(name).method,
         "wide": wide,
         "parts": [_part(item, label, _WIDE if wide else _HALF) for item, label in zip(items, labels, strict=True)],

@@ -9,7 +9,7 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
-from vibcal_nb.display.writing.names import CONDITIONS, TESTS
+from vibcal_nb.display.writing.names import spoken
 
 MIME_TYPE = "application/vnd.vibcal-nb.result+json"
 _SOFTWARE = ("vibcal_nb", "numpy", "scipy", "matplotlib", "papermill")
@@ -36,7 +36,7 @@ def identity_line(seal: Mapping[str, Any]) -> str:
     """Name a record in one line: channel, analysis, condition, asset and visit, revision."""
     record = seal.get("record", {})
     analysis, condition = str(record.get("analysis")), str(record.get("condition"))
-    words = [TESTS.get(analysis, analysis.replace("-", " ")), CONDITIONS.get(condition, condition)]
+    words = [spoken(analysis), spoken(condition)]
     revision = f", revision {seal['revision']}" if seal.get("revision", 1) != 1 else ""
     return f"{record.get('channel')}, {', '.join(words)} ({record.get('asset')}, visit {record.get('visit')}){revision}"
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.notebook.frame.refusals import STOPPED
 from vibcal_nb.problems import file_trouble
 from vibcal_nb.records.files.folder_lock import locked
 from vibcal_nb.records.files.lean_imports import import_nbformat, import_papermill
@@ -117,7 +118,8 @@ def _papermill(job: Job, output: Path, cell_seconds: int) -> tuple[Any, str | No
         notebook = execute_template(job.template, output, parameters=job.parameters, cell_seconds=cell_seconds)
         return notebook, None
     except papermill.PapermillExecutionError as error:
-        return None, f"{error.ename}: {error.evalue}".removeprefix("InputRefused: ").splitlines()[0]
+        said = error.evalue if STOPPED in error.traceback else f"{error.ename}: {error.evalue}"
+        return None, said.splitlines()[0]
     except Exception as error:  # papermill passes on whatever kernels and their clients raise
         if isinstance(error, OSError) and error.errno in DISK_FULL:
             raise
