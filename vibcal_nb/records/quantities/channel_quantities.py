@@ -89,7 +89,7 @@ class AttributionEntry(AttributionAtEntry):
     """At each frequency."""
 
 
-class ChangeEntry(TypedDict):
+class ConditionChangeEntry(TypedDict):
     """As left against as found."""
 
     quantity: str
@@ -162,7 +162,7 @@ class ChannelEntry(TypedDict):
     """Every set point at every rotor's speed."""
     attribution: AttributionEntry | None
     """Whose deviation it is; null where it cannot be told."""
-    as_found_as_left: list[ChangeEntry] | None
+    as_found_as_left: list[ConditionChangeEntry] | None
     """As left against as found; null where one of them was not read."""
     consequence: ConsequenceEntry | None
     """What a failed as-found meant; null where there was none."""
