@@ -27,7 +27,9 @@ SENSOR_FLAT_HZ = {"STG-1": (20, 400), "BFP-2": (10, 3000)}
 
 
 def _files(folder: Path) -> list[str]:
-    return sorted(str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file())
+    """The files of a site; the reference beside them is no part of it."""
+    files = (path for path in folder.rglob("*") if path.is_file() and path.name != "README.md")
+    return sorted(str(path.relative_to(folder)) for path in files)
 
 
 def _sensitivities(rows: list[Row], test: str, nominal: float, zero: float) -> tuple[np.ndarray, np.ndarray]:
@@ -148,7 +150,7 @@ def test_clipped_sine_agrees_with_its_fourier_integral() -> None:
 
 
 def test_no_file_tells_the_truth() -> None:
-    texts = " ".join(path.read_bytes().decode("latin-1").lower() for path in DEMO.rglob("*") if path.is_file())
+    texts = " ".join((DEMO / name).read_bytes().decode("latin-1").lower() for name in _files(DEMO))
     words = (*FAMILIES, "fault", "faulty", "mix-up", "clipped", "defect", "defective")
     assert not [word for word in words if re.search(rf"\b{word}\b", texts)]
 

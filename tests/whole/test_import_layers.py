@@ -94,7 +94,10 @@ def test_no_imports_run_in_a_circle():
 def test_a_folder_is_small_and_opens_with_its_map(folder):
     modules = [path for path in folder.glob("*.py") if path.name != "__init__.py"]
     assert len(modules) <= 14
-    assert ast.get_docstring(ast.parse((folder / "__init__.py").read_text(encoding="utf-8")))
+    map_ = ast.get_docstring(ast.parse((folder / "__init__.py").read_text(encoding="utf-8"))) or ""
+    rooms = [inner.parent for inner in folder.glob("*/__init__.py")]
+    missing = [item.stem for item in (*modules, *rooms) if not re.search(rf"\b{item.stem}\b", map_)]
+    assert folder == PACKAGE or missing == [], "name them in the folder's __init__"
 
 
 @pytest.mark.parametrize("module", [name for name in MODULES if room_of(name) in ("metrology", "analysis")])

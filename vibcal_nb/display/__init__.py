@@ -1,1 +1,17 @@
-"""Results to what a person sees: sentences, tables, figures, what-if panels."""
+"""Results to what a person sees: sentences, tables, figures, what-if panels.
+
+style           One look for all figures and tables: colours, markers, type
+views           The list of views: for each analysis the module that shows its results, as ``VIEW``
+band_response/  A band response in words, tables and plots
+channel/        A channel's verdict in words, tables and plots
+drawing/        Drawing: figures, axes, marks, legends
+drift/          A drift in words, tables and plots
+faults/         Explanations of faults in tables and plots
+linearity/      A linearity in words, tables and plots
+results/        What every kind of result shows: statements, tables, figures, verdicts
+sensor_alone/   A sensor alone in words, tables and plots
+site/           A site in tables
+writing/        Words, numbers and tables
+
+A result is shown through its ``View`` alone: words, tables, drawing, what-if controls, what it does not show.
+"""

@@ -1,1 +1,13 @@
-"""What a notebook's cells call: openers, displays, panels."""
+"""What a notebook's cells call: openers, displays, panels.
+
+channel        What the record of a channel verdict calls: open all tests of a channel
+drift          What the drift notebook calls to open a channel's history, after checking its parameters
+fault_finding  What the fault-finding notebook calls: open a channel, show what explains it, keep a person's finding
+planning       What the planning notebook calls: the plan for one channel, and what a visit would be made with
+record         What a record notebook calls: open the case its parameters name, and put the result into the record
+site           What the site overview notebook calls: open the site its parameters name, and look at it
+waveforms      What the waveform notebook calls: open a visit's waveforms, read them
+frame/         The frame of a notebook: parameters, refusals, sources
+panels/        What-if controls where a person is at the notebook
+show/          One call, one display
+"""

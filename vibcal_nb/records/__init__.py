@@ -1,1 +1,11 @@
-"""Results to what lasts: executed notebooks that carry their result and provenance."""
+"""Results to what lasts: executed notebooks that carry their result and provenance.
+
+analyses        The list of analyses: for each the module that knows how it is performed and what it finds
+files/          Whole files, locks, places and forms of records
+perform/        Analyses performed on a visit's folder, and compared with a record
+quantities/     Results as the JSON objects of records and results files
+reading_table/  The table to fill in, and rows appended to it
+register/       The register of a site's results
+report/         The paper of a channel
+seal/           Sealed records, their pages and sign-offs
+"""

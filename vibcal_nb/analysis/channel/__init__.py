@@ -1,1 +1,20 @@
-"""The whole channel: its tests together, its alarm reach, which part is off."""
+"""The whole channel: its tests together, its alarm reach, which part is off.
+
+alarm_reach       Alarm reach: the true vibration at which a channel indicates its set points
+as_found_as_left  As-found against as-left: what the visit changed in a channel
+attribution       Along the chain: how much of a channel's deviation is the sensor's
+channel_tests     The tests of one channel in one condition, each analysed as its own notebook does
+channel_verdict   The whole channel: its tests, its alarm reach, which part is off, and what the visit changed
+consequence       What a failed as-found means for the time before: which way and how far the channel read wrong
+level_on_line     The level at which a fitted line meets an output
+module_alone      The conditioning module alone: charge or voltage injected in place of the sensor
+reach_by_parts    The level at which a channel gives an output, from its sensor alone and its module alone
+reach_point       One set point at one rotor speed: the true vibration at which it is indicated
+sensitivity_at    Sensitivities as shares of their nominal value
+
+Demonstrated is what was driven at that speed and indicated. Inferred is a line of readings that follow it and reached
+two thirds of the level, a line carried to the speed by the band response, or sensor alone times module alone. Beyond
+the readings U grows by what a quadratic term too small to be seen could do. Readings that leave the line support
+nothing beyond them. The two thirds are judgement, in one constant. ``attribution`` divides channel by sensor: the
+common reference cancels, mounting does not.
+"""

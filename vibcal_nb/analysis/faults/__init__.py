@@ -1,1 +1,15 @@
-"""What explains a channel that fails, and what to measure next."""
+"""What explains a channel that fails, and what to measure next.
+
+chain_model       What a vibration channel does to a sine, as one closed-form model of sensor, joint, cable
+fault_families    The families of faults: which parameters of the chain they move
+fault_fit         Fit every variant of every family to all readings of a channel at once
+fault_readings    All readings of one channel in one condition, with the covariance of their errors
+fault_search      The search for the best parameters of many variants at once, all readings and all rows in one array
+faults            What explains a channel's readings: every family of faults fitted to all of them, ranked
+next_measurement  What to measure next: the reading, or the check, that is expected to separate the explanations best
+
+One closed-form model of sensor, joint, cable, module and detector; a family of faults is that model with some
+parameters away from healthy, each with the spread that is plausible (judgement). All variants of all families are
+fitted to all readings at once, whitened by their full covariance, and weighed by Laplace's evidence. Further readings
+are ranked by mutual information.
+"""

@@ -1,1 +1,15 @@
-"""What every kind of result shows: statements, tables, figures, verdicts."""
+"""What every kind of result shows: statements, tables, figures, verdicts.
+
+budget            An uncertainty budget as a table and as bars
+figures           Whole figures of results, with alternative text that is computed from the result
+input_tables      Tables of what was put in: what a channel or its sensor should do
+live_figure       One figure drawn again and again while a person moves a control: only what changes is drawn anew
+not_shown         What a result does not show, so that a reader does not assume it
+point_columns     Judged readings as columns of numbers, units in the headings, for whoever calculates on with them
+points_and_whole  What the verdicts on single readings promise, and what can be said of all readings together
+presented         A result as it shows itself: in a cell, as a frame of its readings, and drawn into axes of one's own
+statements        The verdict of a result in words: why it is so, what was seen besides
+tables            Tables of results: one way to ask for those of any kind
+verdict_html      A verdict as HTML: word and marker first, then why, what was not verified, and the rule
+view              How one kind of result is shown: its words, tables, drawing, what-if controls
+"""

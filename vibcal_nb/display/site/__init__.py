@@ -1,1 +1,5 @@
-"""A site in tables."""
+"""A site in tables.
+
+site_matrix  The matrix of a site, channel x test x verdict, for the page and the panel
+site_tables  Tables of a site besides the matrix: the count of channels, what to do, equipment
+"""

@@ -1,1 +1,6 @@
-"""Numerical methods that the documents presuppose."""
+"""Numerical methods that the documents presuppose.
+
+Fritsch and Butland (1984)   monotone interpolation            monotone_cubic.MonotoneCubic
+Gauss-Legendre over panels   expectations of steps             quadrature.normal_expectation
+Levenberg-Marquardt          many models at once               simultaneous_fits.fit_all
+"""

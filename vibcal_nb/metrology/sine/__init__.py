@@ -1,1 +1,8 @@
-"""Sine waves in sampled signals (IEEE Std 1057-2017)."""
+"""Sines in sampled signals.
+
+IEEE Std 1057-2017   three- and four-parameter fits            sine_fit.fit_sine_three, sine_fit.fit_sine_four
+ISO 16063-11         the same least squares                    sine_fit
+closed forms         harmonics, mains, flattened peaks         distortion.assess_distortion
+
+tones      an offset and tones of known frequency, block by block, for records that lie on disk
+"""

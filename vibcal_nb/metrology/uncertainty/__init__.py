@@ -1,1 +1,13 @@
-"""Uncertainty of measurement: budgets, coverage, Monte Carlo (JCGM 100:2008, JCGM 101:2008)."""
+"""Uncertainty of measurement.
+
+JCGM 100:2008  4.3     distributions and divisors           budget_line.BudgetLine
+               5.1.3   contributions c_i u(x_i)             budget_line.BudgetLine.contribution
+               5.1, 5.2 combined, with correlation          budget.Budget
+               6.2, 6.3 expanded uncertainty, k             coverage.expand, coverage.coverage_factor
+               G.4     Welch-Satterthwaite                  coverage.combine, budget.Budget
+               7.2.6   how many digits are stated           coverage.rounded
+JCGM 101:2008  6.4     draws of the inputs                  draws.draw_inputs
+               7       propagation, coverage intervals      monte_carlo.propagate, monte_carlo.shortest_interval
+               7.9     adaptive number of trials            monte_carlo.propagate_adaptively
+               8       validation of a budget               gum_validation.validate_gum
+"""

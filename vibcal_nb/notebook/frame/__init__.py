@@ -1,1 +1,7 @@
-"""The frame of a notebook: parameters, refusals, sources."""
+"""The frame of a notebook: parameters, refusals, sources.
+
+interactive  Whether a person is at the notebook
+parameters   A notebook's parameters, checked from inside it: papermill passes over names that the notebook does not
+refusals     Refusals in a notebook as sentences in a calm box, with the traceback folded away below them
+sources      What a record was made from: input files with their sums, and the versions of the software
+"""

@@ -1,1 +1,9 @@
-"""One call, one display."""
+"""One call, one display.
+
+show            What a notebook's cells call to show something: one call, one display
+show_channel    What the cells of the channel verdict call to show something: one call, one display
+show_drift      What the drift notebook's cells call to show something: one call, one display
+show_plan       A plan as tables and as a figure: the points, what stays out of reach, what the plan would find
+show_site       What the site overview's cells call to show something: one call, one display
+show_waveforms  Readings from waveforms as a table and as figures: where the record is settled, and how the sines fit
+"""
