@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 
 from tests.benchmarks.simulated_faults import Plant, Truth, Visitor, draw_plant, draw_truth, make_cases
+from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.units import convert, parse_unit
@@ -32,9 +33,31 @@ VISIBLE = math.log(1.1)
 
 
 def good_table(rng: np.random.Generator) -> list[Case]:
-    """The cases of one healthy channel, with whatever habit of writing."""
-    plant = draw_plant(rng, full=bool(rng.random() < 0.6))
-    return _written(plant, draw_truth(plant, "healthy", 0, rng), rng)
+    """The cases of one healthy channel within its limits, with whatever habit of writing."""
+    while True:
+        plant = draw_plant(rng, full=bool(rng.random() < 0.6))
+        cases = _written(plant, draw_truth(plant, "healthy", 0, rng), rng)
+        if all(_is_within(case, reading) for case in cases for reading in case.readings):
+            return cases
+
+
+def _is_within(case: Case, reading: Reading) -> bool:
+    """Whether a reading lies within what the channel states: 5 % on a line, in the flat part, alone; the corners in dB.
+
+    Worked out here from the units' factors; the tolerance of the sensitivity is added to that of the response.
+    """
+    channel, hz = case.channel, reading.frequency_hz
+    level = convert(reading.applied, reading.applied_unit, case.input_unit, frequency_hz=hz)
+    ratio = (reading.output - case.output_zero) / (case.nominal_sensitivity * level)
+    if case.test == "sensor-alone":
+        return 0.95 * 0.95 < ratio < 1.05 * 1.05
+    if case.test == "linearity":
+        return 0.95 < ratio < 1.05
+    band = channel.band
+    if band.flat_hz[0] <= hz <= band.flat_hz[1]:
+        return 0.95 * 0.95 < ratio < 1.05 * 1.05
+    at_corner = any(abs(hz / corner - 1.0) < 0.01 for corner in (band.corner_low_hz, band.corner_high_hz))
+    return not at_corner or 10 ** (-4 / 20) * 0.95 < ratio < 10 ** (-2 / 20) * 1.05
 
 
 def faulty_table(rng: np.random.Generator, family: str) -> list[Case]:
@@ -44,6 +67,8 @@ def faulty_table(rng: np.random.Generator, family: str) -> list[Case]:
 
 
 def _written(plant: Plant, truth: Truth, rng: np.random.Generator) -> list[Case]:
+    named = tuple(Rotor(name=f"rotor {i}", speed_hz=hz) for i, hz in enumerate(plant.rotors))
+    plant = replace(plant, channel=replace(plant.channel, rotors=named))
     readings = Visitor(plant, truth, rng).take_all()
     if rng.random() < 0.3:
         readings = _reference_first(readings, plant)
@@ -160,7 +185,12 @@ def factor_is_alien(kind: str, reading: Reading) -> bool:
 
 
 def _outside(case, kind, rng):
+    """A reading that is held within limits, and is moved beyond them."""
     reading = _some_row(case, rng)
+    band = case.channel.band
+    low, high = band.flat_hz if case.test == "band-response" else (0.0, math.inf)
+    if not low <= reading.frequency_hz <= high:
+        return {}, None
     by = math.exp(rng.choice([-1, 1]) * rng.uniform(0.18, 0.3))
     zero = case.output_zero
     value = round(zero + (reading.output - zero) * by, reading.output_decimals)
@@ -217,6 +247,10 @@ def _row_before(case, kind, rng):
         return {}, None
     first = int(rng.integers(1, len(readings) - 2))
     last = int(rng.integers(first + 2, len(readings)))
+    while last > first and not _moves(case, readings[last], readings[last - 1]):
+        last -= 1
+    while first < last and not _moves(case, readings[first], readings[first - 1]):
+        first += 1
     pairs = list(zip(readings[first : last + 1], readings[first - 1 : last], strict=True))
     if sum(_moves(case, a, b) for a, b in pairs) < 3:
         return {}, None
@@ -225,18 +259,35 @@ def _row_before(case, kind, rng):
 
 def _frequency(case, kind, rng):
     many = kind.endswith("run")
-    readings = _some_run(case, rng) if many else (_some_row(case, rng),)
     if many and case.test != "linearity":
         return {}, None
-    if not readings or (case.test != "linearity" and len(case.readings) < 4):
+    readings = _some_run(case, rng) if many else (_some_row(case, rng),)
+    if not readings:
         return {}, None
-    way = rng.choice(["10", "0.1", "60", "digits"]) if not many else rng.choice(["10", "0.1", "60"])
+    way = rng.choice(["10", "0.1", "60"] if many else ["10", "0.1", "60", "digits"])
     if way == "digits":
         hz = _digits_of(readings[0].frequency_hz, rng)
-        if hz is None:
-            return {}, None
-        return {readings[0].row: replace(readings[0], frequency_hz=hz)}, None
-    return {r.row: replace(r, frequency_hz=r.frequency_hz * float(way)) for r in readings}, None
+        changed = {} if hz is None else {readings[0].row: replace(readings[0], frequency_hz=hz)}
+    else:
+        changed = {r.row: replace(r, frequency_hz=r.frequency_hz * float(way)) for r in readings}
+    return (changed, None) if all(_shows(case, changed, r) for r in readings) else ({}, None)
+
+
+def _shows(case: Case, changed: dict[int, Reading], reading: Reading) -> bool:
+    """Whether a wrong frequency can be seen: in a sweep out of its order, or where the filters take half of it."""
+    if case.test == "linearity" or not changed:
+        return True
+    hz, band = changed[reading.row].frequency_hz, case.channel.band
+    i = case.readings.index(reading)
+    around = [r.frequency_hz for r in (*case.readings[max(i - 2, 0) : i], *case.readings[i + 1 : i + 3])]
+    steady = len(around) == 4 and (sorted(around) == around or sorted(around, reverse=True) == around)
+    if steady and not min(around[1:3]) <= hz <= max(around[1:3]):
+        return True
+    return (
+        case.test == "band-response"
+        and band.flat_hz[0] <= reading.frequency_hz <= band.flat_hz[1]
+        and not 0.7 * band.corner_low_hz < hz < 1.4 * band.corner_high_hz
+    )
 
 
 def _digits_of(hz: float, rng: np.random.Generator) -> float | None:

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from vibcal_nb.analysis.planning.expected_output import nominal_response
-from vibcal_nb.analysis.slips.expectation import CaseExpectation, Expectation
-from vibcal_nb.analysis.slips.known_factors import ALL, KnownFactor, factors_of, nearest_factor
+from vibcal_nb.analysis.slips.expected.block_expectation import BlockExpectation
+from vibcal_nb.analysis.slips.expected.case_expectation import CaseExpectation
+from vibcal_nb.analysis.slips.expected.known_factors import ALL, KnownFactor, factors_of, nearest_factor
 from vibcal_nb.analysis.slips.row_slips import factor_slip
 from vibcal_nb.analysis.slips.slip import Slip
 from vibcal_nb.analysis.slips.slip_kinds import APPLIED, NOMINAL, OUTPUT
@@ -27,7 +28,7 @@ class _Gain:
     """ln of output over nominal of a block, its response taken out."""
 
     expected: CaseExpectation
-    part: Expectation
+    part: BlockExpectation
     gain: float
 
 
@@ -45,7 +46,7 @@ def block_slips(cases: Sequence[CaseExpectation]) -> Iterator[Slip]:
             yield _nominal_slip(off)
 
 
-def _gain(part: Expectation) -> float:
+def _gain(part: BlockExpectation) -> float:
     block = part.block
     if block.case.test == SENSOR_ALONE or block.case.channel.band is None:
         return part.gain

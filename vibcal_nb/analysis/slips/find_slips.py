@@ -5,23 +5,30 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from vibcal_nb.analysis.slips.block_slips import block_slips
-from vibcal_nb.analysis.slips.blocks import Block, blocks_of
-from vibcal_nb.analysis.slips.expectation import CaseExpectation, Expectation, expect
-from vibcal_nb.analysis.slips.frequency_slips import frequency_slips
+from vibcal_nb.analysis.slips.expected.case_expectation import CaseExpectation, expect_case, expect_channel
+from vibcal_nb.analysis.slips.frequency_slips import frequencies_out_of_place, frequencies_that_fit
 from vibcal_nb.analysis.slips.neighbour_slips import neighbour_slips
-from vibcal_nb.analysis.slips.row_slips import number_slips, unit_slips
+from vibcal_nb.analysis.slips.planned_limits import limit_slips
+from vibcal_nb.analysis.slips.row_slips import digits_slips, factor_slips, outside_slips
 from vibcal_nb.analysis.slips.slip import Slip, joined
-from vibcal_nb.analysis.slips.slip_kinds import FACTOR, FREQUENCY, SWAPPED, UNIT
+from vibcal_nb.analysis.slips.slip_kinds import APPLIED, FACTOR, FREQUENCY, SWAPPED, UNIT
+from vibcal_nb.analysis.slips.unit_slips import unit_slips
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY
 from vibcal_nb.model.readings import Reading
 
 MOST_LOOKS = 4
 JOINED = (FACTOR, UNIT, FREQUENCY)
 LOOKED_AGAIN = (*JOINED, SWAPPED)
+FINDERS = (
+    frequencies_out_of_place,
+    neighbour_slips,
+    factor_slips,
+    frequencies_that_fit,
+    digits_slips,
+    outside_slips,
+)
+"""What may explain a row that stands apart, the surest first."""
 
 
 def find_slips(cases: Sequence[Case]) -> tuple[Slip, ...]:
@@ -79,45 +86,38 @@ def _joined(slips: Sequence[Slip]) -> list[Slip]:
 
 
 def _key(slip: Slip) -> tuple[str, str, str, str | None]:
-    factor = None if slip.factor is None else f"{slip.factor:.6g}"
+    factor = None if slip.factor is None else f"{_on_output(slip):.6g}"
     units = "" if slip.kind != UNIT else f"{getattr(slip.written[0], slip.field)}"
-    return slip.kind, slip.field, units, factor
+    return slip.kind, "" if slip.kind == FACTOR else slip.field, units, factor
+
+
+def _on_output(slip: Slip) -> float:
+    """The factor as it shows in the ratio, where no live zero stands in the way."""
+    factor = slip.factor or 1.0
+    live = slip.written[0].output_unit.detector == "dc"
+    return 1.0 / factor if slip.field == APPLIED and not live else factor
 
 
 def _look(cases: Sequence[Case]) -> Iterator[Slip]:
-    blocks = {case.test: blocks_of(case) for case in cases}
-    lines = [expect(block, gain=0.0) for block in blocks.get(LINEARITY, ())]
-    gain = _channel_gain(lines)
-    expected = [_expect_case(case, blocks[case.test], lines, gain) for case in cases if blocks[case.test]]
+    expected = expect_channel(cases)
+    known: set[int] = set()
     for case in expected:
-        yield from _in_case(case)
-    yield from block_slips(expected)
-
-
-def _channel_gain(lines: Sequence[Expectation]) -> float:
-    """Ln of output over nominal of the lines that three readings or more agree on; nominal where there is none."""
-    gains = [part.gain for part in lines if len(part.block) >= 3]
-    return float(np.median(gains)) if gains else 0.0
-
-
-def _expect_case(case: Case, blocks: Sequence[Block], lines: Sequence[Expectation], gain: float) -> CaseExpectation:
-    shared = gain if case.test in (LINEARITY, BAND_RESPONSE) else 0.0
-    if case.test == LINEARITY:
-        parts = tuple(part if len(part.block) >= 3 else expect(part.block, gain=gain) for part in lines)
-    else:
-        parts = tuple(expect(block, gain=shared) for block in blocks)
-    return CaseExpectation(case=case, parts=parts, gain=shared)
+        for slip in _in_case(case):
+            known |= set(slip.rows)
+            yield slip
+    blocks = list(block_slips(expected))
+    yield from blocks
+    known |= _known_rows(blocks)
+    for case in expected:
+        yield from limit_slips([part.block for part in case.parts], known=known)
 
 
 def _in_case(expected: CaseExpectation) -> Iterator[Slip]:
-    suspects = [
-        reading
-        for part in expected.parts
-        for reading, apart in zip(part.block.readings, part.suspect, strict=True)
-        if apart
-    ]
-    left = {reading.row: reading for reading in sorted(suspects, key=lambda reading: reading.row)}
-    for finder in (frequency_slips, unit_slips, neighbour_slips, number_slips):
-        new = list(finder(expected, list(left.values())))
+    """Yield the slips of single rows and runs of one case; what an earlier finder explains, no later one is asked."""
+    units = list(unit_slips(expected, lambda case: expect_case(case, gain=expected.gain)))
+    yield from units
+    left = [reading for reading in expected.suspects if reading.row not in _known_rows(units)]
+    for finder in FINDERS:
+        new = list(finder(expected, left))
         yield from new
-        left = {row: reading for row, reading in left.items() if all(row not in slip.rows for slip in new)}
+        left = [reading for reading in left if reading.row not in _known_rows(new)]

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, same_frequency, same_speed
-from vibcal_nb.analysis.slips.expectation import CaseExpectation
+from vibcal_nb.analysis.slips.expected.case_expectation import CaseExpectation
 from vibcal_nb.analysis.slips.slip import Slip
 from vibcal_nb.analysis.slips.slip_kinds import FREQUENCY
 from vibcal_nb.model.asset import Channel
@@ -22,13 +22,22 @@ FACTORS = {
 FAR = 4.0  # a sweep does not step further
 
 
-def frequency_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
-    """Yield the slips of frequency in one case: rows of a sweep out of place, rows of a line at no rotor's speed."""
+def frequencies_out_of_place(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
+    """Yield rows of a sweep out of its order, and rows of a line at no rotor's speed, where a slip explains them."""
     rows = [reading for reading in expected.case.readings if reading.exclude is None and reading.applied > 0.0]
-    if expected.parts and expected.parts[0].block.is_sweep:
-        yield from _in_sweep(expected, rows, {reading.row for reading in suspects})
+    if expected.parts[0].block.is_sweep:
+        yield from _out_of_order(expected, rows, {reading.row for reading in suspects})
     else:
         yield from _in_lines(expected, rows)
+
+
+def frequencies_that_fit(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
+    """Yield rows of a sweep that stand apart, and would not at a frequency that a slip makes of another."""
+    if not expected.parts[0].block.is_sweep:
+        return
+    rows = [reading for reading in expected.case.readings if reading.exclude is None and reading.applied > 0.0]
+    for reading in suspects:
+        yield from _explained(expected, reading, [_neighbours(reading, rows)])
 
 
 def _candidates(reading: Reading) -> Iterator[tuple[float, str]]:
@@ -42,20 +51,35 @@ def _candidates(reading: Reading) -> Iterator[tuple[float, str]]:
             yield float(text[:i] + text[i + 1] + text[i] + text[i + 2 :]), "two digits exchanged"
 
 
-def _in_sweep(expected: CaseExpectation, rows: Sequence[Reading], left: set[int]) -> Iterator[Slip]:
-    for i, reading in enumerate(rows):
-        neighbours = [row.frequency_hz for row in (*rows[max(i - 2, 0) : i], *rows[i + 1 : i + 3])]
-        before = min(i, 2)
-        broken = _breaks_order(reading.frequency_hz, neighbours, before) and not _is_special(
-            reading, expected.case.channel
-        )
-        if not broken and reading.row not in left:
-            continue
-        for hz, cause in _candidates(reading):
-            meant = replace(reading, frequency_hz=hz)
-            if _lies_in_order(hz, neighbours, before) and expected.fits(meant) and (broken or reading.row in left):
-                yield _slip([reading], [meant], cause)
-                break
+def _out_of_order(expected: CaseExpectation, rows: Sequence[Reading], left: set[int]) -> Iterator[Slip]:
+    """Frequencies that one comes back to (the reference, a rotor's speed) may stand anywhere.
+
+    The order is looked at with them and without them.
+    """
+    steady = [row for row in rows if not _is_special(row, expected.case.channel)]
+    for reading in rows:
+        if reading.row in left or not _is_special(reading, expected.case.channel):
+            around = [_neighbours(reading, rows), _neighbours(reading, steady)]
+            broken = [item for item in around if _breaks_order(reading.frequency_hz, *item)]
+            if broken:
+                yield from _explained(expected, reading, broken)
+
+
+def _explained(
+    expected: CaseExpectation, reading: Reading, around: Sequence[tuple[list[float], int]]
+) -> Iterator[Slip]:
+    for hz, cause in _candidates(reading):
+        meant = replace(reading, frequency_hz=hz)
+        if all(_lies_in_order(hz, *item) for item in around) and expected.fits(meant):
+            yield _slip([reading], [meant], cause)
+            return
+
+
+def _neighbours(reading: Reading, rows: Sequence[Reading]) -> tuple[list[float], int]:
+    """Frequencies of up to two rows above and two below, and how many stand above."""
+    above = [row.frequency_hz for row in rows if row.row < reading.row][-2:]
+    below = [row.frequency_hz for row in rows if row.row > reading.row][:2]
+    return [*above, *below], len(above)
 
 
 def _is_special(reading: Reading, channel: Channel) -> bool:

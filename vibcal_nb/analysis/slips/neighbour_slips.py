@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from vibcal_nb.analysis.slips.blocks import scaled_point
-from vibcal_nb.analysis.slips.expectation import CaseExpectation
+from vibcal_nb.analysis.slips.expected.blocks import scaled_point
+from vibcal_nb.analysis.slips.expected.case_expectation import CaseExpectation
 from vibcal_nb.analysis.slips.question import rows_text
 from vibcal_nb.analysis.slips.slip import Slip, not_known, with_output_of
 from vibcal_nb.analysis.slips.slip_kinds import APPLIED, OUTPUT, ROW_BEFORE, STUCK, SWAPPED
@@ -83,7 +83,7 @@ def _stuck(expected: CaseExpectation, rows: Sequence[Reading], left: set[int]) -
                     meant=not_known(apart),
                     field=field,
                     cause=rows_text([reading.row for reading in others]),
-                    expected=expected.expected_output(apart[0]),
+                    expected=expected.output(apart[0]),
                 )
 
 

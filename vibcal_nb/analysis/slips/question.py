@@ -46,6 +46,8 @@ class Asked(Protocol):
     @property
     def expected(self) -> float | None: ...  # noqa: D102
     @property
+    def limits(self) -> tuple[float, float] | None: ...  # noqa: D102
+    @property
     def nominal(self) -> tuple[tuple[str, float, float], ...]: ...  # noqa: D102
 
 
@@ -117,6 +119,13 @@ def _digits(slip: Asked) -> str:
 
 def _outside(slip: Asked) -> str:
     first = slip.written[0]
+    if slip.limits is not None:
+        low, high = slip.limits
+        reads = f"{_written(first, OUTPUT)} at {_written(first, APPLIED)}"
+        return (
+            f"outside the planned limits; row {first.row} reads {reads}, where {low:.4g} to {high:.4g} is planned. "
+            "Is it the channel, or was it written down wrongly?"
+        )
     return (
         f"the output {_written(first, OUTPUT)} at {_written(first, APPLIED)} stands apart; {_expected(slip)} is "
         "expected from the other readings. Was it read and written down right?"

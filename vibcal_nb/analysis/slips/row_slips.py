@@ -1,54 +1,70 @@
-"""Slips within single rows: another unit than the rest has, a known factor, two digits exchanged, or none of these."""
+"""Slips within single rows: a known factor, two digits exchanged, or none of these."""
 
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
-from vibcal_nb.analysis.slips.blocks import scaled_point
-from vibcal_nb.analysis.slips.expectation import CLOSE, CaseExpectation
-from vibcal_nb.analysis.slips.known_factors import KnownFactor, factors_of
+from vibcal_nb.analysis.slips.expected.blocks import scaled_point
+from vibcal_nb.analysis.slips.expected.case_expectation import CLOSE, CaseExpectation
+from vibcal_nb.analysis.slips.expected.known_factors import KnownFactor, factors_of
 from vibcal_nb.analysis.slips.question import number
 from vibcal_nb.analysis.slips.slip import Slip, with_number
-from vibcal_nb.analysis.slips.slip_kinds import APPLIED, DIGITS, FACTOR, OUTPUT, OUTSIDE, UNIT
+from vibcal_nb.analysis.slips.slip_kinds import APPLIED, DIGITS, FACTOR, OUTPUT, OUTSIDE
 from vibcal_nb.model.readings import Reading
-from vibcal_nb.units import Unit
 
 SAME_LEVEL = 0.04  # ln: a level that another row has too
+UNLIKELY = 0.2  # half widths that a factor on the less likely field must fit better by
 BETTER = 0.15  # half widths that digits must fit better by than a factor does
 
 
-def unit_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
-    """Ask whether the unit of a row, which differs from that of most others, was meant to be theirs."""
-    rows = expected.case.readings
+def factor_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
+    """Ask about the rows that a known factor explains, neighbouring rows that one factor explains as one."""
+    place = {reading.row: i for i, reading in enumerate(expected.case.readings)}
+    run: list[Reading] = []
+    shared: _Distances = {}
     for reading in suspects:
-        for field in ("applied_unit", "output_unit"):
-            usual, count = Counter(getattr(other, field) for other in rows).most_common(1)[0]
-            meant = _with_unit(reading, field, usual)
-            if meant != reading and 2 * count >= len(rows) and expected.fits(meant):
-                yield Slip(kind=UNIT, written=(reading,), meant=(meant,), field=field)
-                break
+        own = _factors(reading, expected)
+        common = {key: shared[key] + own[key] for key in shared if key in own}
+        if common and place[reading.row] == place[run[-1].row] + 1:
+            run.append(reading)
+            shared = common
+            continue
+        yield from _of_run(run, shared, expected)
+        run, shared = [reading], own
+    yield from _of_run(run, shared, expected)
 
 
-def _with_unit(reading: Reading, field: str, unit: Unit) -> Reading:
-    return replace(reading, output_unit=unit) if field == "output_unit" else replace(reading, applied_unit=unit)
+_Distances = dict[tuple[KnownFactor, bool, str], float]
+"""By known factor, whether it is on the number or under it, and field: the distance left without it, in half widths."""
 
 
-def number_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
-    """Ask about each row: whether a known factor, or two digits exchanged, explain it; else whether it is right."""
+def _of_run(run: Sequence[Reading], shared: _Distances, expected: CaseExpectation) -> Iterator[Slip]:
+    if not shared:
+        return
+    known, is_on, field = min(shared, key=shared.__getitem__)
+    if len(run) == 1 and any(distance + BETTER < min(shared.values()) for distance, _ in _digits(run[0], expected)):
+        return
+    yield factor_slip(run, known, known.value if is_on else 1.0 / known.value, field)
+
+
+def digits_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
+    """Ask about the rows that two exchanged digits explain."""
     for reading in suspects:
-        fits = [item for item in (*_factors(reading, expected), *_digits(reading, expected)) if item[0] <= CLOSE]
-        if fits:
-            yield min(fits, key=lambda item: item[0])[1]
-        else:
-            ln_ratio, _ = expected.departure(reading)
-            output = expected.expected_output(reading)
-            yield Slip(kind=OUTSIDE, written=(reading,), factor=math.exp(ln_ratio), expected=output)
+        distance, slip = min(_digits(reading, expected), key=lambda item: item[0], default=(math.inf, None))
+        if slip is not None and distance <= CLOSE:
+            yield slip
+
+
+def outside_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
+    """Ask about rows that stand apart and that nothing explains."""
+    for reading in suspects:
+        ln_ratio, _ = expected.departure(reading)
+        output = expected.output(reading)
+        yield Slip(kind=OUTSIDE, written=(reading,), factor=math.exp(ln_ratio), expected=output)
 
 
 def factor_slip(readings: Sequence[Reading], known: KnownFactor, by: float, field: str) -> Slip:
@@ -57,20 +73,17 @@ def factor_slip(readings: Sequence[Reading], known: KnownFactor, by: float, fiel
     return Slip(kind=FACTOR, written=tuple(readings), meant=meant, field=field, factor=by, cause=known.cause)
 
 
-def _factors(reading: Reading, expected: CaseExpectation) -> Iterator[tuple[float, Slip]]:
-    """The best factor on the likelier field, and on the other where that one does not fit."""
-    for field in _likelier_first(reading, expected):
-        unit = reading.output_unit if field == OUTPUT else reading.applied_unit
-        slips = [
-            factor_slip([reading], known, by, field)
-            for known in factors_of(unit)
-            for by in (known.value, 1.0 / known.value)
-        ]
-        distances = [expected.departure(slip.meant[0])[1] for slip in slips]
-        best = min(range(len(slips)), key=distances.__getitem__)
-        if distances[best] <= CLOSE:
-            yield distances[best], slips[best]
-            return
+def _factors(reading: Reading, expected: CaseExpectation) -> _Distances:
+    """The factors that explain a reading; on the less likely field with a handicap."""
+    found: _Distances = {}
+    for handicap, field in zip((0.0, UNLIKELY), _likelier_first(reading, expected), strict=True):
+        for known in factors_of(reading.output_unit if field == OUTPUT else reading.applied_unit):
+            for is_on in (True, False):
+                by = known.value if is_on else 1.0 / known.value
+                distance = expected.departure(with_number(reading, field, getattr(reading, field) / by))[1]
+                if distance <= CLOSE:
+                    found[known, is_on, field] = distance + handicap
+    return found
 
 
 def _likelier_first(reading: Reading, expected: CaseExpectation) -> tuple[str, str]:
@@ -99,7 +112,7 @@ def _digits(reading: Reading, expected: CaseExpectation) -> Iterator[tuple[float
         for value in _exchanged(getattr(reading, field), getattr(reading, f"{field}_decimals")):
             meant = with_number(reading, field, value)
             slip = Slip(kind=DIGITS, written=(reading,), meant=(meant,), field=field)
-            yield expected.departure(meant)[1] + BETTER, slip
+            yield expected.departure(meant)[1], slip
 
 
 def _exchanged(value: float, decimals: int | None) -> Iterator[float]:

@@ -23,7 +23,8 @@ class Slip:
     were probably meant, excluded where their own number is not in the table, empty where nothing is known. ``field``
     is what is wrong in them: ``output``, ``applied``, their units, or ``frequency_hz``. ``factor`` is written over
     meant (of `OUTSIDE`: over expected), None where that says nothing. ``cause`` is what may have happened, as a
-    phrase; ``expected`` the output that is expected in the first row, in its unit. ``nominal`` is, by test, the nominal
+    phrase; ``expected`` the output that is expected in the first row, in its unit, ``limits`` the planned ones there
+    where the rows agree with the others and are outside them all the same. ``nominal`` is, by test, the nominal
     sensitivity as it stands and as it was probably meant.
     """
 
@@ -34,6 +35,7 @@ class Slip:
     factor: float | None = None
     cause: str = ""
     expected: float | None = None
+    limits: tuple[float, float] | None = None
     nominal: tuple[tuple[str, float, float], ...] = ()
 
     @property
@@ -75,12 +77,17 @@ class Slip:
 
 
 def joined(first: Slip, second: Slip) -> Slip:
-    """Return one slip for two of a kind that stand in neighbouring rows."""
+    """Return one slip for two of a kind that stand in neighbouring rows; of two fields, that of more rows."""
+    larger, smaller = (first, second) if len(first.written) >= len(second.written) else (second, first)
+    meant = smaller.meant
+    if larger.field != smaller.field and larger.factor is not None:  # a factor on the one is one over it on the other
+        field, by = larger.field, larger.factor
+        meant = tuple(with_number(reading, field, getattr(reading, field) / by) for reading in smaller.written)
     row = lambda reading: reading.row  # noqa: E731
     return replace(
-        first,
-        written=tuple(sorted((*first.written, *second.written), key=row)),
-        meant=tuple(sorted((*first.meant, *second.meant), key=row)),
+        larger,
+        written=tuple(sorted((*larger.written, *smaller.written), key=row)),
+        meant=tuple(sorted((*larger.meant, *meant), key=row)),
     )
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.analysis.readings.grouping import SAME_LEVEL_PCT, group_close
-from vibcal_nb.analysis.slips.known_factors import ALL, nearest_factor
+from vibcal_nb.analysis.slips.expected.known_factors import ALL, nearest_factor
 from vibcal_nb.arrays import FloatArray
 
 TOGETHER = 0.05  # ln of ratios that count as one plateau
@@ -22,22 +22,31 @@ ANNOUNCED = 0.1  # share of an end's departure that its neighbour shows where ph
 LEAST_ANNOUNCED = 0.015
 ON_FACTOR = 0.025
 STILL_RISES = 0.97
+LARGEST_STEP = 1.2  # ln: from one level or frequency to the next, physics bends no further
 
 BoolArray = NDArray[np.bool_]
 
 
-def plateau(ln_ratio: FloatArray, *, gain: float) -> float:
+def plateau(ln_ratio: FloatArray, *, gain: float, shifted: FloatArray | None = None) -> float:
     """Return the ln ratio that the readings (n,) agree on.
 
-    Of two plateaus that at least a quarter of the readings share, the one nearer to ``gain``, which the rest of the
-    channel shows; else the one with most readings; of three or more readings that agree on none, the median.
+    Of plateaus that at least a quarter of the readings share, or two where the larger one is off by a known factor, the
+    one with most readings that is near to ``gain``, which the rest of the channel shows; else the one with most
+    readings; of three or more readings that agree on none, the median. ``shifted`` (n,) are the ratios as they would be
+    had each output been written one row too low: near to ``gain``, a reading counts where either ratio does.
     """
     near = np.abs(ln_ratio[:, None] - ln_ratio[None, :]) <= TOGETHER
     count = near.sum(axis=1)
     level = np.array([np.median(ln_ratio[row]) for row in near])
-    expected = (count >= max(2, ln_ratio.size / 4)) & (np.abs(level - gain) < NEAR_NOMINAL)
+    either = (
+        count if shifted is None else (near | (np.abs(ln_ratio[:, None] - shifted[None, :]) <= TOGETHER)).sum(axis=1)
+    )
+    most = float(level[int(count.argmax())])
+    is_known = np.array([nearest_factor(most - one, iter(ALL), within=2.0 * ON_FACTOR) is not None for one in level])
+    enough = either >= np.where(is_known, 2, max(2.0, ln_ratio.size / 4))
+    expected = enough & (np.abs(level - gain) < NEAR_NOMINAL)
     if expected.any():
-        return float(level[int(np.where(expected, count, 0).argmax())])
+        return float(level[int(np.where(expected, either, 0).argmax())])
     if ln_ratio.size < 3:
         return gain
     return float(level[int(count.argmax())]) if count.max() > 1 else float(np.median(ln_ratio))
@@ -78,6 +87,9 @@ def _bends(
 ) -> bool:
     sizes = [float(np.median(np.abs(departure[group]))) for group in run]
     ends = np.concatenate(run)
+    inward = [*sizes, abs(float(np.median(departure[beside])))]
+    if any(outer - inner > LARGEST_STEP for outer, inner in pairwise(inward)):
+        return False
     if len(run) > 1:
         constant = np.ptp(departure[ends]) < 2.0 * ON_FACTOR
         grows = all(outer >= inner for outer, inner in pairwise(sizes))
