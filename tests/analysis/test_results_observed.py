@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.analysis.channel.test_attribution import LEVELS, SENSOR_HZ
+from tests.support.attribution import LEVELS, SENSOR_HZ
 from tests.support.cases import CHANNEL, SENSOR, make_case
 from tests.support.plants import ASSET, build_site, linearity_rows
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response

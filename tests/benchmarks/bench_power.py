@@ -8,7 +8,7 @@ import time
 
 import numpy as np
 
-from tests.analysis.planning.test_power import DEMO_PLANS, found_by_full_analysis, planned
+from tests.support.power import DEMO_PLANS, found_by_full_analysis, planned
 from vibcal_nb.analysis.planning.more_readings import suggest_more_readings
 from vibcal_nb.analysis.planning.power import find_power, prepare_tests, smallest_gain_error_pct
 from vibcal_nb.analysis.planning.simulated_faults import NO_FAULT, usual_faults

@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from tests.records.test_channel_report import keep_results
+from tests.support.channel_report import keep_results
 from vibcal_nb.display.results.figures import figure_svg
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.records.files.canonical import kept_bytes

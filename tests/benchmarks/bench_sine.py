@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.metrology.sine.test_sine import converges
+from tests.support.sine import converges
 from vibcal_nb.metrology.sine.distortion import assess_distortion
 from vibcal_nb.metrology.sine.sine_fit import fit_sine_four
 

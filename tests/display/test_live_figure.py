@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.notebook.test_panels import VISIT
+from tests.support.panels import VISIT
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.display.drawing.screen_png import encode_png
 from vibcal_nb.display.results.figures import figure_png

@@ -6,17 +6,14 @@ from random import Random
 
 import pytest
 
-from tests.support.places import DEMO
+from tests.support.panels import VISIT
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.display.results.tables import summary_table
 from vibcal_nb.display.results.verdict_html import verdict_html
-from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import select_case
 from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.panels.what_if import applied_limits, build_panel, changed_case
 from vibcal_nb.records.quantities.result_entry import result_entry
-
-VISIT = load_visit(DEMO / "STG-1" / "2026-05-19")
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ import shutil
 
 import pytest
 
-from tests.analysis.planning.test_plan import DEMO
+from tests.support.places import DEMO
 from vibcal_nb.analysis.planning.shaker import ShakerError
 from vibcal_nb.notebook.planning import assess_power, open_plan
 from vibcal_nb.notebook.show.show_plan import reach_png, reach_text

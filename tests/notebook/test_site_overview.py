@@ -11,10 +11,10 @@ from datetime import date
 import openpyxl
 import pytest
 
-from tests.records.test_register import tamper
 from tests.support.made_up_site import register_rows
 from tests.support.places import DEMO
 from tests.support.programs import call
+from tests.support.register import tamper
 from vibcal_nb.analysis.site.site_overview import oversee
 from vibcal_nb.display.site.site_matrix import matrix_html, select_channels
 from vibcal_nb.display.site.site_tables import actions_table, shifts_table, site_sentence

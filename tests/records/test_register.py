@@ -20,43 +20,15 @@ from hypothesis import strategies as st
 
 from tests.support.made_records import make_records, reseal
 from tests.support.made_up_site import register_rows
+from tests.support.register import row, tamper
 from vibcal_nb.notebook.site import look_at
 from vibcal_nb.problems import ParameterError
 from vibcal_nb.records.register.read_site import read_site
 from vibcal_nb.records.register.register import RegisterUnusable, append_rows, check_chain, read_latest, register_path
 from vibcal_nb.records.register.register_records import rebuild_register, register_record
-from vibcal_nb.records.register.register_rows import COLUMNS, FIRST, RegisterRow, chain_hash
+from vibcal_nb.records.register.register_rows import COLUMNS, FIRST, chain_hash
 from vibcal_nb.records.seal.record_content import MIME_TYPE, result_of
 from vibcal_nb.records.seal.seal import make_seal
-
-
-def row(number, **changes):
-    plain = RegisterRow(
-        asset="STG-1",
-        visit="2026-05-19",
-        date="2026-05-19",
-        channel=f"V{number}",
-        analysis="linearity",
-        condition="as-found",
-        verdict="pass",
-        margin_pct=37.5,
-        record=f"STG-1/2026-05-19/V{number}/linearity.as-found.ipynb",
-        seal=f"{number:064x}",
-        seal_kind="file",
-        statement=f"V{number}: pass.",
-        summary="{}",
-        quantities="[]",
-    )
-    return replace(plain, **changes)
-
-
-def tamper(path, *statements):
-    """Change the file as someone would who takes the triggers away first."""
-    with closing(sqlite3.connect(path)) as connection, connection:
-        connection.execute("DROP TRIGGER IF EXISTS results_no_update")
-        connection.execute("DROP TRIGGER IF EXISTS results_no_delete")
-        for statement in statements:
-            connection.execute(*statement)
 
 
 @pytest.fixture
@@ -159,7 +131,7 @@ def test_what_is_no_register_is_refused_in_a_sentence(tmp_path):
 WRITER = """
 import sys
 from pathlib import Path
-from tests.records.test_register import row
+from tests.support.register import row
 from vibcal_nb.records.register.register import append_rows
 for i in range(40):
     append_rows(Path(sys.argv[1]), [row(1000 * int(sys.argv[2]) + i)])

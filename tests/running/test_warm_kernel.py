@@ -11,7 +11,6 @@ import subprocess
 import sys
 import time
 from importlib.metadata import EntryPoint
-from pathlib import Path
 
 import nbformat
 import papermill
@@ -21,6 +20,7 @@ from nbclient import NotebookClient
 
 from tests.support.places import ROOT
 from tests.support.same_record import timeless
+from tests.support.warm_kernel import is_running
 from tests.support.warm_kernel_manager import WarmKernelManager
 from vibcal_nb.running.kernels import (
     provisioner as warm_kernel,
@@ -170,13 +170,6 @@ def wait_until(condition) -> None:
     while not condition():
         assert time.monotonic() < deadline
         time.sleep(0.05)
-
-
-def is_running(pid: int) -> bool:
-    try:
-        return ") Z " not in Path(f"/proc/{pid}/stat").read_text(encoding="utf-8")
-    except (FileNotFoundError, ProcessLookupError):
-        return False
 
 
 @linux_only

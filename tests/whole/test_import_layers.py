@@ -12,6 +12,7 @@ import nbformat
 import pytest
 
 import vibcal_nb
+from tests.support.places import ROOT
 
 PACKAGE = Path(vibcal_nb.__file__).parent
 MODULES = {
@@ -67,6 +68,11 @@ def test_within_a_room_imports_go_down_the_storeys(module):
     for name in imported(MODULES[module]):
         if room_of(name) == room_of(module) and name.count(".") > 1:
             assert storeys.index(name.split(".")[2]) <= storeys.index(own), f"{module} imports {name}"
+
+
+@pytest.mark.parametrize("path", sorted(ROOT.glob("tests/**/*.py")), ids=lambda p: p.relative_to(ROOT).as_posix())
+def test_nothing_imports_a_test_module(path):
+    assert not [name for name in imported(path) if name.startswith("tests.") and ".test_" in name]
 
 
 def test_every_room_has_its_place():

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from statsmodels.regression.linear_model import WLS
 
-from tests.support.cases import BAND, CHANNEL, make_case
-from vibcal_nb.analysis.band_response.band_response import analyse_band_response
+from tests.support.alarm_reach import LEVELS, TURBINE, TWO, band_result, level, line_result, reach
+from tests.support.cases import make_case
 from vibcal_nb.analysis.channel.alarm_reach import assess_reach
 from vibcal_nb.analysis.channel.channel_tests import ChannelTests
 from vibcal_nb.analysis.channel.level_on_line import bend_uncertainty, level_on_line
@@ -21,35 +21,17 @@ from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.metrology.straight_line.straight_line import fit_straight_line
 from vibcal_nb.model.asset import Rotor
 
-LEVELS = np.array([2.0, 5.0, 9.0, 14.0, 18.0, 20.0])
-TURBINE = replace(CHANNEL, rotors=(Rotor(name="turbine", speed_hz=50.0),), alert=11.0, trip=18.0)
-
-
-def line_result(gain=4.0, *, levels=LEVELS, hz=50.0, channel=TURBINE, scatter=0.0, zero=0.0):
-    levels = np.asarray(levels)
-    noise = 1.0 + scatter * np.resize([1.0, -1.0, -1.0, 1.0], levels.size)
-    output = gain * levels * noise + zero
-    case = make_case("linearity", np.full(levels.size, hz), output, applied=levels, channel=channel, decimals=4)
-    return analyse_linearity(case)
-
-
-def reach(linearity, channel=TURBINE, **results):
-    return {
-        (p.rotor.name if p.rotor else None, p.set_point): p
-        for p in assess_reach(channel, ChannelTests(linearity=linearity, **results))
-    }
-
 
 def test_a_channel_6_percent_low_alarms_6_4_percent_high():
     """1/0.94 = 1.0638: arithmetic, no source."""
     points = reach(line_result(0.94 * 4.0, levels=[2, 5, 9, 14, 18, 20]))
-    for name, level in (("alert", 11.0), ("trip", 18.0)):
+    for name, set_level in (("alert", 11.0), ("trip", 18.0)):
         point = points["turbine", name]
         assert point.status == "demonstrated"
-        assert point.true_level == pytest.approx(level / 0.94, rel=1e-9)
-        assert 100 * (point.true_level / level - 1) == pytest.approx(6.383, abs=5e-4)
+        assert point.true_level == pytest.approx(set_level / 0.94, rel=1e-9)
+        assert 100 * (point.true_level / set_level - 1) == pytest.approx(6.383, abs=5e-4)
         assert point.reading_error_pct == pytest.approx(-6.0, abs=1e-7)
-        assert 0.0 < point.expanded.U < 0.015 * level
+        assert 0.0 < point.expanded.U < 0.015 * set_level
         assert point.reading_error_expanded_pct == pytest.approx(94.0 * point.expanded.U / point.true_level, rel=1e-6)
 
 
@@ -147,15 +129,6 @@ def test_a_channel_that_saturates_below_the_trip_is_not_demonstrated_by_driving_
     assert point.status == "not verified"
 
 
-BAND_HZ = np.array([20.0, 30.0, 50.0, 80.0, 100.0, 140.0, 160.0, 250.0, 400.0])
-TWO = replace(TURBINE, rotors=(*TURBINE.rotors, Rotor(name="pinion", speed_hz=160.0)), band=BAND)
-
-
-def band_result(ratio_at_160=1.0):
-    output = np.where(BAND_HZ == 160.0, ratio_at_160, 1.0) * 4.0 * 10.0
-    return analyse_band_response(make_case("band-response", BAND_HZ, output, channel=TWO, decimals=4))
-
-
 def test_between_tested_frequencies_the_band_response_carries_the_line_and_adds_its_uncertainty():
     points = reach(line_result(channel=TWO), TWO, band=band_result(0.96))
     here, there = points["turbine", "alert"], points["pinion", "alert"]
@@ -203,10 +176,6 @@ def test_u_is_stated_for_the_coverage_probability_of_the_visit():
     narrow, wider = (reach(result)["turbine", "trip"].expanded for result in (plain, wide))
     assert (narrow.u, narrow.probability, wider.probability) == (wider.u, 0.95, 0.9545)
     assert wider.k == pytest.approx(2.0, abs=0.001)
-
-
-def level(result, output):
-    return level_on_line(result, result.frequencies[0], output)
 
 
 def test_a_line_that_falls_or_lies_above_the_set_point_has_no_level():

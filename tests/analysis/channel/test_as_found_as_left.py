@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.analysis.channel.test_attribution import line_at, sensor_of
+from tests.support.attribution import line_at, sensor_of
 from tests.support.cases import butterworth, make_case
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.channel.as_found_as_left import compare_conditions

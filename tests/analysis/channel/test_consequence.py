@@ -8,27 +8,13 @@ from datetime import date
 import numpy as np
 import pytest
 
-from tests.analysis.channel.test_attribution import LEVELS, SENSOR_HZ
-from tests.support.cases import CHANNEL, READOUT, REFERENCE, SENSOR, make_case
+from tests.support.attribution import LEVELS
+from tests.support.cases import READOUT, REFERENCE
+from tests.support.consequence import SET, linearity, sensor
 from vibcal_nb.analysis.channel.channel_tests import analyse_tests
 from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
 from vibcal_nb.analysis.channel.consequence import has_failed, state_consequence, was_good
 from vibcal_nb.model.channel_case import ChannelCase, EarlierVisit
-
-SET = replace(
-    CHANNEL, alert=11.0, trip=18.0, band=None, rotors=CHANNEL.rotors[:1], sensor=replace(SENSOR, flat_hz=(20.0, 400.0))
-)
-
-
-def linearity(gain, *, hz=50.0, levels=LEVELS, channel=SET, **how):
-    ratios = gain * (1.0 + 0.01 * np.resize([1.0, -1.0, 0.0], levels.size))
-    return make_case(
-        "linearity", np.full(levels.size, hz), 4.0 * ratios * levels, applied=levels, channel=channel, **how
-    )
-
-
-def sensor(gain=1.0, channel=SET):
-    return make_case("sensor-alone", SENSOR_HZ, 50.0 * gain * np.ones(SENSOR_HZ.size), channel=channel, decimals=4)
 
 
 def earlier(name, *, problem=None, **cases):

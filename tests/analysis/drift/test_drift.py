@@ -10,10 +10,10 @@ import nbformat
 import numpy as np
 import pytest
 
-from tests.analysis.drift.test_kcdb_v_k1 import observation
+from tests.support.drift import analyse, yearly
+from tests.support.kcdb_v_k1 import observation
 from tests.support.places import ROOT
 from tests.support.plants import build_site, linearity_rows
-from vibcal_nb.analysis.drift.drift import analyse_drift
 from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import changes_table, intervals_table, trend_table
 from vibcal_nb.display.results.figures import figure_png
@@ -30,14 +30,6 @@ from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.running.fleet.earlier_visits import hash_earlier_visits
 
 STG = ROOT / "data_demo" / "STG-1" / "2026-05-19"
-
-
-def analyse(observations, *, like=(), settings=USUAL):
-    return analyse_drift(None, observations, like=like, settings=settings, rng=np.random.default_rng(1))
-
-
-def yearly(values, **more):
-    return [observation(v, day=date(2020 + i, 5, 1), **more) for i, v in enumerate(values)]
 
 
 def test_as_found_is_held_against_the_previous_as_left():

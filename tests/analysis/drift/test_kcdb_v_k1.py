@@ -6,14 +6,12 @@ hand to the digits that stand here.
 
 from __future__ import annotations
 
-from datetime import date
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.support.kcdb_v_k1 import observation
 from vibcal_nb.analysis.drift.normalized_error import compare, normalized_error
-from vibcal_nb.analysis.drift.observations import Observation
 
 D_U = {
     "PTB": (0.6, 0.8),
@@ -60,21 +58,6 @@ def test_each_printed_digit(laboratory):
 
 def test_exactly_one_laboratory_lies_outside():
     assert [name for name, pair in D_U.items() if abs(normalized_error(*pair)) > 1.0] == ["VNIIM"]
-
-
-def observation(deviation, *, u_own=0.3, day=date(2025, 5, 1), **shared):
-    return Observation(
-        quantity="sensitivity at 50 Hz",
-        date=day,
-        visit=day.isoformat(),
-        condition="as-found",
-        deviation_pct=deviation,
-        u_own_pct=u_own,
-        nu_own=float("inf"),
-        shared_pct=shared,
-        tolerance_pct=5.0,
-        verdict="pass",
-    )
 
 
 def test_of_two_results_without_anything_shared_it_is_the_formula_of_iso_13528():

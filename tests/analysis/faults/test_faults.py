@@ -8,24 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.benchmarks.simulated_faults import Visitor, draw_plant, draw_truth, make_cases
+from tests.support.faults import _waver, simulate
 from vibcal_nb.analysis.faults.chain_model import INDEX
 from vibcal_nb.analysis.faults.fault_readings import gather_readings
 from vibcal_nb.analysis.faults.faults import HEALTHY, explain_channel
 from vibcal_nb.problems import NothingToAnalyse
-
-
-def simulate(family, *, size=2, full=True, seed=7, sensor=True, change=None):
-    """Cases of a simulated channel with the fault, of a kind that has a sensor-alone test if asked for."""
-    for attempt in range(60):
-        rng = np.random.Generator(np.random.PCG64([seed, attempt]))
-        plant = draw_plant(rng, full=full)
-        if (plant.channel.sensor is not None) == sensor:
-            break
-    truth = draw_truth(plant, family, size, rng)
-    for name, value in (change or {}).items():
-        setattr(truth, name, value)
-    return plant, truth, make_cases(plant, Visitor(plant, truth, rng).take_all())
 
 
 @pytest.mark.parametrize(
@@ -76,11 +63,6 @@ def test_pickup_that_beats_with_the_signal_is_no_strain(seed):
 def test_a_broad_band_pickup_cannot_be_told_from_noise():
     found = explain_channel(simulate("noise floor")[2])
     assert "mains pick-up" in found.top.alike
-
-
-def _waver(reading):
-    factor = 1.0 + 0.15 * math.sin(5.0 * math.log(reading.frequency_hz)) + 0.1 * math.cos(2.1 * reading.row)
-    return replace(reading, output=reading.output * factor)
 
 
 def test_what_no_family_does_is_said_to_be_none_of_them():

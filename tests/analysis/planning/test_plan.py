@@ -10,17 +10,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.support.places import DEMO
+from tests.support.plan import SHAKERS, SITE
 from vibcal_nb.analysis.planning.asset_plan import plan_asset
 from vibcal_nb.analysis.planning.channel_plan import plan_channel
 from vibcal_nb.analysis.planning.expected_output import nominal_response
 from vibcal_nb.analysis.planning.preferred_frequencies import preferred_frequencies
-from vibcal_nb.inputs.load_asset import find_asset_folders, load_asset_folder
+from vibcal_nb.inputs.load_asset import find_asset_folders
 from vibcal_nb.model.equipment import Shaker
 from vibcal_nb.problems import InputRefused, NothingToPlan
 
-SITE = {folder.asset.tag: folder for folder in map(load_asset_folder, find_asset_folders(DEMO))}
 CHANNELS = [(f, channel) for f in SITE.values() for channel in f.asset.channels.values()]
-SHAKERS = SITE["STG-1"].equipment.shakers
 
 
 def plan_of(tag, **how):

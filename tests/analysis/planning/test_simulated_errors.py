@@ -8,12 +8,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.analysis.planning.test_power import planned
-from tests.support.cases import BAND, CHANNEL, READOUT, REFERENCE, SENSOR, butterworth, make_case
+from tests.support.cases import BAND, CHANNEL, SENSOR, butterworth, make_case
+from tests.support.power import planned
+from tests.support.simulated_errors import INSTRUMENTS
 from vibcal_nb.analysis.faults.chain_model import limited_fundamental
 from vibcal_nb.analysis.planning.channel_plan import ChannelPlan, PlannedPoint
 from vibcal_nb.analysis.planning.expected_output import ExpectedOutput
-from vibcal_nb.analysis.planning.planned_case import Instruments, planned_case, with_outputs
+from vibcal_nb.analysis.planning.planned_case import planned_case, with_outputs
 from vibcal_nb.analysis.planning.power import (
     PowerFigure,
     find_power,
@@ -77,13 +78,6 @@ def plan_of(levels, outputs, *, test="linearity", hz=50.0, zero=0.0):
         for level, output in zip(levels, outputs, strict=True)
     )  # fmt: skip
     return ChannelPlan(channel=channel, shaker=SHAKER, moving_mass_kg=0.1, points=points, out_of_reach=(), cautions=())
-
-
-def instruments_of(case):
-    return Instruments(visit=case.visit, references=(REFERENCE,), readouts=(READOUT,))
-
-
-INSTRUMENTS = instruments_of(make_case("linearity", [50.0], [40.0]))
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.analysis.planning.test_plan import DEMO
+from tests.support.places import DEMO
+from tests.support.waveform_reading import FS, signals
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.readings.waveform_reading import read_waveform
 from vibcal_nb.analysis.refusal import AnalysisRefused
@@ -21,16 +22,7 @@ from vibcal_nb.model.case import select_case
 from vibcal_nb.notebook.waveforms import append_waveforms, open_waveforms, reading_row
 from vibcal_nb.problems import InputRefused, ParameterError
 
-FS = 4000.0
 PARAMETERS = {"tolerance_pct": 0.5, "append_to_table": True}
-
-
-def signals(rng, *, seconds=5.0, hz=50.02, level=0.5, gain=0.8, phase=0.3, noise=0.001, ramp_s=1.0, fs=FS):
-    t = np.arange(int(seconds * fs)) / fs
-    envelope = np.minimum(t / ramp_s, 1.0) if ramp_s else np.ones(t.size)
-    reference = level * envelope * np.cos(2 * np.pi * hz * t)
-    output = gain * level * envelope * np.cos(2 * np.pi * hz * t + phase)
-    return reference + noise * rng.standard_normal(t.size), output + noise * rng.standard_normal(t.size)
 
 
 def test_the_settled_part_is_found_and_read():

@@ -3,27 +3,12 @@
 from __future__ import annotations
 
 import itertools
-import math
-from datetime import date
 
 import pytest
 
-from vibcal_nb.analysis.drift.observations import Observation
+from tests.support.site_order import result
 from vibcal_nb.analysis.site.site_changes import histories, last_changes
-from vibcal_nb.analysis.site.site_results import SetPointReach, SiteResult, latest_states
-
-
-def result(day, condition, *, analysis="linearity", deviation=0.0, tolerance_pct=5.0):
-    on = date(2026, 5, day)
-    seen = Observation(
-        quantity="sensitivity", date=on, visit=on.isoformat(), condition=condition, deviation_pct=deviation,
-        u_own_pct=0.3, nu_own=math.inf, shared_pct={}, tolerance_pct=tolerance_pct, verdict="pass",
-    )  # fmt: skip
-    return SiteResult(
-        asset="STG-1", channel="V11", location="", visit=on.isoformat(), date=on, analysis=analysis,
-        condition=condition, verdict="pass", margin_pct=None, worst=None, record=f"{day} {condition}",
-        observations=(seen,), set_points=(), equipment=(),
-    )  # fmt: skip
+from vibcal_nb.analysis.site.site_results import SetPointReach, latest_states
 
 
 def states(*results):
