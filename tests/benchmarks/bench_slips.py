@@ -1,6 +1,6 @@
-"""Planted slips of each kind: how many are found; questions about good tables; questions about faults; time.
+"""Planted slips of each kind: how many are found; questions about good tables and about faults; time.
 
-    python -m tests.benchmarks.bench_slips [TABLES] [SEED]
+    python -m tests.benchmarks.bench_slips [TABLES] [SEED] [store]
 
 Found is a slip where a question names exactly the rows that it is in (a swap, both; a run, all of it); named is it
 where the kind is right too, and the factor within a tenth of a percent where it has one.
@@ -11,9 +11,12 @@ from __future__ import annotations
 import collections
 import sys
 import time
+from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
+from tests.benchmarks.figures import store_figures
 from tests.benchmarks.planted_slips import PLANTED, NoPlaceError, faulty_table, good_table, plant_slip
 from tests.benchmarks.simulated_faults import FAMILIES
 from vibcal_nb.analysis.slips.find_slips import find_slips, question_reading
@@ -21,24 +24,41 @@ from vibcal_nb.analysis.slips.find_slips import find_slips, question_reading
 SEED = 20_000
 
 
-def main(tables: int = 2000, seed: int = SEED) -> None:
+def main(tables: int = 2000, seed: int = SEED, *, store: bool = False) -> None:
     good = [good_table(np.random.default_rng([seed, i])) for i in range(tables)]
+    lines = []
+    for line in _measured(good, tables, seed):
+        print(line, flush=True)
+        lines.append(line)
+    if store:
+        command = f"python -m tests.benchmarks.bench_slips {tables} {seed} store"
+        store_figures("Slips of writing", "\n".join(lines), command=command)
+
+
+def _measured(good: list, tables: int, seed: int) -> Iterator[str]:
     asked = [find_slips(cases) for cases in good]
     noisy = sum(map(bool, asked))
-    print(f"good tables: {tables}, with a question {noisy} ({100 * noisy / tables:.2f} %)")
     kinds = collections.Counter(slip.kind for slips in asked for slip in slips)
-    print("  by kind:", dict(kinds))
+    yield f"Good tables: {tables}, with a question {noisy} ({100 * noisy / tables:.2f} %){_listed(kinds)}."
+    yield ""
+    yield "| planted | tables | found, % | named, % |"
+    yield "|---|---|---|---|"
     for number, kind in enumerate(PLANTED):
-        _planted(kind, good, np.random.default_rng([seed, 1_000_000 + number]))
+        yield _planted(kind, good, np.random.default_rng([seed, 1_000_000 + number]))
+    yield ""
+    yield "| fault and no slip | tables | asked about the limits or the nominal | about rows, % | by kind |"
+    yield "|---|---|---|---|---|"
     for family in FAMILIES:
-        rngs = [np.random.default_rng([seed, 2_000_000, i]) for i in range(max(tables // 10, 20))]
-        found = [find_slips(faulty_table(rng, family)) for rng in rngs]
-        kinds = collections.Counter(slip.kind for slips in found for slip in slips)
-        print(f"{family:26s} tables with a question {100 * sum(map(bool, found)) / len(found):5.1f} %  {dict(kinds)}")
-    _timed(good)
+        yield _faulty(family, max(tables // 10, 20), seed)
+    yield ""
+    yield _timed(good)
 
 
-def _planted(kind: str, good: list, rng: np.random.Generator) -> None:
+def _listed(kinds: collections.Counter) -> str:
+    return "".join(f", {kind} {count}" for kind, count in kinds.most_common())
+
+
+def _planted(kind: str, good: list, rng: np.random.Generator) -> str:
     found = named = planted = 0
     for cases in good:
         try:
@@ -46,13 +66,10 @@ def _planted(kind: str, good: list, rng: np.random.Generator) -> None:
         except NoPlaceError:
             continue
         planted += 1
-        slips = find_slips(wrong)
-        hits = [slip for slip in slips if set(slip.rows) == rows]
+        hits = [slip for slip in find_slips(wrong) if set(slip.rows) == rows]
         found += bool(hits)
         named += any(_is_named(slip, kind, factor) for slip in hits)
-    print(
-        f"{kind:18s} planted {planted:5d}  found {100 * found / planted:6.2f} %  named {100 * named / planted:6.2f} %"
-    )
+    return f"| {kind} | {planted} | {100 * found / planted:.1f} | {100 * named / planted:.1f} |"
 
 
 def _is_named(slip, kind: str, factor: float | None) -> bool:
@@ -63,22 +80,33 @@ def _is_named(slip, kind: str, factor: float | None) -> bool:
     return abs(abs(np.log(slip.factor)) - abs(np.log(factor))) < 1e-3
 
 
-def _timed(good: list) -> None:
+def _faulty(family: str, tables: int, seed: int) -> str:
+    """Whole channels that are off are asked about as such; rows that a fault bends should not be taken for slips."""
+    found = [find_slips(faulty_table(np.random.default_rng([seed, 2_000_000, i]), family)) for i in range(tables)]
+    whole = [slip for slips in found for slip in slips if slip.kind == "nominal" or slip.limits is not None]
+    rows = [[slip for slip in slips if slip.kind != "nominal" and slip.limits is None] for slips in found]
+    kinds = collections.Counter(slip.kind for slips in rows for slip in slips)
+    share = 100 * sum(map(bool, rows)) / tables
+    return f"| {family} | {tables} | {len(whole)} | {share:.1f} | {_listed(kinds)[2:]} |"
+
+
+def _timed(good: list) -> str:
     largest = sorted(good, key=lambda cases: -sum(len(case.readings) for case in cases))[:50]
-    rows, seconds = [], []
-    for cases in largest:
-        last = cases[-1]
-        new, shorter = (
-            last.readings[-1],
-            [*cases[:-1], last.__class__(**{**last.__dict__, "readings": last.readings[:-1]})],
-        )
-        began = time.process_time()
-        question_reading(new, shorter)
-        seconds.append(time.process_time() - began)
-        rows.append(sum(len(case.readings) for case in cases))
-    print(f"one new reading against {min(rows)} to {max(rows)} rows: median {1e3 * np.median(seconds):.1f} ms, "
-          f"95 % {1e3 * np.quantile(seconds, 0.95):.1f} ms")  # fmt: skip
+    seconds = [_one_reading(cases) for cases in largest]
+    rows = [sum(len(case.readings) for case in cases) for cases in largest]
+    return (
+        f"One new reading against {min(rows)} to {max(rows)} rows of a channel: median {1e3 * np.median(seconds):.1f} ms of "
+        f"processor time, 95 % {1e3 * np.quantile(seconds, 0.95):.1f} ms."
+    )
+
+
+def _one_reading(cases: list) -> float:
+    last = cases[-1]
+    shorter = [*cases[:-1], replace(last, readings=last.readings[:-1])]
+    began = time.process_time()
+    question_reading(last.readings[-1], shorter)
+    return time.process_time() - began
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:]))
+    main(*map(int, sys.argv[1:3]), store="store" in sys.argv)

@@ -201,6 +201,7 @@ def _digits(case, kind, rng):
     reading = _some_row(case, rng)
     text = f"{reading.output:.{reading.output_decimals}f}"
     spots = [i for i in range(len(text) - 1) if text[i : i + 2].isdigit() and text[i] != text[i + 1]]
+    spots = [i for i in spots if i or text[1] != "0"]
     if not spots:
         return {}, None
     i = int(rng.choice(spots))

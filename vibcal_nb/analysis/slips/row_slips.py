@@ -17,8 +17,9 @@ from vibcal_nb.analysis.slips.slip_kinds import APPLIED, DIGITS, FACTOR, OUTPUT,
 from vibcal_nb.model.readings import Reading
 
 SAME_LEVEL = 0.04  # ln: a level that another row has too
-UNLIKELY = 0.2  # half widths that a factor on the less likely field must fit better by
-BETTER = 0.15  # half widths that digits must fit better by than a factor does
+UNLIKELY = 0.04  # ln by which a factor on the less likely field must fit better
+UNTOLD = 0.001  # where nothing tells: of two that fit alike, the output
+BETTER = 0.01  # ln by which exchanged digits must fit better than a factor
 
 
 def factor_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
@@ -39,14 +40,14 @@ def factor_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iter
 
 
 _Distances = dict[tuple[KnownFactor, bool, str], float]
-"""By known factor, whether it is on the number or under it, and field: the distance left without it, in half widths."""
+"""By known factor, whether it is on the number or under it, and field: what is then left of ln of the ratio."""
 
 
 def _of_run(run: Sequence[Reading], shared: _Distances, expected: CaseExpectation) -> Iterator[Slip]:
     if not shared:
         return
     known, is_on, field = min(shared, key=shared.__getitem__)
-    if len(run) == 1 and any(distance + BETTER < min(shared.values()) for distance, _ in _digits(run[0], expected)):
+    if len(run) == 1 and any(left + BETTER < min(shared.values()) for left, _ in _digits(run[0], expected)):
         return
     yield factor_slip(run, known, known.value if is_on else 1.0 / known.value, field)
 
@@ -54,9 +55,8 @@ def _of_run(run: Sequence[Reading], shared: _Distances, expected: CaseExpectatio
 def digits_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
     """Ask about the rows that two exchanged digits explain."""
     for reading in suspects:
-        distance, slip = min(_digits(reading, expected), key=lambda item: item[0], default=(math.inf, None))
-        if slip is not None and distance <= CLOSE:
-            yield slip
+        fitting = sorted(_digits(reading, expected), key=lambda item: item[0])
+        yield from (slip for _, slip in fitting[:1])
 
 
 def outside_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Iterator[Slip]:
@@ -76,35 +76,33 @@ def factor_slip(readings: Sequence[Reading], known: KnownFactor, by: float, fiel
 def _factors(reading: Reading, expected: CaseExpectation) -> _Distances:
     """The factors that explain a reading; on the less likely field with a handicap."""
     found: _Distances = {}
-    for handicap, field in zip((0.0, UNLIKELY), _likelier_first(reading, expected), strict=True):
+    for field, handicap in _handicaps(reading, expected).items():
         for known in factors_of(reading.output_unit if field == OUTPUT else reading.applied_unit):
             for is_on in (True, False):
                 by = known.value if is_on else 1.0 / known.value
-                distance = expected.departure(with_number(reading, field, getattr(reading, field) / by))[1]
+                ln_ratio, distance = expected.departure(with_number(reading, field, getattr(reading, field) / by))
                 if distance <= CLOSE:
-                    found[known, is_on, field] = distance + handicap
+                    found[known, is_on, field] = abs(ln_ratio) + handicap
     return found
 
 
-def _likelier_first(reading: Reading, expected: CaseExpectation) -> tuple[str, str]:
-    """The level comes first where other rows come back to the same levels, and this one does so with a factor only."""
+def _handicaps(reading: Reading, expected: CaseExpectation) -> dict[str, float]:
+    """By field, how much better a factor must fit there.
+
+    Where the rows that fit come back to the same levels, a row at one of these has a right level, and one that is at
+    such a level but for a factor has a wrong one. Else nothing speaks for either.
+    """
     own = scaled_point(expected.case, reading)[0]
-    others = np.log(
-        [
-            float(x)
-            for part in expected.parts
-            for other, x in zip(part.block.readings, part.block.applied, strict=True)
-            if other.row != reading.row
-        ]
-    )
+    others = np.log(np.concatenate([part.block.applied[~part.suspect] for part in expected.parts]))
     apart = np.abs(others[:, None] - others[None, :]) + np.eye(others.size)
-    comes_back = others.size > 2 and (apart.min(axis=1) < SAME_LEVEL).mean() > 0.5
     away = np.abs(others - math.log(own))
-    if not comes_back or away.min() < SAME_LEVEL:
-        return (OUTPUT, APPLIED)
+    if others.size < 3 or (apart.min(axis=1) < SAME_LEVEL).mean() <= 0.5:
+        return {OUTPUT: 0.0, APPLIED: UNTOLD}
+    if away.min() < SAME_LEVEL:
+        return {OUTPUT: 0.0, APPLIED: UNLIKELY}
     factors = np.log([known.value for known in factors_of(reading.applied_unit)])
     usual = np.abs(away[:, None] - factors[None, :]).min() < SAME_LEVEL
-    return (APPLIED, OUTPUT) if usual else (OUTPUT, APPLIED)
+    return {OUTPUT: UNLIKELY, APPLIED: 0.0} if usual else {OUTPUT: 0.0, APPLIED: UNTOLD}
 
 
 def _digits(reading: Reading, expected: CaseExpectation) -> Iterator[tuple[float, Slip]]:
@@ -112,7 +110,9 @@ def _digits(reading: Reading, expected: CaseExpectation) -> Iterator[tuple[float
         for value in _exchanged(getattr(reading, field), getattr(reading, f"{field}_decimals")):
             meant = with_number(reading, field, value)
             slip = Slip(kind=DIGITS, written=(reading,), meant=(meant,), field=field)
-            yield expected.departure(meant)[1], slip
+            ln_ratio, distance = expected.departure(meant)
+            if distance <= CLOSE:
+                yield abs(ln_ratio), slip
 
 
 def _exchanged(value: float, decimals: int | None) -> Iterator[float]:

@@ -55,7 +55,8 @@ class Block:
 def blocks_of(case: Case) -> list[Block]:
     """Split the used readings of a case into blocks; frequencies within 1 % are one."""
     scaled = scale_readings(case)
-    used = np.flatnonzero(scaled.used & (scaled.x > 0.0))
+    stands = np.array([reading.exclude is None for reading in scaled.readings], dtype=bool)
+    used = np.flatnonzero(stands & (scaled.x > 0.0))  # a failure signal of a loop, too, may be written down wrongly
     if not used.size:
         return []
     f = scaled.frequency_hz[used]
