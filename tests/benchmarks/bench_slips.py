@@ -95,8 +95,8 @@ def _timed(good: list) -> str:
     seconds = [_one_reading(cases) for cases in largest]
     rows = [sum(len(case.readings) for case in cases) for cases in largest]
     return (
-        f"One new reading against {min(rows)} to {max(rows)} rows of a channel: median {1e3 * np.median(seconds):.1f} ms of "
-        f"processor time, 95 % {1e3 * np.quantile(seconds, 0.95):.1f} ms."
+        f"One new reading against {min(rows)} to {max(rows)} rows of a channel: median "
+        f"{1e3 * np.median(seconds):.1f} ms of processor time, 95 % {1e3 * np.quantile(seconds, 0.95):.1f} ms."
     )
 
 

@@ -15,6 +15,7 @@ from vibcal_nb.analysis.slips.slip import Slip, joined
 from vibcal_nb.analysis.slips.slip_kinds import APPLIED, FACTOR, FREQUENCY, SWAPPED, UNIT
 from vibcal_nb.analysis.slips.unit_slips import unit_slips
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import LINEARITY
 from vibcal_nb.model.readings import Reading
 
 MOST_LOOKS = 4
@@ -52,7 +53,8 @@ def question_reading(reading: Reading, cases: Sequence[Case]) -> tuple[Slip, ...
     """
     own = [case for case in cases if (case.channel.tag, case.condition) == (reading.channel, reading.condition)]
     longer = [replace(c, readings=(*c.readings, reading)) if c.test == reading.test else c for c in own]
-    return tuple(slip for slip in find_slips(longer) if reading.row in slip.rows)
+    needed = [case for case in longer if case.test in (reading.test, LINEARITY)]  # the lines show the channel's gain
+    return tuple(slip for slip in find_slips(needed) if reading.row in slip.rows)
 
 
 def _of_channel(cases: Sequence[Case]) -> list[Slip]:

@@ -20,6 +20,8 @@ def neighbour_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> I
     """Yield the slips between rows of one case that explain ``suspects``; no row is in two of them."""
     rows = [reading for reading in expected.case.readings if reading.exclude is None and reading.applied > 0.0]
     left = {reading.row for reading in suspects}
+    if not left:
+        return
     for finder in (_shifted, _swapped, _stuck):
         for slip in finder(expected, rows, left):
             if left & set(slip.rows):

@@ -23,6 +23,7 @@ FEW_WIDTH = 0.15
 FEW = 3
 FLOOR = 0.004  # of the largest output of a block: what a zero or noise may add
 STEPS = 2.0  # last digits
+LIKE_A_FACTOR = 0.4  # ln: so near to a known factor, a departure may be that factor on a curve not yet right
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -43,9 +44,13 @@ class BlockExpectation:
     @property
     def loss(self) -> float:
         """How ill the block's readings agree: see ``CaseExpectation``."""
+        return float(np.log1p((np.log(self.departure) / SCATTER) ** 2).sum())
+
+    @property
+    def departure(self) -> FloatArray:
+        """Output over expected output, shape (n,); far below every real one where there is no output."""
         expected, _ = self.output(self.block.nominal, self.block.frequency_hz)
-        departure = np.log(np.maximum(self.block.output / expected, 1e-9))
-        return float(np.log1p((departure / SCATTER) ** 2).sum())
+        return np.maximum(self.block.output / expected, 1e-9)
 
     def output(self, nominal: FloatArray, frequency_hz: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return the expected output, less the zero, and the half width about it; shape (n,) each."""
@@ -65,8 +70,11 @@ def _expect_band(block: Block, band: BandSpecification, gain: float) -> BlockExp
     held = _held(block, 0.0, curve)
     if not held.apart.any():
         return held
-    unit = block.readings[0].applied_unit
-    factors = [known.value for known in factors_of(unit)]
+    departure = np.abs(np.log(held.departure[held.apart]))
+    known = [factor.value for factor in factors_of(block.readings[0].applied_unit)]
+    factors = [factor for factor in known if np.abs(departure - math.log(factor)).min() < LIKE_A_FACTOR]
+    if not factors:
+        return held
     other = fit_curve_and_run(band, block.frequency_hz, block.ln_ratio, gain=gain, factors=factors)
     return _held(block, 0.0, other) if other.loss < curve.loss else held
 
