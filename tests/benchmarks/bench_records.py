@@ -12,7 +12,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from tests.support.channel_report import keep_results
-from vibcal_nb.display.results.figures import figure_svg
+from vibcal_nb.display.results.figures import result_picture
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.records.files.canonical import kept_bytes
 from vibcal_nb.records.perform.perform import perform
@@ -50,7 +50,7 @@ def main():
         entries = keep_results(folder, Path(out), channel="STG-1-V11")
         whole = median_ms(lambda: write_channel_sheet(folder, entries, results_folder=Path(out)))
     results = [perform(folder, channel="STG-1-V11", analysis=test, condition=condition) for test, condition in names]
-    figures = median_ms(lambda: [figure_svg(result, width=243.0) for result in results])
+    figures = median_ms(lambda: [result_picture(result) for result in results])
     analyses = median_ms(
         lambda: [perform(folder, channel="STG-1-V11", analysis=test, condition=condition) for test, condition in names]
     )

@@ -23,7 +23,7 @@ import resource, sys, time
 from datetime import date
 from pathlib import Path
 started = time.perf_counter()
-from vibcal_nb.notebook.show.show_site import margins_png
+from vibcal_nb.notebook.show.show_site import margins_picture
 from vibcal_nb.display.site.site_matrix import matrix_html
 from vibcal_nb.display.site.site_tables import actions_table
 from vibcal_nb.records.register.register import check_chain, register_path
@@ -33,7 +33,7 @@ lap("imports and interpreter")
 overview = look_at(Path(sys.argv[1]), on=date(2026, 6, 15), interval_months=13.0)
 lap(f"{overview.results} results of {len(overview.channels)} channels looked at, {len(overview.shifts)} shifts")
 html = matrix_html(overview, overview.channels) + actions_table(overview).to_html()
-margins_png(overview)
+margins_picture(overview)
 lap(f"page of {len(html) / 1e6:.1f} MB")
 print(f"    {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB at most")
 started = time.perf_counter()

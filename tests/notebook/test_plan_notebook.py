@@ -6,10 +6,11 @@ import shutil
 
 import pytest
 
+from tests.support.pictures import words_in
 from tests.support.places import DEMO
 from vibcal_nb.analysis.planning.shaker import ShakerError
 from vibcal_nb.notebook.planning import assess_power, open_plan
-from vibcal_nb.notebook.show.show_plan import reach_png, reach_text
+from vibcal_nb.notebook.show.show_plan import reach_picture, reach_text
 from vibcal_nb.problems import NothingToPlan, ParameterError, Refused
 
 GOOD = {"channel": "STG-1-V21", "shaker": "", "moving_mass_kg": 0.0}
@@ -31,7 +32,7 @@ def test_a_visit_without_readings_is_planned_alike_each_time(visit):
     first, second = assess_power(opened), assess_power(opened)
     assert [f.probability for f in first.figures] == [f.probability for f in second.figures]
     assert first.smallest_gain_error_pct == second.smallest_gain_error_pct
-    assert reach_png(opened.plan).startswith(b"\x89PNG")
+    assert "frequency, Hz" in words_in(reach_picture(opened.plan).svg)
     assert "Out of reach: alert at 149 Hz (pinion), trip at 149 Hz (pinion)" in reach_text(opened.plan)
     light = open_plan({}, visit_folder=visit, **(GOOD | {"moving_mass_kg": 0.5}))
     assert light.plan.out_of_reach == ()

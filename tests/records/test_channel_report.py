@@ -32,9 +32,9 @@ def numbers_of(value):
 
 
 CHANNELS = [
-    ("STG-1/2026-05-19", "STG-1-V12", 5),  # as found and as left, three tests: three pages and the annex
-    ("FDF-3/2026-05-05", "FDF-3-V11", 3),  # a live zero
-    ("BFP-2/2026-04-21", "BFP-2-A11", 3),
+    ("STG-1/2026-05-19", "STG-1-V12", 7),  # as found and as left: a page a test, two pages about them, the annex
+    ("FDF-3/2026-05-05", "FDF-3-V11", 4),  # a live zero
+    ("BFP-2/2026-04-21", "BFP-2-A11", 4),
 ]
 
 

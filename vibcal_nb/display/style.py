@@ -1,7 +1,9 @@
 """One look for all figures and tables: colours, markers, type.
 
-Colours: M. Okabe and K. Ito, Color Universal Design (2008), told apart by colour-blind readers. A verdict is
-always told by its word and a marker as well, so that it survives grey printing.
+One hue for what is allowed, one for what fails, ink for data, grey for models; readers who see few colours tell them
+apart (M. Okabe and K. Ito, Color Universal Design, 2008). A verdict is always told by its word and a marker as well,
+filled where it passes and hollow where it fails, so that it survives grey printing. Every colour of a word has a
+contrast of 4.5 : 1 at least against what it stands on, on light and on dark (WCAG 2.2, 1.4.3).
 """
 
 from __future__ import annotations
@@ -11,30 +13,52 @@ from typing import Any
 
 from vibcal_nb.metrology.conformity.decision import CONDITIONAL_FAIL, CONDITIONAL_PASS, FAIL, NOT_VERIFIED, PASS
 
+PAPER = "#ffffff"
 INK = "#222222"
-FAINT = "#8a8a8a"
+GREY = "#6a6a6a"
 GRID = "#dddddd"
+ALLOWED = "#e0f0fb"
+LIMIT = "#0068a8"
+FAILED = "#b84300"
+PASSED = "#00694b"
+DOUBTED = "#8a5a00"
+SET_POINT = "#7a5c00"
+UNCERTAIN = "#d3d3d3"
+
+# what a picture takes in place of each on a dark screen
+DARK = {
+    PAPER: "#161616",
+    INK: "#e6e6e6",
+    GREY: "#a8a8a8",
+    GRID: "#3a3a3a",
+    ALLOWED: "#15344b",
+    LIMIT: "#6cb8ec",
+    FAILED: "#ff9a66",
+    PASSED: "#5fd0a6",
+    DOUBTED: "#e0b050",
+    SET_POINT: "#d9bb66",
+    UNCERTAIN: "#4d4d4d",
+}
+
+# cells of a sheet to fill in
 BLUE = "#0072B2"
-SKY = "#56B4E9"
-GREEN = "#009E73"
 ORANGE = "#E69F00"
 VERMILION = "#D55E00"
-PURPLE = "#CC79A7"
 YELLOW = "#F0E442"
-
-SET_POINT_COLOURS = {"alert": ORANGE, "trip": VERMILION}
 
 FIGURE_WIDTH = 9.0
 SCREEN_DPI = 100
-RECORD_DPI = 160
 
 RC: Any = {
     "font.family": "DejaVu Sans",
     "font.size": 9.5,
+    "text.parse_math": False,  # a dollar in a name is a dollar
     "axes.titlesize": 10.5,
     "axes.titlelocation": "left",
+    "axes.titley": 1.0,  # where it stands, and is not sought
     "axes.labelsize": 9.5,
-    "axes.edgecolor": FAINT,
+    "axes.edgecolor": GREY,
+    "axes.facecolor": "none",
     "axes.labelcolor": INK,
     "axes.spines.top": False,
     "axes.spines.right": False,
@@ -44,14 +68,13 @@ RC: Any = {
     "grid.linewidth": 0.7,
     "xtick.color": INK,
     "ytick.color": INK,
+    "xtick.major.size": 0.0,
+    "ytick.major.size": 0.0,
     "text.color": INK,
-    "legend.frameon": True,
-    "legend.edgecolor": "white",
-    "legend.framealpha": 0.9,
+    "legend.frameon": False,
     "legend.fontsize": 8.5,
     "lines.linewidth": 1.6,
-    "figure.facecolor": "white",
-    "savefig.facecolor": "white",
+    "figure.facecolor": PAPER,
 }
 
 
@@ -71,11 +94,11 @@ class VerdictLook:
 
 
 VERDICT_LOOKS = {
-    PASS: VerdictLook(symbol="✓", marker="o", colour=GREEN),
-    CONDITIONAL_PASS: VerdictLook(symbol="(✓)", marker="D", colour=BLUE),
-    NOT_VERIFIED: VerdictLook(symbol="?", marker="s", colour="#6b6b6b"),
-    CONDITIONAL_FAIL: VerdictLook(symbol="(✗)", marker="^", colour="#B07900"),
-    FAIL: VerdictLook(symbol="✗", marker="X", colour=VERMILION),
+    PASS: VerdictLook(symbol="✓", marker="o", colour=PASSED),
+    CONDITIONAL_PASS: VerdictLook(symbol="(✓)", marker="D", colour=LIMIT),
+    NOT_VERIFIED: VerdictLook(symbol="?", marker="s", colour=GREY),
+    CONDITIONAL_FAIL: VerdictLook(symbol="(✗)", marker="^", colour=DOUBTED),
+    FAIL: VerdictLook(symbol="✗", marker="X", colour=FAILED),
 }
 
 

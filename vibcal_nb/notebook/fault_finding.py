@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.analysis.faults.faults import FaultExplanations
-from vibcal_nb.display.faults.fault_plots import explanation_png, explanation_text
+from vibcal_nb.display.faults.fault_plots import explanation_picture, explanation_text
 from vibcal_nb.display.faults.fault_tables import ranking_table, sizes, suggestions_table, top_sentence
 from vibcal_nb.inputs.load_visits import find_visits, load_visit
 from vibcal_nb.model.case import EXPLORATION
@@ -40,7 +40,8 @@ def show_explanations(found: FaultExplanations) -> None:
     """Show the ranked explanations, the likeliest one over the readings, and what to measure next."""
     steps = next_steps(found)
     show.table(ranking_table(found), *([suggestions_table(found, steps)] if steps else []))
-    show.png(explanation_png(found, found.top), f"{top_sentence(found)} {explanation_text(found, found.top)}")
+    text = f"{top_sentence(found)} {explanation_text(found, found.top)}"
+    show.picture(explanation_picture(found, found.top, text=text))
 
 
 def find_by_hand(found: FaultExplanations, *, visit_folder: str) -> None:

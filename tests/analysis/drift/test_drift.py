@@ -16,7 +16,7 @@ from tests.support.places import ROOT
 from tests.support.plants import build_site, linearity_rows
 from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import changes_table, intervals_table, trend_table
-from vibcal_nb.display.results.figures import figure_png
+from vibcal_nb.display.results.figures import result_picture
 from vibcal_nb.display.results.statements import compose_statement
 from vibcal_nb.inputs.earlier_visits import earlier_visits, load_history
 from vibcal_nb.inputs.load_visits import load_visit
@@ -177,7 +177,7 @@ def test_the_last_digits_of_a_fit_change_no_pixel():
 
     assert any(item.trend is not None for item in result.quantities)
     again = replace(result, quantities=tuple(nearly(item) for item in result.quantities))
-    assert figure_png(again) == figure_png(result)
+    assert result_picture(again).svg == result_picture(result).svg
 
 
 def test_what_rounding_leaves_of_no_drift_is_kept_as_none():

@@ -7,7 +7,7 @@ import numpy as np
 from vibcal_nb.analysis.band_response.band_model import evaluate_band
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult
 from vibcal_nb.display.drawing.plot_parts import Axes, mark_rotors, plain_log_axis, scatter
-from vibcal_nb.display.style import BLUE, ORANGE, PURPLE, SKY
+from vibcal_nb.display.style import ALLOWED, GREY, INK, LIMIT
 from vibcal_nb.display.writing.numbers import coverage, frequency
 
 
@@ -19,11 +19,11 @@ def draw_band_response(result: BandResponseResult, ax: Axes, *, speed_axis: bool
     low, high = frequencies.min() / 1.3, frequencies.max() * 1.3
     if band.flat_hz is not None and band.flat_pct is not None:
         edges = [_decibels(100.0 - band.flat_pct), _decibels(100.0 + band.flat_pct)]
-        ax.fill_between(band.flat_hz, *edges, color=SKY, alpha=0.3, lw=0, label="flat part")
+        ax.fill_between(band.flat_hz, *edges, color=ALLOWED, lw=0, label="flat part")
     for number, item in enumerate(result.requirements):
         bottom, top = _decibels(item.requirement.min_pct), _decibels(item.requirement.max_pct)
         label = "limits" if number == 0 else None
-        ax.plot([item.requirement.frequency_hz] * 2, [bottom, top], color=ORANGE, lw=5, alpha=0.8, label=label)
+        ax.plot([item.requirement.frequency_hz] * 2, [bottom, top], color=LIMIT, lw=5, label=label)
     _draw_band_model(result, ax, low, high)
     scatter(used, ax, lambda p: p.reading.frequency_hz, lambda p: _decibels(p.value_pct))
     bottom = min([_decibels(p.value_pct or 100.0) for p in used] + [-4.0])
@@ -34,7 +34,7 @@ def draw_band_response(result: BandResponseResult, ax: Axes, *, speed_axis: bool
     ax.set_xlabel("frequency, Hz")
     ax.set_ylabel(f"response re {frequency(band.reference_hz)}, dB")
     if speed_axis:
-        _add_speed_axis(ax)
+        ax.xaxis.set_major_formatter(lambda hz, _: f"{hz:g}\n{60.0 * hz:g} rpm")
     ax.legend(loc="lower center", ncols=3)
     return ax
 
@@ -44,21 +44,15 @@ def _draw_band_model(result: BandResponseResult, ax: Axes, low: float, high: flo
     if fit is None or reference is None or not fit.adequate:
         return
     f = np.geomspace(low, high, 300)
-    ax.plot(f, 20.0 * np.log10(evaluate_band(fit, f) / reference), color=BLUE, label="fitted model")
+    ax.plot(f, 20.0 * np.log10(evaluate_band(fit, f) / reference), color=GREY, label="fitted model")
     half_power = 20.0 * np.log10(fit.plateau / reference) - 10.0 * np.log10(2.0)
     label = f"corner, {coverage(result.uncertainty.probability)}"
     labels = [label, None]
     for corner in result.corners.values():
         if corner.hz is not None and corner.interval_hz is not None:
-            ax.plot(corner.hz, half_power, marker="|", ms=13, mew=2, color=PURPLE, zorder=4)
-            ax.plot(corner.interval_hz, [half_power] * 2, color=PURPLE, lw=3, zorder=4, label=labels.pop(0))
+            ax.plot(corner.hz, half_power, marker="|", ms=13, mew=2, color=INK, zorder=4)
+            ax.plot(corner.interval_hz, [half_power] * 2, color=INK, lw=3, zorder=4, label=labels.pop(0))
 
 
 def _decibels(response_pct: float) -> float:
     return float(20.0 * np.log10(max(response_pct, 1e-4) / 100.0))
-
-
-def _add_speed_axis(ax: Axes) -> None:
-    second = ax.secondary_xaxis(-0.2, functions=(lambda hz: hz * 60.0, lambda rpm: rpm / 60.0))
-    second.set_xlabel("speed, rpm (cycles a minute)")
-    plain_log_axis(second)

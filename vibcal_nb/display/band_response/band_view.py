@@ -10,6 +10,7 @@ from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.display.band_response.band_plots import draw_band_response
 from vibcal_nb.display.band_response.band_statements import word_band_response
 from vibcal_nb.display.band_response.band_tables import band_points, band_summary
+from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.results.point_columns import point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
 from vibcal_nb.display.writing.numbers import frequency, true_minus
@@ -67,11 +68,10 @@ VIEW = View(
     not_shown=_not_shown,
     budgets=_budgets,
     drawing=Drawing(
-        axes=lambda _, figure: (figure.subplots(),),
+        axes=lambda _, figure: (axes_grid(figure, bottom=48.0)[0][0],),
         draw=_draw,
         shows="Response in decibels over frequency with limits, fitted model and corners.",
-        height=lambda _: 4.6,
-        height_on_paper=160.0,
+        height=lambda _: 3.4,
     ),
     what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_band_response),
 )

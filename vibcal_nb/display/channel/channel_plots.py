@@ -10,11 +10,13 @@ from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
 from vibcal_nb.analysis.channel.reach_point import ReachPoint
 from vibcal_nb.analysis.readings.grouping import same_speed
 from vibcal_nb.display.band_response.band_plots import draw_band_response
+from vibcal_nb.display.channel.channel_statements import reach_sentence
+from vibcal_nb.display.drawing.axes_grid import axes_grid
+from vibcal_nb.display.drawing.picture import Picture, draw_picture
 from vibcal_nb.display.drawing.plot_parts import plain_log_axis
-from vibcal_nb.display.drawing.png import drawn_png
 from vibcal_nb.display.linearity.linearity_plots import draw_level_deviations
 from vibcal_nb.display.sensor_alone.sensor_plots import draw_sensor_alone
-from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, PURPLE, RECORD_DPI, SET_POINT_COLOURS, SKY, verdict_text
+from vibcal_nb.display.style import ALLOWED, FAILED, GREY, INK, LIMIT, SET_POINT, UNCERTAIN, verdict_text
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import frequency, number
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
@@ -74,11 +76,11 @@ def _draw_column(result: ChannelVerdict, column: int, points: list[ReachPoint], 
     """Left of the bar what is set, right of it what is so."""
     top = _driven(result, points[0].frequency_hz)
     if top is not None:
-        ax.bar(column - 0.15, top, width=0.14, color=SKY, alpha=0.55)
+        ax.bar(column - 0.15, top, width=0.14, color=UNCERTAIN)
         text = f"driven to\n{number(top, digits=3)}"
         ax.text(column - 0.15, 0.02 * top, text, ha="center", va="bottom", fontsize=8, color=INK)
     for point in points:
-        colour = SET_POINT_COLOURS[point.set_point]
+        colour = SET_POINT
         ax.plot([column - 0.28, column - 0.03], [point.set_level] * 2, color=colour, lw=1.2, ls=(0, (5, 3)))
         label = f"{point.set_point} set\nat {point.set_level:g}"
         ax.text(column - 0.29, point.set_level, label, ha="right", va="center", fontsize=8.5)
@@ -112,10 +114,10 @@ def draw_attribution(result: ChannelVerdict, ax: Axes) -> Axes:
     assert result.attribution is not None  # the caller has asked
     main = result.attribution.main
     limit = result.case.channel.tolerance_pct
-    ax.axhspan(-limit, limit, color=SKY, alpha=0.25, lw=0)
-    ax.axhline(0.0, color=FAINT, lw=0.8)
+    ax.axhspan(-limit, limit, color=ALLOWED, lw=0)
+    ax.axhline(0.0, color=GREY, lw=0.8)
     points = result.attribution.points
-    for name, marker, colour in (("channel", "o", BLUE), ("sensor", "^", ORANGE), ("rest", "D", PURPLE)):
+    for name, marker, colour in (("channel", "o", INK), ("sensor", "^", LIMIT), ("rest", "D", FAILED)):
         hz = [point.frequency_hz for point in points]
         value = [getattr(point, f"{name}_pct") for point in points]
         expanded = [getattr(point, name).U for point in points]
@@ -150,38 +152,38 @@ def small_multiples(result: ChannelVerdict) -> list[tuple[str, Callable[[Axes], 
     return panels
 
 
-def ladder_png(result: ChannelVerdict, *, dpi: int = RECORD_DPI) -> bytes:
-    """Return the ladder of levels as PNG."""
-
-    def draw(figure: Any) -> None:
-        figure.subplots_adjust(left=0.08, right=0.98, bottom=0.12, top=0.97)
-        draw_ladder(result, figure.subplots())
-
-    return drawn_png(4.6, draw, dpi=dpi, layout=None)  # letting margins be sought costs more than the drawing itself
+def ladder_picture(result: ChannelVerdict) -> Picture:
+    """Return the ladder of levels."""
+    said = ". ".join(reach_sentence(point, result) for point in result.reach)
+    text = f"Ladder of levels in true vibration, a column a running speed. {said}."
+    return draw_picture(4.6, lambda figure: draw_ladder(result, axes_grid(figure)[0][0]), text=text)
 
 
-def tests_png(result: ChannelVerdict, *, dpi: int = RECORD_DPI) -> bytes:
-    """Return the tests in small multiples as PNG, three to a row."""
+def tests_picture(result: ChannelVerdict) -> Picture | None:
+    """Return the tests in small multiples, three to a row; None where there is none."""
     panels = small_multiples(result)
+    if not panels:
+        return None
     columns = min(3, len(panels))
     rows = -(-len(panels) // columns)
-    height = 2.8 * rows
 
     def draw(figure: Any) -> None:
-        margins = {"left": 0.06, "right": 0.99, "bottom": 0.45 / height, "top": 1.0 - 0.4 / height}
-        figure.subplots_adjust(**margins, wspace=0.3, hspace=0.5)
-        axes = list(figure.subplots(rows, columns, squeeze=False).flat)
+        grid = axes_grid(figure, columns=columns, heights=(1.0,) * rows, down=70.0)
+        axes = [ax for row in grid for ax in row]
         for ax, (title, draw_panel) in zip(axes, panels, strict=False):
             _draw_small(title, draw_panel, ax)
         for ax in axes[len(panels) :]:
             ax.remove()
 
-    return drawn_png(height, draw, dpi=dpi, layout=None, look=_SMALL)
+    titles = ", ".join(title for title, _ in panels)
+    text = f"The tests of {result.case.channel.tag} in small multiples: {titles}."
+    return draw_picture(2.8 * rows, draw, text=text, look=_SMALL)
 
 
 def _draw_small(title: str, draw_panel: Callable[[Axes], Axes], ax: Axes) -> None:
     draw_panel(ax)
     ax.yaxis.get_major_locator().set_params(nbins=5)
-    ax.set_title(title, y=1.07)  # above the rotors' names; with y given its place is not sought
+    ax.tick_params(labelbottom=True)
+    ax.set_title(title, y=1.07)  # above the rotors' names
     if title != _ATTRIBUTION and ax.get_legend() is not None:
         ax.get_legend().remove()

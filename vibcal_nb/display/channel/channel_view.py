@@ -9,6 +9,7 @@ from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
 from vibcal_nb.display.channel.channel_plots import draw_ladder
 from vibcal_nb.display.channel.channel_statements import not_shown, word_channel
 from vibcal_nb.display.channel.channel_tables import reach_table, tests_table
+from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.results.point_columns import Columns
 from vibcal_nb.display.results.view import Drawing, View
 from vibcal_nb.display.writing.table import Table
@@ -42,10 +43,9 @@ VIEW = View(
     points=_points,
     not_shown=not_shown,
     drawing=Drawing(
-        axes=lambda _, figure: (figure.subplots(),),
+        axes=lambda _, figure: (axes_grid(figure)[0][0],),
         draw=_draw,
         shows="Ladder of levels in true vibration, a column a running speed.",
         height=lambda _: 4.6,
-        height_on_paper=200.0,
     ),
 )

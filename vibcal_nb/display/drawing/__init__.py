@@ -1,9 +1,15 @@
-"""Drawing: figures, axes, marks, legends.
+"""Drawing: one way, matplotlib, once a figure; the same SVG stands in notebook, page and report.
 
+axes_grid      Where the plots of a figure stand: fixed places, which nothing has to seek
+kept_pictures  Pictures read back from records, from which reports take them
+lettering      The letters that a picture brings along
+picture        A figure drawn once, as SVG, with its text in words
 plot_parts     What several plots are drawn of: readings with their U, limits, marks of running speeds
-png            Figures as PNG: made, drawn and rendered without a window system and without global state
 screen_png     PNG for the screen: written fast, because a person waits for it, and read by whatever reads PNG
-vector_axes    Axes that write SVG by themselves: what `plots` asks of matplotlib's axes, at a tenth of the time
-vector_legend  The legend of a plot as SVG
-vector_marks   Small parts of a plot as SVG: markers, texts, dashes, and where the ticks of an axis stand
+svg_canvas     The canvas of matplotlib that writes the SVG
+
+A picture stands in a page as an image (`<img alt=...>`), not as an SVG element: JupyterLab leaves of such an element
+only the letters where a notebook is not trusted, and gives an output that is a picture no text for those who do not
+see it. Colours of an image follow light and dark all the same. Its canvas is our own because matplotlib's SVG is three
+times as long and has one set of colours.
 """

@@ -9,11 +9,10 @@ from typing import Any
 import numpy as np
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
-from vibcal_nb.display.drawing.vector_axes import VectorAxes
-from vibcal_nb.display.style import FAINT, INK, VERDICT_LOOKS
+from vibcal_nb.display.style import GREY, INK, VERDICT_LOOKS
 from vibcal_nb.model.asset import Rotor
 
-Axes = Any  # matplotlib's, which is imported by whoever makes a figure, or VectorAxes
+Axes = Any  # matplotlib's, which is imported by whoever makes a figure
 
 
 def scatter(points: Iterable[JudgedPoint], ax: Axes, x_of: Any, y_of: Any, *, bars: bool = False) -> None:
@@ -37,7 +36,7 @@ def scatter(points: Iterable[JudgedPoint], ax: Axes, x_of: Any, y_of: Any, *, ba
 
 def _look(key: str) -> tuple[str, str]:
     if key == "excluded":
-        return "x", FAINT
+        return "x", GREY
     if key == "not judged":
         return ".", INK
     return VERDICT_LOOKS[key].marker, VERDICT_LOOKS[key].colour
@@ -64,7 +63,7 @@ def mark_rotors(rotors: Iterable[Rotor], ax: Axes, low: float, high: float) -> N
     """Mark the rotors' speeds that lie on the axis."""
     for rotor in rotors:
         if low <= rotor.speed_hz <= high:
-            ax.axvline(rotor.speed_hz, color=FAINT, lw=1.0, ls=(0, (2, 2)))
+            ax.axvline(rotor.speed_hz, color=GREY, lw=1.0, ls=(0, (2, 2)))
             ax.text(
                 rotor.speed_hz,
                 1.0,
@@ -77,11 +76,9 @@ def mark_rotors(rotors: Iterable[Rotor], ax: Axes, low: float, high: float) -> N
 
 
 def plain_log_axis(ax: Axes) -> None:
-    """Label a logarithmic frequency axis with plain numbers at 1, 2 and 5, as `VectorAxes` does by itself."""
-    if isinstance(ax, VectorAxes):
-        return
-    from matplotlib.ticker import LogLocator, NullFormatter, StrMethodFormatter
+    """Label a logarithmic frequency axis with plain numbers at 1, 2 and 5."""
+    from matplotlib.ticker import LogLocator, NullLocator, StrMethodFormatter
 
     ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
     ax.xaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
-    ax.xaxis.set_minor_formatter(NullFormatter())
+    ax.xaxis.set_minor_locator(NullLocator())

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from vibcal_nb.analysis.drift.drift import QuantityDrift
-from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, SKY, VERMILION
+from vibcal_nb.display.style import ALLOWED, FAILED, GREY, INK, LIMIT
 from vibcal_nb.display.writing.numbers import percent
 from vibcal_nb.metrology.over_time.conformity_date import ConformityDate
 from vibcal_nb.model.names import AS_LEFT
@@ -30,9 +30,9 @@ def draw_quantity(item: QuantityDrift, ax: Any) -> Any:
     tolerance = item.tolerance_pct
     edge = SHOWN * (tolerance or 5.0)
     if tolerance is not None:
-        ax.axhspan(-tolerance, tolerance, color=SKY, alpha=0.18, lw=0)
-    ax.axhline(0.0, color=FAINT, lw=0.8)
-    ax.axvline(last, color=FAINT, lw=0.8, ls=":")
+        ax.axhspan(-tolerance, tolerance, color=ALLOWED, lw=0)
+    ax.axhline(0.0, color=GREY, lw=0.8)
+    ax.axvline(last, color=GREY, lw=0.8, ls=":")
     if item.trend is not None and item.trend.steady is not False:
         _draw_trend(item, ax, last, end)
     for observation in item.observations:
@@ -59,15 +59,15 @@ def _draw_trend(item: QuantityDrift, ax: Any, last: float, end: float) -> None:
         at = np.linspace(float(t.min()), max(until, float(t.min()) + 1e-6), 60)
         value, u = (np.round(fitted, DECIMALS) for fitted in trend.predict(at, stretch=stretch))
         known = at <= 1e-9
-        ax.plot(last + at[known], value[known], color=BLUE)
-        ax.plot(last + at[~known], value[~known], color=BLUE, ls="--")
-        ax.fill_between(last + at, value - 1.96 * u, value + 1.96 * u, color=BLUE, alpha=0.13, lw=0)
+        ax.plot(last + at[known], value[known], color=GREY)
+        ax.plot(last + at[~known], value[~known], color=GREY, ls="--")
+        ax.fill_between(last + at, value - 1.96 * u, value + 1.96 * u, color=GREY, alpha=0.13, lw=0)
 
 
 def _draw_observation(ax: Any, observation: Any, edge: float) -> None:
     x, y = _decimal_year(observation.date), observation.deviation_pct
     left = observation.condition == AS_LEFT
-    look = {"marker": "D" if left else "o", "ms": 5.5, "color": ORANGE if left else INK, "zorder": 5}
+    look = {"marker": "D" if left else "o", "ms": 5.5, "color": LIMIT if left else INK, "zorder": 5}
     x += 0.06 if left else 0.0
     if abs(y) <= edge:
         ax.errorbar([x], [y], yerr=[2.0 * observation.u_pct], elinewidth=1.1, capsize=2.5, **look)
@@ -91,9 +91,9 @@ def _draw_date(found: ConformityDate | None, ax: Any, last: float, end: float, e
         return
     low, high = found.interval_years
     y = -0.88 * edge
-    ax.plot([last + (low or 0.0), min(last + (end if high is None else high), end)], [y, y], color=VERMILION, lw=2.4)
-    ax.plot([last + found.years], [y], marker="|", ms=12, mew=2.4, color=VERMILION)
+    ax.plot([last + (low or 0.0), min(last + (end if high is None else high), end)], [y, y], color=FAILED, lw=2.4)
+    ax.plot([last + found.years], [y], marker="|", ms=12, mew=2.4, color=FAILED)
     ax.annotate(
         f"below {100.0 * found.level:g} %", (last + found.years, y), xytext=(0, 8), textcoords="offset points",
-        ha="center", fontsize=8.5, color=VERMILION,
+        ha="center", fontsize=8.5, color=FAILED,
     )  # fmt: skip

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from vibcal_nb.analysis.drift.drift import DriftResult
+from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.drift.drift_plots import COLUMNS, draw_quantity
 from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import history_table, trend_table
@@ -14,17 +15,19 @@ from vibcal_nb.display.results.point_columns import Columns
 from vibcal_nb.display.results.view import Drawing, View
 from vibcal_nb.display.writing.table import Table
 
-ROW_HEIGHT = 2.9  # inches
+ROW_HEIGHT = 2.6  # inches
 
 
 def _axes(result: DriftResult, figure: Any) -> tuple[Any, ...]:
     rows = max(math.ceil(len(result.quantities) / COLUMNS), 1)
-    return tuple(figure.subplots(rows, COLUMNS, squeeze=False).flat)
+    grid = axes_grid(figure, columns=COLUMNS, heights=(1.0,) * rows, down=44.0)
+    return tuple(ax for row in grid for ax in row)
 
 
 def _draw(result: DriftResult, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
     for item, ax in zip(result.quantities, axes, strict=False):
         draw_quantity(item, ax)
+        ax.tick_params(labelbottom=True)
     for ax in axes[len(result.quantities) :]:
         ax.set_axis_off()
 
@@ -68,8 +71,7 @@ VIEW = View(
         draw=_draw,
         shows="Deviation from nominal over the visits with trend.",
         height=lambda result: ROW_HEIGHT * max(math.ceil(len(result.quantities) / COLUMNS), 1),
-        height_on_paper=200.0,
-        columns=lambda _: COLUMNS,
+        columns=lambda result: len(result.quantities),
     ),
     basis=_basis,
     rule=lambda result: f"{_basis(result)}.",

@@ -9,19 +9,20 @@ from typing import Any
 import numpy as np
 
 from vibcal_nb.analysis.faults.faults import Explanation, FaultExplanations
+from vibcal_nb.display.drawing.axes_grid import axes_grid
+from vibcal_nb.display.drawing.picture import Picture, draw_picture
 from vibcal_nb.display.drawing.plot_parts import plain_log_axis, round_up
-from vibcal_nb.display.drawing.png import drawn_png
 from vibcal_nb.display.results.live_figure import LiveFigure
-from vibcal_nb.display.style import BLUE, FAINT, INK, ORANGE, RECORD_DPI, SKY, VERMILION
+from vibcal_nb.display.style import FAILED, GREY, INK, UNCERTAIN
 from vibcal_nb.model.names import SHAKER_TESTS
 
 HEIGHT = 5.4
 AGAINST = -2.0  # nats: a reading that speaks so clearly against the explanation is ringed
 
 
-def explanation_png(found: FaultExplanations, item: Explanation, *, dpi: int = RECORD_DPI) -> bytes:
-    """Return the figure of one explanation as PNG."""
-    return drawn_png(HEIGHT, lambda figure: draw_both(found, item, make_columns(found, figure)), dpi=dpi)
+def explanation_picture(found: FaultExplanations, item: Explanation, *, text: str) -> Picture:
+    """Return the figure of one explanation; ``text`` says in words what it shows."""
+    return draw_picture(HEIGHT, lambda figure: draw_both(found, item, make_columns(found, figure)), text=text)
 
 
 def live_explanation_png(figure: LiveFigure, found: FaultExplanations, item: Explanation) -> bytes:
@@ -32,8 +33,8 @@ def live_explanation_png(figure: LiveFigure, found: FaultExplanations, item: Exp
 
 def make_columns(found: FaultExplanations, figure: Any) -> Sequence[Any]:
     """Return the axes on an empty figure: a column a test, what was read above and what would be left below."""
-    ratios = {"height_ratios": (1.6, 1.0)}
-    return tuple(figure.subplots(2, len(_tests(found)), squeeze=False, sharex="col", **ratios).flat)
+    rows = axes_grid(figure, columns=len(_tests(found)), heights=(1.6, 1.0), top=40.0)
+    return tuple(ax for row in rows for ax in row)
 
 
 def draw_both(found: FaultExplanations, item: Explanation, axes: Sequence[Any]) -> None:
@@ -57,7 +58,7 @@ def _name_marks(axes: Sequence[Any]) -> None:
         if [text.get_text() for text in legend.get_texts()] == list(marks):
             return
         legend.remove()
-    figure.legend(marks.values(), marks.keys(), loc="outside upper right", ncols=len(marks))
+    figure.legend(marks.values(), marks.keys(), loc="upper right", ncols=len(marks))
 
 
 def draw_explanation(found: FaultExplanations, item: Explanation, test: int, ax: Any) -> Any:
@@ -77,11 +78,11 @@ def draw_explanation(found: FaultExplanations, item: Explanation, test: int, ax:
         part = rows & np.isclose(readings.points.frequency_hz, hz, rtol=0.01) if hz else rows
         order = np.argsort(_of(found, test, part), kind="stable")
         values = 100.0 * item.fitted.prediction[part][order]
-        ax.plot(_of(found, test, part)[order], values, color=BLUE, label=item.name if number == 0 else None)
+        ax.plot(_of(found, test, part)[order], values, color=GREY, label=item.name if number == 0 else None)
     against = rows & (item.support < AGAINST)
     if against.any():
         ax.plot(_of(found, test, against), 100.0 * readings.ratio[against], ls="none", marker="o", ms=11, mfc="none",
-                color=VERMILION, label="speaks against it")  # fmt: skip
+                color=FAILED, label="speaks against it")  # fmt: skip
     ax.set_title(SHAKER_TESTS[test].replace("-", " "))
     ax.set_ylabel("output over nominal, %")
     _scale(ax, test, x)
@@ -95,8 +96,8 @@ def draw_remainder(found: FaultExplanations, item: Explanation, test: int, ax: A
     readings, rows = found.readings, _rows(found, test)
     left = 100.0 * (readings.ratio[rows] / item.fitted.prediction[rows] - 1.0)
     u = 200.0 * readings.u_ratio[rows] / np.abs(item.fitted.prediction[rows])
-    ax.axhline(0.0, color=FAINT, lw=0.8)
-    ax.errorbar(_place(found, test), left, yerr=u, ls="none", marker="s", ms=4, color=ORANGE, ecolor=SKY)
+    ax.axhline(0.0, color=GREY, lw=0.8)
+    ax.errorbar(_place(found, test), left, yerr=u, ls="none", marker="s", ms=4, color=INK, ecolor=UNCERTAIN)
     ax.set_ylabel("remainder, %")
     ax.set_xlabel("frequency, Hz" if test else f"level, {readings.channel.input_unit.text}")
     _scale(ax, test, _place(found, test))

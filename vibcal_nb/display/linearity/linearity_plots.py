@@ -9,7 +9,7 @@ import numpy as np
 
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.display.drawing.plot_parts import Axes, limit_range, scatter
-from vibcal_nb.display.style import BLUE, FAINT, INK, SET_POINT_COLOURS, SKY
+from vibcal_nb.display.style import ALLOWED, GREY, INK, SET_POINT
 from vibcal_nb.display.writing.numbers import frequency
 from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.case import Case
@@ -22,10 +22,10 @@ def draw_level_line(result: LinearityResult, item: FrequencyLinearity, ax: Axes)
     level = np.array([0.0, top])
     nominal = case.nominal_sensitivity * level
     allowed = case.nominal_sensitivity * case.channel.tolerance.allowed(level, full_scale=case.channel.full_scale)
-    ax.fill_between(level, nominal - allowed, nominal + allowed, color=SKY, alpha=0.25, lw=0, label="tolerance")
+    ax.fill_between(level, nominal - allowed, nominal + allowed, color=ALLOWED, lw=0, label="tolerance")
     if item.line is not None:
         for part, style, label in _read_and_beyond(level, item):
-            ax.plot(part, item.line.intercept + item.line.sensitivity * part, color=BLUE, ls=style, label=label)
+            ax.plot(part, item.line.intercept + item.line.sensitivity * part, color=GREY, ls=style, label=label)
     _mark_levels(result, ax)
     scatter(item.points, ax, lambda p: p.x, lambda p: p.y)
     highest = max([p.y for p in item.points if p.y is not None], default=0.0)
@@ -41,12 +41,12 @@ def draw_level_deviations(result: LinearityResult, item: FrequencyLinearity, ax:
     case, of_span = result.case, any(point.of_span for point in item.points)
     top = 1.06 * max([p.x for p in item.points] + [case.channel.trip or 0.0] + [1e-12])
     limit = _draw_limit(case, ax, top, of_span=of_span)
-    ax.axhline(0.0, color=FAINT, lw=0.8)
+    ax.axhline(0.0, color=GREY, lw=0.8)
     if item.line is not None:
         for x, style, _ in _read_and_beyond(np.linspace(top / 200.0, top, 400), item):
             fitted = (item.line.intercept + item.line.sensitivity * x) / case.nominal_sensitivity
             error = (fitted - x) / (case.channel.full_scale if of_span else x)
-            ax.plot(x, 100.0 * error, color=BLUE, ls=style)
+            ax.plot(x, 100.0 * error, color=GREY, ls=style)
     _mark_levels(result, ax, named=False)
     scatter(item.points, ax, lambda p: p.x, lambda p: p.value_pct, bars=True)
     limit_range(ax, item.points, centre=0.0, least=1.6 * limit)
@@ -60,12 +60,12 @@ def _draw_limit(case: Case, ax: Axes, top: float, *, of_span: bool) -> float:
     """Draw what is allowed at each level, on the scale that is judged; return the most of it."""
     if not of_span:
         limit = case.channel.tolerance_pct
-        ax.axhspan(-limit, limit, color=SKY, alpha=0.25, lw=0)
+        ax.axhspan(-limit, limit, color=ALLOWED, lw=0)
         return limit
     full_scale = case.channel.full_scale or 1.0
     level = np.linspace(0.0, top, 2 if case.channel.tolerance.rule == "sum" else 400)
     allowed = 100.0 * case.channel.tolerance.allowed(level, full_scale=full_scale) / full_scale
-    ax.fill_between(level, -allowed, allowed, color=SKY, alpha=0.25, lw=0)
+    ax.fill_between(level, -allowed, allowed, color=ALLOWED, lw=0)
     return float(allowed.max())
 
 
@@ -81,7 +81,7 @@ def _read_and_beyond(level: Any, item: FrequencyLinearity) -> list[tuple[Any, An
 
 def _mark_levels(result: LinearityResult, ax: Axes, *, named: bool = True) -> None:
     for name, level in result.case.channel.set_points:
-        ax.axvline(level, color=SET_POINT_COLOURS[name], lw=1.1, ls=(0, (5, 3)))
+        ax.axvline(level, color=SET_POINT, lw=1.1, ls=(0, (5, 3)))
         if named:
             ax.text(level, 0.03, f" {name}", transform=ax.get_xaxis_transform(), color=INK, fontsize=8.5, ha="left")
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.linearity.linearity_plots import draw_level_deviations, draw_level_line
 from vibcal_nb.display.linearity.linearity_statements import word_linearity
 from vibcal_nb.display.linearity.linearity_tables import linearity_points, linearity_summary
@@ -19,8 +20,8 @@ from vibcal_nb.model.case import Case
 
 
 def _axes(result: LinearityResult, figure: Any) -> tuple[Any, ...]:
-    columns = len(result.frequencies)
-    return tuple(figure.subplots(2, columns, squeeze=False, sharex="col", height_ratios=(1.7, 1.0)).flat)
+    rows = axes_grid(figure, columns=max(len(result.frequencies), 1), heights=(1.7, 1.0))
+    return tuple(ax for row in rows for ax in row)
 
 
 def _draw(result: LinearityResult, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
@@ -97,9 +98,7 @@ VIEW = View(
         axes=_axes,
         draw=_draw,
         shows="Output against level with the tolerance and the fitted line, and below it each deviation.",
-        height=lambda _: 5.6,
-        height_on_paper=200.0,
-        rows=(0.62, 0.38),
+        height=lambda _: 3.9,
         columns=lambda result: len(result.frequencies),
     ),
     what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_linearity),

@@ -1,6 +1,6 @@
 """One figure drawn again and again while a person moves a control: only what changes is drawn anew.
 
-Most of the time of a picture goes into ticks, labels, titles, legends and the layout. The frame is drawn once, kept
+Most of the time of a picture goes into ticks, labels, titles and legends. The frame is drawn once, kept
 as an image and laid under the curves and readings; legends and other texts are kept as images and laid over them.
 """
 
@@ -14,13 +14,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from vibcal_nb.display.drawing.png import new_figure
+from vibcal_nb.display.drawing.picture import new_figure
 from vibcal_nb.display.drawing.screen_png import encode_png
 from vibcal_nb.display.results.figures import draw_into, drawing_of, make_axes
 from vibcal_nb.display.style import RC, SCREEN_DPI
 
 Axes = Any
-Places = tuple[tuple[float, float, float, float], ...]  # left, bottom, width and height of each axes
 Patch = tuple[int, int, NDArray[np.uint8]]  # left, bottom and picture, its lowest row first
 FRAMES_KEPT = 8  # of 2 MB each
 PATCHES_KEPT = 64
@@ -34,9 +33,6 @@ class LiveFigure:
         self._shape: Hashable = None
         self._axes: Sequence[Axes] = ()
         self._canvas: Any = None
-        self._layout: Any = None
-        self._usual: Places = ()
-        self._places: Places = ()
         self._frames: OrderedDict[Hashable, Any] = OrderedDict()
         self._patches: OrderedDict[Hashable, Patch] = OrderedDict()
 
@@ -86,47 +82,18 @@ class LiveFigure:
         self._axes = make(figure)
         for ax in self._axes:
             ax.legend = partial(_name_marks, ax, ax.legend)
-        draw(self._axes)
-        self._layout = figure.get_layout_engine()
-        self._lay_out()
-        self._usual = self._places
-
-    def _lay_out(self) -> None:
-        """Give everything the place that its layout asks for; there it stays, so that nothing jumps."""
-        figure = self._canvas.figure
-        figure.set_layout_engine(self._layout)
-        self._canvas.draw()
-        figure.set_layout_engine("none")
-        self._places = tuple(ax.get_position().bounds for ax in self._axes)
-
-    def _put(self, places: Places) -> None:
-        if places != self._places:
-            for ax, place in zip(self._axes, places, strict=True):
-                ax.set_position(place)
-                ax.set_in_layout(True)  # which a place given by hand takes away
-            self._places = places
 
     def _lay_frame(self) -> None:
-        """Lay the frame under what moves; it is drawn where limits or labels are new.
-
-        Axes are where they were from the beginning, but where longer numbers beside an axis would push its name off
-        the picture or over other axes. So a picture is a function of what it shows, whatever was shown before.
-        """
+        """Lay the frame under what moves; it is drawn where limits or labels are new."""
         key = tuple(
             (ax.get_xlim(), ax.get_ylim(), ax.get_xscale(), ax.get_xlabel(), ax.get_ylabel(), ax.get_title("left"))
             for ax in self._axes
         )
         if key in self._frames:
-            frame, places = self._frames[key]
-            self._put(places)
-            self._canvas.restore_region(frame)
+            self._canvas.restore_region(self._frames[key])
         else:
-            self._put(self._usual)
             self._draw_frame()
-            if any(_is_crowded(ax, self._axes) for ax in self._axes):
-                self._lay_out()
-                self._draw_frame()
-            self._frames[key] = self._canvas.copy_from_bbox(self._canvas.figure.bbox), self._places
+            self._frames[key] = self._canvas.copy_from_bbox(self._canvas.figure.bbox)
         _keep_latest(self._frames, key, FRAMES_KEPT)
 
     def _draw_frame(self) -> None:
@@ -145,7 +112,7 @@ class LiveFigure:
                 yield (text.get_text(), *np.round(place, 3), text.get_fontsize(), text.get_color()), text
         for owner in (*self._axes, self._canvas.figure):
             for legend in legends_of(owner):
-                yield (id(owner), self._places, *(text.get_text() for text in legend.get_texts())), legend
+                yield (id(owner), *(text.get_text() for text in legend.get_texts())), legend
 
     def _lay_over(self, key: Hashable, artist: Any) -> None:
         renderer = self._canvas.get_renderer()
@@ -171,13 +138,6 @@ class LiveFigure:
         top, left, below = int(rows[0]), int(columns[0]), int(rows[-1]) + 1
         picture = pixels[top:below, left : int(columns[-1]) + 1]
         return left, height - below, np.ascontiguousarray(picture[::-1])
-
-
-def _is_crowded(ax: Axes, others: Sequence[Axes]) -> bool:
-    """Whether the axis's name is cut off at the left, or lies over other axes."""
-    name = ax.yaxis.label.get_window_extent()
-    over = (other is not ax and name.overlaps(other.bbox) for other in others)
-    return bool(ax.get_ylabel()) and (name.x0 < 0.0 or any(over))
 
 
 def _name_marks(ax: Axes, put_up: Callable[..., Any], **place: Any) -> Any:

@@ -18,17 +18,15 @@ from vibcal_nb.model.case import Case
 class Drawing:
     """The figure of a kind of result.
 
-    ``axes`` makes the axes it needs on an empty figure; ``draw`` draws a result into them, in that order. ``rows``
-    are shares of the height, from the top; ``columns`` says how many axes of a result stand side by side. ``shows``
-    begins the alternative text. ``height`` is in inches on the screen, ``height_on_paper`` in points.
+    ``axes`` makes the axes it needs on an empty figure; ``draw`` draws a result into them, in that order. ``shows``
+    begins the alternative text. ``height`` is in inches, of a figure 9 inches wide. ``columns`` says how many axes of a
+    result stand side by side.
     """
 
     axes: Callable[[Any, Any], tuple[Any, ...]]
     draw: Callable[..., None]
     shows: str
     height: Callable[[Any], float]
-    height_on_paper: float
-    rows: tuple[float, ...] = (1.0,)
     columns: Callable[[Any], int] = lambda _: 1
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
+from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.results.point_columns import point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
 from vibcal_nb.display.sensor_alone.sensor_plots import draw_sensor_alone
@@ -65,11 +66,10 @@ VIEW = View(
     not_shown=_not_shown,
     budgets=_budgets,
     drawing=Drawing(
-        axes=lambda _, figure: (figure.subplots(),),
+        axes=lambda _, figure: (axes_grid(figure)[0][0],),
         draw=_draw,
         shows="Deviation of the sensor's sensitivity over frequency with limits.",
-        height=lambda _: 4.0,
-        height_on_paper=140.0,
+        height=lambda _: 2.8,
     ),
     what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_sensor_alone),
 )

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import base64
 from html import escape
 from typing import Any
 
 from vibcal_nb.analysis.result import Result
-from vibcal_nb.display.results.budget import budget_png, budget_table
-from vibcal_nb.display.results.figures import alternative_text, figure_png
+from vibcal_nb.display.drawing.picture import Picture
+from vibcal_nb.display.results.budget import budget_picture, budget_table
+from vibcal_nb.display.results.figures import result_picture
 from vibcal_nb.display.results.input_tables import readings_table, specification_table
 from vibcal_nb.display.results.not_shown import list_not_shown
 from vibcal_nb.display.results.statements import compose_statement
@@ -17,8 +17,6 @@ from vibcal_nb.display.results.verdict_html import list_html, verdict_html
 from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.table import Table
 from vibcal_nb.model.case import Case
-
-SCREEN_WIDTH = 900
 
 
 def html(content: str, text: str) -> None:
@@ -55,13 +53,12 @@ def points(result: Result) -> None:
 
 def figure(result: Result, *, speed_axis: bool = False) -> None:
     """Show the figure of a result; its alternative text is the result in words."""
-    png(figure_png(result, speed_axis=speed_axis), alternative_text(result))
+    picture(result_picture(result, speed_axis=speed_axis))
 
 
-def png(png: bytes, text: str) -> None:
-    """Show a picture with its alternative text."""
-    data = base64.b64encode(png).decode("ascii")
-    html(f'<img alt="{escape(text)}" width="{SCREEN_WIDTH}" src="data:image/png;base64,{data}">', f"[figure] {text}")
+def picture(picture: Picture) -> None:
+    """Show a picture; what it says in words is for whoever does not see it."""
+    html(picture.to_html(), f"[figure] {picture.text}")
 
 
 def budget(result: Any) -> None:
@@ -69,9 +66,7 @@ def budget(result: Any) -> None:
     for name, lines in view_of(result).budgets(result):
         caption = f"Uncertainty of the sensitivity at {name}, in % of nominal"
         table(budget_table(lines, caption=caption, probability=result.uncertainty.probability))
-        largest = max(lines.lines, key=lambda line: line.contribution)
-        text = f"Bars of the contributions to the uncertainty at {name}; the largest is {largest.name}."
-        png(budget_png(lines), text)
+        picture(budget_picture(lines, name=name))
 
 
 def verdict(result: Result) -> None:

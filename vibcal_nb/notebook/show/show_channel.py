@@ -5,13 +5,12 @@ from __future__ import annotations
 from html import escape
 
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
-from vibcal_nb.display.channel.channel_plots import ladder_png, small_multiples, tests_png
+from vibcal_nb.display.channel.channel_plots import ladder_picture, tests_picture
 from vibcal_nb.display.channel.channel_statements import (
     attribution_sentence,
     consequence_sentences,
     headline,
     next_steps,
-    reach_sentence,
 )
 from vibcal_nb.display.channel.channel_tables import attribution_table, changes_table, reach_table, tests_table
 from vibcal_nb.display.results.input_tables import readings_table, specification_table
@@ -38,16 +37,15 @@ def ladder(result: ChannelVerdict) -> None:
         reason = result.undetermined["reach"]
         show.sentence(f"No ladder: {reason}.")
         return
-    said = ". ".join(reach_sentence(point, result) for point in result.reach)
-    show.png(ladder_png(result), f"Ladder of levels in true vibration, a column a running speed. {said}.")
+    show.picture(ladder_picture(result))
     show.table(reach_table(result))
 
 
 def tests(result: ChannelVerdict) -> None:
     """Show the tests side by side, small, and their verdicts."""
-    titles = ", ".join(title for title, _ in small_multiples(result))
-    if titles:
-        show.png(tests_png(result), f"The tests of {result.case.channel.tag} in small multiples: {titles}.")
+    picture = tests_picture(result)
+    if picture is not None:
+        show.picture(picture)
     show.table(tests_table(result))
 
 

@@ -9,9 +9,10 @@ import numpy as np
 from vibcal_nb.analysis.planning.channel_plan import ChannelPlan
 from vibcal_nb.analysis.planning.more_readings import PlanPower
 from vibcal_nb.analysis.planning.shaker import find_reach
+from vibcal_nb.display.drawing.axes_grid import axes_grid
+from vibcal_nb.display.drawing.picture import Picture, draw_picture
 from vibcal_nb.display.drawing.plot_parts import mark_rotors, plain_log_axis
-from vibcal_nb.display.drawing.png import drawn_png
-from vibcal_nb.display.style import BLUE, FAINT, GREEN, PURPLE, SET_POINT_COLOURS
+from vibcal_nb.display.style import GREY, INK, SET_POINT
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, frequency, number
 from vibcal_nb.display.writing.table import Row, Table
@@ -19,7 +20,7 @@ from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
 from vibcal_nb.notebook.show import show
 from vibcal_nb.units import convert
 
-_LOOKS = {LINEARITY: ("o", BLUE), BAND_RESPONSE: ("s", GREEN), SENSOR_ALONE: ("^", PURPLE)}
+_LOOKS = {LINEARITY: ("o", INK), BAND_RESPONSE: ("s", INK), SENSOR_ALONE: ("^", INK)}
 
 
 def show_points(plan: ChannelPlan) -> None:
@@ -118,7 +119,7 @@ def _suggestions_table(power: PlanPower) -> Table:
 
 def show_reach(plan: ChannelPlan) -> None:
     """Show the shaker's reach over frequency with the planned points and the set points."""
-    show.png(reach_png(plan), reach_text(plan))
+    show.picture(reach_picture(plan))
 
 
 def reach_text(plan: ChannelPlan) -> str:
@@ -130,9 +131,9 @@ def reach_text(plan: ChannelPlan) -> str:
     )
 
 
-def reach_png(plan: ChannelPlan) -> bytes:
-    """Draw the reach as PNG."""
-    return drawn_png(4.4, lambda figure: draw_reach(plan, figure.subplots()))
+def reach_picture(plan: ChannelPlan) -> Picture:
+    """Return the figure of the reach."""
+    return draw_picture(4.4, lambda figure: draw_reach(plan, axes_grid(figure)[0][0]), text=reach_text(plan))
 
 
 def draw_reach(plan: ChannelPlan, ax: Any) -> Any:
@@ -144,7 +145,7 @@ def draw_reach(plan: ChannelPlan, ax: Any) -> Any:
     f = np.geomspace(min(frequencies) / 1.5, max(frequencies) * 1.5, 400)
     reach = find_reach(plan.shaker, frequency_hz=f, moving_mass_kg=plan.moving_mass_kg)
     level = np.where(reach.acceleration > 0.0, reach.level(unit), np.nan)
-    ax.plot(f, level, color=FAINT, lw=2.2, label=f"reach of {plan.shaker.id}")
+    ax.plot(f, level, color=GREY, lw=2.2, label=f"reach of {plan.shaker.id}")
     for test, (marker, colour) in _LOOKS.items():
         points = plan.of_test(test)
         levels = [convert(p.level, p.applied_unit, unit, frequency_hz=p.frequency_hz) for p in points]
@@ -152,10 +153,10 @@ def draw_reach(plan: ChannelPlan, ax: Any) -> Any:
             style = {"ls": "none", "marker": marker, "ms": 5, "color": colour}
             ax.plot([p.frequency_hz for p in points], levels, label=spoken(test), **style)
     for name, value in plan.channel.set_points:
-        ax.axhline(value, color=SET_POINT_COLOURS[name], lw=1.2, ls="--", label=name)
+        ax.axhline(value, color=SET_POINT, lw=1.2, ls="--", label=name)
     mark_rotors(plan.channel.rotors, ax, f[0], f[-1])
     ax.set(xscale="log", yscale="log", xlabel="frequency, Hz", ylabel=f"level, {unit}")
     plain_log_axis(ax)
     ax.yaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
-    ax.legend(loc="best", ncols=2)
+    ax.legend(loc="upper left", ncols=2)
     return ax

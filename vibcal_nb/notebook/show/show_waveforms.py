@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 
 from vibcal_nb.analysis.readings.waveform_reading import WaveformReading
-from vibcal_nb.display.drawing.png import drawn_png
-from vibcal_nb.display.style import BLUE, FAINT, ORANGE, SKY
+from vibcal_nb.display.drawing.axes_grid import axes_grid
+from vibcal_nb.display.drawing.picture import Picture, draw_picture
+from vibcal_nb.display.style import ALLOWED, FAILED, GREY, INK
 from vibcal_nb.display.writing.numbers import NONE, fixed, number
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.notebook.show import show
@@ -72,36 +73,37 @@ def _fit_cells(name: str, reading: WaveformReading) -> tuple[str, ...]:
 
 def show_settled(named: Sequence[tuple[str, WaveformReading]]) -> None:
     """Show the amplitude of each record block by block, with the part that was used."""
-    text = "; ".join(
+    show.picture(settled_picture(named))
+
+
+def settled_picture(named: Sequence[tuple[str, WaveformReading]]) -> Picture:
+    """Return the blocks of each record."""
+    said = "; ".join(
         f"{name}: settled from {reading.settled_s[0]:.2f} to {reading.settled_s[1]:.2f} s" for name, reading in named
     )
-    show.png(settled_png(named), f"Amplitude of reference and output over time, block by block. {text}.")
-
-
-def settled_png(named: Sequence[tuple[str, WaveformReading]]) -> bytes:
-    """Draw the blocks of each record as PNG."""
 
     def draw(figure: Any) -> None:
-        axes = figure.subplots(len(named), 1, squeeze=False)[:, 0]
+        axes = [row[0] for row in axes_grid(figure, heights=(1.0,) * len(named), down=24.0)]
         for (name, reading), ax in zip(named, axes, strict=True):
             draw_settled(name, reading, ax)
         axes[0].legend(loc="lower right", ncols=3)
         axes[-1].set_xlabel("time, s")
 
-    return drawn_png(1.9 * len(named) + 0.5, draw)
+    text = f"Amplitude of reference and output over time, block by block. {said}."
+    return draw_picture(1.9 * len(named) + 0.5, draw, text=text)
 
 
 def draw_settled(name: str, reading: WaveformReading, ax: Any) -> Any:
     """Draw amplitudes over time relative to those of the settled part, which is shaded."""
-    ax.axvspan(*reading.settled_s, color=SKY, alpha=0.25, lw=0, label="settled part")
+    ax.axvspan(*reading.settled_s, color=ALLOWED, lw=0, label="settled part")
     first, last = reading.settled_blocks
     for values, look, label in (
-        (reading.block_applied, {"marker": "o", "color": BLUE}, "reference"),
-        (reading.block_read, {"marker": "x", "color": ORANGE}, "output"),
+        (reading.block_applied, {"marker": "o", "color": INK}, "reference"),
+        (reading.block_read, {"marker": "x", "color": FAILED}, "output"),
     ):
         relative = 100.0 * (values / np.mean(values[first:last]) - 1.0)
         ax.plot(reading.block_s, relative, ls="none", ms=4, label=label, **look)
-    ax.axhline(0.0, color=FAINT, lw=0.8)
+    ax.axhline(0.0, color=GREY, lw=0.8)
     spread = 100.0 * np.abs(reading.block_applied / np.mean(reading.block_applied[first:last]) - 1.0)
     ax.set_ylim(-min(max(3.0, float(spread.max())), 12.0), min(max(3.0, float(spread.max())), 12.0))
     ax.set_xlim(0.0, reading.samples / reading.sampling_hz)

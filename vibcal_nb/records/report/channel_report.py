@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.analysis.result import Result
+from vibcal_nb.display.drawing.kept_pictures import pictures_in
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NotDone
 from vibcal_nb.records.analyses import judges_readings
@@ -28,6 +29,7 @@ from vibcal_nb.records.report.report_data import sheet_content
 from vibcal_nb.records.report.report_template import SHEET_TEMPLATE
 from vibcal_nb.records.report.report_tests import SealedResult
 from vibcal_nb.records.seal.intact import check_seal
+from vibcal_nb.records.seal.page import joined
 from vibcal_nb.records.seal.record_content import result_of
 
 _SUM_NAME = "sheet-sha256 "
@@ -73,7 +75,14 @@ def _sealed(folder: VisitFolder, entry: Mapping[str, Any], results_folder: Path)
     differences = list_differences({**names, **_said(entry)}, {**names, **_said(again)})
     if differences:
         raise SheetRefused(f"{entry['record']} does not follow from the inputs as they are now: {differences[0]}.")
-    return SealedResult(result=result, entry=entry, seal=check.seal)
+    return SealedResult(result=result, entry=entry, seal=check.seal, pictures=_pictures(check.notebook))
+
+
+def _pictures(notebook: Any) -> dict[str, str]:
+    """Return the SVG of every picture of a record, by what it says in words."""
+    outputs = (output for cell in notebook["cells"] for output in cell.get("outputs", ()))
+    pages = (joined(output.get("data", {}).get("text/html", "")) for output in outputs)
+    return {picture.text: picture.svg for page in pages for picture in pictures_in(page)}
 
 
 def _said(entry: Mapping[str, Any]) -> dict[str, Any]:

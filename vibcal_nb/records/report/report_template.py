@@ -73,11 +73,10 @@ SHEET_TEMPLATE = r"""
   #block(breakable: false, width: 100%)[
     == #t.heading: #t.parts.map(p => [#p.condition #word(p)]).join[, ]
     #text(8pt)[Method: #t.method.]
-    #if t.wide { for p in t.parts { figure(p) } } else if t.parts.len() == 1 {
-      grid(columns: (1fr, 1fr), gutter: 4mm, figure(t.parts.first()), numbers(t.table, 7.5pt))
-    } else { grid(columns: (1fr,) * t.parts.len(), gutter: 4mm, ..t.parts.map(figure)) }
-    #if t.wide or t.parts.len() > 1 { numbers(t.table, 7.5pt) }
+    #figure(t.parts.first())
   ]
+  #for p in t.parts.slice(1) { block(breakable: false, figure(p)) }
+  #block(breakable: false, numbers(t.table, 7.5pt))
   #for (name, items) in (("Not verified", t.gaps), ("Also seen", t.remarks)) {
     if items.len() > 0 { text(8.5pt)[*#name:* #items.join(". ").] }
   }

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
-from vibcal_nb.display.results.figures import alternative_text, drawing_of, figure_svg
+from vibcal_nb.display.results.figures import alternative_text, result_picture
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.results.tables import summary_table
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
@@ -16,13 +16,12 @@ from vibcal_nb.display.writing.numbers import NONE
 from vibcal_nb.display.writing.table import Table
 from vibcal_nb.records.analyses import analysis_named
 
-_WIDE, _HALF = 498.0, 243.0  # points: the width of the page's text, and of a column of two
-
 
 @dataclass(frozen=True, kw_only=True)
 class SealedResult:
-    """A result with its entry of ``results.json`` and the seal of its record.
+    """A result with its entry of ``results.json``, the seal of its record, and the pictures that the record holds.
 
+    ``pictures`` are SVG by what they say in words: one that says what the result's would say is the result's.
     ``result`` is None where it is of more than one test of this visit (drift): the sheet then gives its verdict,
     its statement and its numbers, and leaves figures to the record.
     """
@@ -30,6 +29,7 @@ class SealedResult:
     result: Any
     entry: Mapping[str, Any]
     seal: Mapping[str, Any]
+    pictures: Mapping[str, str] = field(default_factory=dict)
 
 
 def list_tests(items: Sequence[SealedResult]) -> list[dict[str, Any]]:
@@ -43,26 +43,24 @@ def list_tests(items: Sequence[SealedResult]) -> list[dict[str, Any]]:
 def _test(name: str, items: Sequence[SealedResult]) -> dict[str, Any]:
     labels = [spoken(str(item.entry["condition"])) for item in items]
     wordings = [word_result(item.result) for item in items]
-    wide = any(drawing_of(item.result).columns(item.result) > 1 for item in items)
     return {
         "heading": spoken(name).capitalize(),
         "method": analysis_named(name).method,
-        "wide": wide,
-        "parts": [_part(item, label, _WIDE if wide else _HALF) for item, label in zip(items, labels, strict=True)],
+        "parts": [_part(item, label) for item, label in zip(items, labels, strict=True)],
         "table": _side_by_side([summary_table(item.result) for item in items], labels),
         "gaps": _said(wordings, labels, lambda said: said.gaps),
         "remarks": _said(wordings, labels, lambda said: said.remarks),
     }
 
 
-def _part(item: SealedResult, label: str, width: float) -> dict[str, str]:
-    verdict = str(item.entry["verdict"])
+def _part(item: SealedResult, label: str) -> dict[str, str]:
+    verdict, text = str(item.entry["verdict"]), alternative_text(item.result)
     return {
         "condition": label,
         "word": verdict_text(verdict),
         "colour": VERDICT_LOOKS[verdict].colour,
-        "figure": figure_svg(item.result, width=width),
-        "alt": alternative_text(item.result),
+        "figure": item.pictures.get(text) or result_picture(item.result).svg,
+        "alt": text,
     }
 
 

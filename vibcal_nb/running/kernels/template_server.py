@@ -40,7 +40,6 @@ LOADED_LATER = (
     "ipykernel.debugger",
     "ipykernel.ipkernel",
     "ipykernel.kernelapp",
-    "matplotlib.backends.backend_agg",
     "matplotlib.figure",
     "psutil",
     "scipy.optimize",
@@ -89,14 +88,11 @@ def load_imports() -> None:
 
 
 def _draw_once() -> None:
-    import matplotlib as mpl
+    from vibcal_nb.display.drawing.axes_grid import axes_grid
+    from vibcal_nb.display.drawing.picture import draw_picture
 
-    from vibcal_nb.display.drawing.png import new_figure, render_png
-    from vibcal_nb.display.style import RC
-
-    with mpl.rc_context(RC):
-        figure = new_figure(2.0)
-        linear, logarithmic = figure.subplots(1, 2)
+    def draw(figure: Any) -> None:
+        linear, logarithmic = axes_grid(figure, columns=2)[0]
         linear.plot([0.0, 1.0], [0.0, 1.0], marker="o", label="x")
         linear.errorbar([0.0, 1.0], [0.0, 1.0], yerr=[0.1, 0.1])
         linear.barh([0, 1], [0.1, 1.0])
@@ -106,7 +102,8 @@ def _draw_once() -> None:
         for axes in (linear, logarithmic):
             axes.set_xlabel("frequency / Hz")
             axes.legend()
-        render_png(figure)
+
+    draw_picture(2.0, draw, text="").to_html()
 
 
 def serve(channel: socket.socket) -> dict[str, Any] | None:
