@@ -16,7 +16,7 @@ def test_check_says_what_there_is(tmp_path):
     build_site(tmp_path / "site", linearity_rows())
     done = call("check", "site", cwd=tmp_path)
     assert done.returncode == 0
-    assert "5 readings of 1 channels" in done.stdout
+    assert "5 readings of 1 channel, 0 excluded; no problem found, no question." in done.stdout
 
 
 def test_refused_input_writes_nothing(tmp_path):
@@ -92,3 +92,17 @@ def test_one_failure_does_not_stop_the_others(tmp_path):
     (sentence,) = done.stderr.splitlines()
     assert sentence.startswith("STG-1 2026-05-19, STG-1-V11 linearity as-found: ")
     assert (folder / "channel-verdict.as-found.ipynb").is_file()
+
+
+def test_check_asks_about_what_looks_wrong_and_changes_nothing(tmp_path):
+    rows = linearity_rows()
+    rows[2] = linearity_rows(levels=(10.03,), gain=40.5)[0]
+    rows.append("STG-1-V11,band-response,as-found,80,,mm/s pk,,mV pk,,,,")
+    build_site(tmp_path / "site", rows)
+    before = everything_below(tmp_path)
+    done = call("check", "site", cwd=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "no problem found, 1 question." in done.stdout
+    assert "\n  STG-1-V11: linearity as-found 5 of 5 read, band-response as-found 0 of 1 read.\n" in done.stdout
+    assert "\n  ? readings.csv: STG-1-V11, linearity as-found, row 4: the output 406.21" in done.stdout
+    assert everything_below(tmp_path) == before

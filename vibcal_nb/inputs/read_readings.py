@@ -9,7 +9,7 @@ from vibcal_nb.inputs.files.table_files import RawTable, read_table
 from vibcal_nb.inputs.reading_row import RowReader
 from vibcal_nb.model.asset import Asset
 from vibcal_nb.model.keys.reading_columns import READING_TABLE, SHEET_COLUMNS
-from vibcal_nb.model.readings import Reading, ReadingTable
+from vibcal_nb.model.readings import PendingRow, Reading, ReadingTable
 from vibcal_nb.problems import Problem, one_of
 
 COLUMNS = READING_TABLE.names
@@ -42,25 +42,28 @@ def read_readings(
         RowReader(path.name, number, cells, places, raw, asset, problems, has_decimal_commas=commas)
         for number, cells in raw.rows
     ]
-    readings = []
+    readings: list[Reading] = []
+    pending: list[PendingRow] = []
     for row in rows:
-        if (reading := row.read()) is not None:
-            readings.append(reading)
+        found = row.read()
+        if isinstance(found, Reading):
+            readings.append(found)
+        elif found is not None:
+            pending.append(found)
         if len(problems) - before > MOST_PROBLEMS:  # a table of something else: its problems would fill the memory
-            found = f"more than {MOST_PROBLEMS:,} problems in the rows up to {row.number}"
+            many = f"more than {MOST_PROBLEMS:,} problems in the rows up to {row.number}"
             remedy = "mend those that are listed first; the rows below were not read"
-            problems.append(Problem(file=path.name, found=found, remedy=remedy))
+            problems.append(Problem(file=path.name, found=many, remedy=remedy))
             return None
-    pending = tuple(row.number for row in rows if row.is_pending)
     if not rows:
         problems.append(Problem(file=path.name, found="no reading", remedy="put one reading into each row below row 1"))
-    elif len(pending) == len(rows):
-        found = f"{len(rows)} rows and no output in any"
-        problems.append(Problem(file=path.name, column="output", found=found, remedy="fill in what was read"))
+    elif all(row.is_pending for row in rows):
+        empty = f"{len(rows)} rows and no output in any"
+        problems.append(Problem(file=path.name, column="output", found=empty, remedy="fill in what was read"))
     _note_repeated_rows(readings, path.name, problems)
     if len(problems) > before:
         return None
-    return ReadingTable(readings=tuple(readings), file=path.name, pending=pending)
+    return ReadingTable(readings=tuple(readings), file=path.name, pending=tuple(pending))
 
 
 def _place_columns(

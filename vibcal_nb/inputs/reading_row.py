@@ -11,7 +11,7 @@ from vibcal_nb.inputs.tags import find_tag
 from vibcal_nb.model.asset import Asset, Channel
 from vibcal_nb.model.keys.reading_columns import READING_TABLE
 from vibcal_nb.model.names import LINEARITY, MODULE_ALONE, SENSOR_ALONE
-from vibcal_nb.model.readings import Reading
+from vibcal_nb.model.readings import PendingRow, Reading
 from vibcal_nb.problems import Problem, one_of, shown
 from vibcal_nb.units import Unit, UnitError, acceptable_for, hz_from_rpm, is_convertible, parse_unit
 
@@ -35,8 +35,8 @@ class RowReader:
         self.raw, self.asset, self.problems = raw, asset, problems
         self.has_decimal_commas = has_decimal_commas  # then a point may mean a thousand to whoever typed it
 
-    def read(self) -> Reading | None:
-        """Return the reading; None where there is a problem, which is noted, or where it is not yet one."""
+    def read(self) -> Reading | PendingRow | None:
+        """Return the reading, or the row that is not yet one; None where there is a problem, which is noted."""
         before = len(self.problems)
         if len(self.cells) > len(self.raw.headings):
             extra = next((cell for cell in self.cells[len(self.raw.headings) :] if cell), None)
@@ -61,8 +61,10 @@ class RowReader:
         repeat = self._repeat()
         exclude, note = self._text("exclude"), self._text("note")
         u_pct = self._uncertainty()
-        if len(self.problems) > before or self.is_pending:
+        if len(self.problems) > before:
             return None
+        if self.is_pending:
+            return PendingRow(row=self.number, channel=channel_tag, test=test or "", condition=condition or "")
         return Reading(
             row=self.number,
             channel=channel_tag,

@@ -36,13 +36,23 @@ class Reading:
     u_pct: float | None = None
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PendingRow:
+    """A row of a half-filled sheet that has no output: it is not yet a reading."""
+
+    row: int
+    channel: str
+    test: str
+    condition: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class ReadingTable:
     """All readings of one file, excluded ones too, in the order of the file.
 
-    ``pending`` holds the rows of a half-filled sheet that have no output: they are not yet readings.
+    ``pending`` holds the rows that are not yet read.
     """
 
     readings: tuple[Reading, ...]
     file: str
-    pending: tuple[int, ...] = ()
+    pending: tuple[PendingRow, ...] = ()

@@ -11,7 +11,7 @@ import numpy as np
 from vibcal_nb.analysis.planning.expected_output import nominal_response
 from vibcal_nb.analysis.slips.expected.block_expectation import BlockExpectation
 from vibcal_nb.analysis.slips.expected.case_expectation import CaseExpectation
-from vibcal_nb.analysis.slips.expected.known_factors import ALL, KnownFactor, factors_of, nearest_factor
+from vibcal_nb.analysis.slips.expected.known_factors import ALL, KnownFactor, cause_of, factors_of, nearest_factor
 from vibcal_nb.analysis.slips.row_slips import factor_slip
 from vibcal_nb.analysis.slips.slip import Slip
 from vibcal_nb.analysis.slips.slip_kinds import APPLIED, NOMINAL, OUTPUT
@@ -85,6 +85,6 @@ def _nominal_slip(items: Sequence[_Gain]) -> Slip:
         kind=NOMINAL,
         written=tuple(sorted(readings, key=lambda reading: reading.row)),
         factor=by,
-        cause=known.cause,
+        cause=cause_of(known, readings[0].applied_unit),
         nominal=tuple((test, case.nominal_sensitivity, case.nominal_sensitivity * by) for test, case in cases.items()),
     )

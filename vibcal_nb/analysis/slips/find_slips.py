@@ -12,7 +12,18 @@ from vibcal_nb.analysis.slips.neighbour_slips import neighbour_slips
 from vibcal_nb.analysis.slips.planned_limits import limit_slips
 from vibcal_nb.analysis.slips.row_slips import digits_slips, factor_slips, outside_slips
 from vibcal_nb.analysis.slips.slip import Slip, joined
-from vibcal_nb.analysis.slips.slip_kinds import APPLIED, FACTOR, FREQUENCY, SWAPPED, UNIT
+from vibcal_nb.analysis.slips.slip_kinds import (
+    APPLIED,
+    DIGITS,
+    FACTOR,
+    FREQUENCY,
+    NO_ONE_SLIP,
+    OUTSIDE,
+    ROW_BEFORE,
+    STUCK,
+    SWAPPED,
+    UNIT,
+)
 from vibcal_nb.analysis.slips.unit_slips import unit_slips
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.names import LINEARITY
@@ -21,6 +32,8 @@ from vibcal_nb.model.readings import Reading
 MOST_LOOKS = 4
 JOINED = (FACTOR, UNIT, FREQUENCY)
 LOOKED_AGAIN = (*JOINED, SWAPPED)
+IN_ROWS = (OUTSIDE, FACTOR, DIGITS, SWAPPED, STUCK, ROW_BEFORE)
+MOST_SLIPS, MOST_SHARE = 2, 0.05  # of one test, and of its rows; judgement, no source
 FINDERS = (
     frequencies_out_of_place,
     neighbour_slips,
@@ -57,9 +70,10 @@ def question_reading(reading: Reading, cases: Sequence[Case]) -> tuple[Slip, ...
     return tuple(slip for slip in find_slips(needed) if reading.row in slip.rows)
 
 
-def _of_channel(cases: Sequence[Case]) -> list[Slip]:
+def _of_channel(given: Sequence[Case]) -> list[Slip]:
     """Find, undo what was found, and look again: a run's last rows stand apart once the others are right."""
     found: list[Slip] = []
+    cases = given
     for _ in range(MOST_LOOKS):
         new = [slip for slip in _look(cases) if not _known_rows(found) & set(slip.rows)]
         again = [slip for slip in new if slip.kind in LOOKED_AGAIN]
@@ -68,7 +82,23 @@ def _of_channel(cases: Sequence[Case]) -> list[Slip]:
         found += again
         for slip in again:
             cases = [slip.undone(case) for case in cases]
-    return _joined([*found, *(slip for slip in new if slip not in found)])
+    slips = _joined([*found, *(slip for slip in new if slip not in found)])
+    for case in given:
+        slips = _as_one_where_many(slips, case, given)
+    return slips
+
+
+def _as_one_where_many(slips: list[Slip], case: Case, cases: Sequence[Case]) -> list[Slip]:
+    """Ask one question in place of many about a test: nobody slips so often, and a fault bends every row otherwise."""
+    many = [slip for slip in slips if slip.tests == (case.test,) and slip.kind in IN_ROWS and slip.limits is None]
+    if len(many) <= max(MOST_SLIPS, MOST_SHARE * len(case.readings)):
+        return slips
+    rows = _known_rows(many)
+    written = tuple(reading for reading in case.readings if reading.row in rows)
+    expected = next(item for item in expect_channel(cases) if item.case.test == case.test).output(written[0])
+    limits = [slip for slip in slips if slip.tests == (case.test,) and slip.limits is not None]
+    kept = [slip for slip in slips if slip not in many and slip not in limits]
+    return [*kept, Slip(kind=OUTSIDE, written=written, expected=expected, cause=NO_ONE_SLIP)]
 
 
 def _known_rows(slips: Sequence[Slip]) -> set[int]:

@@ -10,6 +10,7 @@ from vibcal_nb.analysis.slips.slip_kinds import (
     DIGITS,
     FACTOR,
     FREQUENCY,
+    NO_ONE_SLIP,
     NOMINAL,
     OUTPUT,
     OUTSIDE,
@@ -119,6 +120,12 @@ def _digits(slip: Asked) -> str:
 
 def _outside(slip: Asked) -> str:
     first = slip.written[0]
+    if slip.cause == NO_ONE_SLIP:
+        reads = f"{_written(first, OUTPUT)} at {_written(first, APPLIED)}"
+        return (
+            f"{len(slip.written)} rows stand apart, such as row {first.row} with {reads}, where {_expected(slip)} is "
+            f"expected from the others. {slip.cause}: is it the channel?"
+        )
     if slip.limits is not None:
         low, high = slip.limits
         reads = f"{_written(first, OUTPUT)} at {_written(first, APPLIED)}"

@@ -10,7 +10,7 @@ import numpy as np
 
 from vibcal_nb.analysis.slips.expected.blocks import scaled_point
 from vibcal_nb.analysis.slips.expected.case_expectation import CLOSE, CaseExpectation
-from vibcal_nb.analysis.slips.expected.known_factors import KnownFactor, factors_of
+from vibcal_nb.analysis.slips.expected.known_factors import KnownFactor, cause_of, factors_of
 from vibcal_nb.analysis.slips.question import number
 from vibcal_nb.analysis.slips.slip import Slip, with_number
 from vibcal_nb.analysis.slips.slip_kinds import APPLIED, DIGITS, FACTOR, OUTPUT, OUTSIDE
@@ -70,7 +70,9 @@ def outside_slips(expected: CaseExpectation, suspects: Sequence[Reading]) -> Ite
 def factor_slip(readings: Sequence[Reading], known: KnownFactor, by: float, field: str) -> Slip:
     """Return the slip of rows whose ``field`` was multiplied by a known factor, or divided by it."""
     meant = tuple(with_number(reading, field, getattr(reading, field) / by) for reading in readings)
-    return Slip(kind=FACTOR, written=tuple(readings), meant=meant, field=field, factor=by, cause=known.cause)
+    unit = readings[0].output_unit if field == OUTPUT else readings[0].applied_unit
+    cause = cause_of(known, unit)
+    return Slip(kind=FACTOR, written=tuple(readings), meant=meant, field=field, factor=by, cause=cause)
 
 
 def _factors(reading: Reading, expected: CaseExpectation) -> _Distances:

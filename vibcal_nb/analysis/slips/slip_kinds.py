@@ -18,3 +18,6 @@ KINDS = (OUTSIDE, FACTOR, DIGITS, SWAPPED, STUCK, ROW_BEFORE, FREQUENCY, UNIT, N
 
 OUTPUT: Final = "output"
 APPLIED: Final = "applied"
+
+NO_ONE_SLIP: Final = "No one slip explains them"
+"""Cause of an `OUTSIDE` slip of many rows, which is more likely a fault of the channel."""

@@ -1,11 +1,16 @@
-"""`check`: are the tables and files of the folders' visits usable? Nothing is executed or written."""
+"""`check`: are the tables and files of the folders' visits usable? What looks wrong in them is asked about.
+
+Nothing is executed, changed or written.
+"""
 
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 
 from vibcal_nb.model.readings import ReadingTable
+from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 
@@ -15,26 +20,62 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def execute(arguments: argparse.Namespace) -> ExitStatus:
-    """Load every visit and say what it holds; every problem is said by the caller."""
+    """Load every visit, say what it holds, and ask about what looks wrong; every problem is said by the caller."""
+    from datetime import date
+
+    from vibcal_nb.analysis.questions.ask import ask_about
     from vibcal_nb.inputs.load_visits import find_visits, load_visits
 
     paths = [path for folder in arguments.folders for path in find_visits(folder)]
-    for visit in load_visits(paths):
-        readings = visit.table.readings
-        channels = {reading.channel for reading in readings}
-        excluded = sum(reading.exclude is not None for reading in readings)
-        print(
-            f"{visit.asset.tag} {visit.path.name}: {len(readings)} readings of {len(channels)} channels, "
-            f"{excluded} excluded; no problem found."
-        )
-        if visit.table.pending:
-            print(f"  {pending_sentence(visit.table)}")
+    visits = load_visits(paths)
+    asked: set[str] = set()  # what is said of an asset holds for all its visits
+    for visit in visits:
+        earlier = [other for other in visits if _is_earlier(other, visit)]
+        questions = [question.sentence for question in ask_about(visit, earlier=earlier, today=date.today())]
+        name = f"{visit.asset.tag} {visit.path.name}"
+        new = [sentence for sentence in questions if f"{visit.asset.tag} {sentence}" not in asked]
+        asked |= {f"{visit.asset.tag} {sentence}" for sentence in new if sentence.startswith("asset.toml")}
+        _say(visit, name, new)
     return ExitStatus.DONE
+
+
+def _is_earlier(other: VisitFolder, visit: VisitFolder) -> bool:
+    return other.asset.tag == visit.asset.tag and other.visit.date < visit.visit.date
+
+
+def _say(visit: VisitFolder, name: str, questions: Sequence[str]) -> None:
+    readings = visit.table.readings
+    channels = len({reading.channel for reading in readings})
+    excluded = sum(reading.exclude is not None for reading in readings)
+    held = f"{_count(len(readings), 'reading')} of {_count(channels, 'channel')}, {excluded} excluded"
+    print(f"{name}: {held}; no problem found, {_count(len(questions), 'question') if questions else 'no question'}.")
+    if visit.table.pending:
+        print(f"  {pending_sentence(visit.table)}")
+        for line in _progress_lines(visit.table):
+            print(f"  {line}")
+    for sentence in questions:
+        print(f"  ? {sentence}")
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _progress_lines(table: ReadingTable) -> list[str]:
+    """Say how far each channel has got: ``STG-1-V11: linearity as-found 6 of 14 read``."""
+    from vibcal_nb.analysis.questions.progress import progress
+
+    by_channel: dict[str, list[str]] = {}
+    for item in progress(table):
+        by_channel.setdefault(item.channel, []).append(
+            f"{item.test} {item.condition} {item.read} of {item.planned} read"
+        )
+    return [f"{channel}: {', '.join(tests)}." for channel, tests in by_channel.items()]
 
 
 def pending_sentence(table: ReadingTable) -> str:
     """Say which rows of a half-filled sheet are not yet readings."""
-    rows, count = table.pending, len(table.pending)
+    rows, count = [row.row for row in table.pending], len(table.pending)
     listed = ", ".join(str(row) for row in rows[:8]) + (", ..." if count > 8 else "")
     noun, are = ("row has", "is") if count == 1 else ("rows have", "are")
     return f"{table.file}: {count} {noun} no output and {are} not yet read (row{'' if count == 1 else 's'} {listed})."

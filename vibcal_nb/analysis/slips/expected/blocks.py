@@ -53,7 +53,9 @@ class Block:
 
 
 def blocks_of(case: Case) -> list[Block]:
-    """Split the used readings of a case into blocks; frequencies within 1 % are one."""
+    """Split the used readings of a case into blocks; none where the channel does not state the part under test."""
+    if not _is_specified(case):
+        return []
     scaled = scale_readings(case)
     stands = np.array([reading.exclude is None for reading in scaled.readings], dtype=bool)
     used = np.flatnonzero(stands & (scaled.x > 0.0))  # a failure signal of a loop, too, may be written down wrongly
@@ -78,6 +80,12 @@ def blocks_of(case: Case) -> list[Block]:
         )
         for g in groups
     ]
+
+
+def _is_specified(case: Case) -> bool:
+    """Whether the channel states what the part under test should do."""
+    part = {SENSOR_ALONE: case.channel.sensor, MODULE_ALONE: case.channel.module}
+    return part.get(case.test, case.channel) is not None
 
 
 def nominal_sensitivity(case: Case, frequency_hz: float) -> float:

@@ -61,3 +61,11 @@ def nearest_factor(
     if factor is None or distance > within:
         return None
     return factor, factor.value if ln_ratio > 0.0 else 1.0 / factor.value
+
+
+def cause_of(factor: KnownFactor, unit: Unit) -> str:
+    """Return what was mixed up, and what else gives nearly the same factor in a number of this unit."""
+    near = [
+        other.cause for other in factors_of(unit) if other != factor and abs(other.value / factor.value - 1.0) < 0.03
+    ]
+    return ", or ".join([factor.cause, *near])
