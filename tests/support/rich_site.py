@@ -27,6 +27,15 @@ output_zero = 4.0
 full_scale = 25.0
 tolerance = { span_pct = 1.0 }
 zero = { tolerance_span_pct = 0.5 }
+[channels.STG-1-V11.items]
+sensor = { serial = "S-1041" }
+cable = { length_m = 12 }
+converter = { serial = "C-118" }
+monitor = { slot = "3/1" }
+[channels.STG-1-V11.from.2025-04-29]
+trip = 17.5
+[kinds.unused]
+alert = 11.0
 """
 )
 RICH_EQUIPMENT = (

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+from datetime import date
 from pathlib import Path
 
-from vibcal_nb.inputs.read_asset import read_asset
+from vibcal_nb.inputs.asset.read_asset import read_asset
+from vibcal_nb.inputs.asset.read_kinds import KINDS, read_kinds
 from vibcal_nb.inputs.read_equipment import read_equipment
 from vibcal_nb.inputs.read_readings import COLUMNS
 from vibcal_nb.inputs.read_visit import read_visit
@@ -40,11 +42,14 @@ def load_visit_file(visit: Path) -> Visit:
     return read
 
 
-def load_asset_folder(path: Path) -> AssetFolder:
-    """Load an asset and the equipment beside it. Raises ``InputRefused`` with every problem of both files."""
+def load_asset_folder(path: Path, *, day: date = date.max) -> AssetFolder:
+    """Load an asset as it is on a day (by default with all that is stated of later days) and the equipment beside it.
+
+    Raises ``InputRefused`` with every problem of the files.
+    """
     problems: list[Problem] = []
-    asset = read_asset(path / "asset.toml", problems)
+    asset = read_asset(path / "asset.toml", problems, kinds=read_kinds(path.parent / KINDS, problems))
     equipment = read_equipment(path.parent / "equipment.toml", problems)
     if problems or asset is None or equipment is None:
         raise InputRefused(problems)
-    return AssetFolder(path=path, asset=asset, equipment=equipment)
+    return AssetFolder(path=path, asset=asset.on(day), equipment=equipment)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
-from vibcal_nb.inputs.read_asset import read_asset
+from vibcal_nb.inputs.asset.read_asset import read_asset
+from vibcal_nb.inputs.asset.read_kinds import KINDS, read_kinds
 from vibcal_nb.inputs.read_equipment import read_equipment
 from vibcal_nb.inputs.read_readings import COLUMNS, read_readings
 from vibcal_nb.inputs.read_visit import read_visit
@@ -86,9 +88,10 @@ def _load(path: Path, problems: list[Problem]) -> VisitFolder | None:
 
 
 def _read_all(path: Path, folder: Path, asset_folder: Path, site: Path, problems: list[Problem]) -> VisitFolder | None:
-    asset = read_asset(asset_folder / "asset.toml", problems)
+    history = read_asset(asset_folder / "asset.toml", problems, kinds=read_kinds(site / KINDS, problems))
     equipment = read_equipment(site / "equipment.toml", problems)
     visit = read_visit(folder / "visit.toml", problems, columns=COLUMNS)
+    asset = None if history is None else history.on(visit.date if visit is not None else date.max)
     table_path = _table_path(folder, problems)
     table = None
     if table_path is not None:
@@ -139,6 +142,7 @@ def _refuse_links(folder: Path, asset_folder: Path, site: Path, problems: list[P
         *(folder / name for name in TABLES),
         asset_folder / "asset.toml",
         site / "equipment.toml",
+        site / KINDS,
     )
     for file in files:
         if file.exists() and not file.resolve().is_relative_to(root):  # by a link of its own or of its folder
@@ -148,7 +152,8 @@ def _refuse_links(folder: Path, asset_folder: Path, site: Path, problems: list[P
 
 def _placed(problem: Problem, folder: Path) -> Problem:
     """Name the file with its folders, so that two visits' problems are told apart."""
-    above = {"asset.toml": folder.parent.name, "equipment.toml": folder.parent.parent.name}
+    site = folder.parent.parent.name
+    above = {"asset.toml": folder.parent.name, "equipment.toml": site, KINDS: site}
     where = above.get(problem.file, f"{folder.parent.name}/{folder.name}")
     return replace(problem, file=f"{where}/{problem.file}")
 

@@ -106,10 +106,21 @@ class RowReader:
         if self.asset is None:
             return tag, None
         known = find_tag(tag, self.asset.channels)
+        if known is None and (older := find_tag(tag, self.asset.by_older_tag)) is not None:
+            known = self.asset.by_older_tag[older]
         if known is None:
-            self._note("channel", shown(tag), one_of(tag, self.asset.channels))
+            self._note("channel", *self._unknown_channel(tag, self.asset))
             return tag, None
         return known, self.asset.channels[known]
+
+    @staticmethod
+    def _unknown_channel(tag: str, asset: Asset) -> tuple[str, str]:
+        """What was found, and what to do."""
+        retired = find_tag(tag, asset.retired_channels)
+        if retired is None:
+            return shown(tag), one_of(tag, asset.channels)
+        since = asset.retired_channels[retired].isoformat()
+        return f"{shown(tag)}, retired since {since}", "mend the tag, or the day in asset.toml"
 
     def _choice(self, column: str) -> str | None:
         key, text = READING_TABLE[column], self._cell(column)

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
 
+from vibcal_nb.model.items import Item
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.units import Unit
 
@@ -78,7 +82,8 @@ class Channel:
     ``alert``, ``trip`` and ``full_scale`` are in ``input_unit``; ``nominal_sensitivity`` is output per
     input; ``output_zero`` is the live zero in ``output_unit``, and ``zero_tolerance_span_pct`` how far the output at no
     vibration may lie from it, in % of span, which is ``full_scale`` times the nominal sensitivity.
-    ``moving_mass_kg`` is what a shaker carries: sensor, mounting block and the part of the cable that moves. What the
+    ``moving_mass_kg`` is what a shaker carries: sensor, mounting block and the part of the cable that moves.
+    ``items`` are those installed, ``kind`` names what its limits are shared with, ``formerly`` its older tags. What the
     channel does not state is None.
     """
 
@@ -100,6 +105,9 @@ class Channel:
     band: BandSpecification | None = None
     sensor: SensorSpecification | None = None
     module: ModuleSpecification | None = None
+    kind: str | None = None
+    items: tuple[Item, ...] = ()
+    formerly: tuple[str, ...] = ()
 
     @property
     def tolerance_pct(self) -> float:
@@ -115,9 +123,27 @@ class Channel:
 
 @dataclass(frozen=True, kw_only=True)
 class Asset:
-    """A machine with its rotors and its channels, the channels under their tags."""
+    """A machine on one day, with its rotors and its channels, the channels under their tags.
+
+    ``channels`` are as a visit on that day found them, ``as_left`` those that it left otherwise (an item was
+    exchanged). ``formerly`` are older tags of the asset; ``retired`` is the first day on which it is no longer in
+    service, and so of ``retired_channels``, which are none of ``channels``.
+    """
 
     tag: str
     name: str
     rotors: tuple[Rotor, ...]
     channels: Mapping[str, Channel]
+    as_left: Mapping[str, Channel] = field(default_factory=dict)
+    formerly: tuple[str, ...] = ()
+    retired: date | None = None
+    retired_channels: Mapping[str, date] = field(default_factory=dict)
+
+    @cached_property
+    def by_older_tag(self) -> Mapping[str, str]:
+        """The channels' tags of today by their older ones."""
+        return {older: tag for tag, channel in self.channels.items() for older in channel.formerly}
+
+    def channel(self, tag: str, condition: str = AS_FOUND) -> Channel:
+        """Return a channel as it was found, or left. Raises ``KeyError``."""
+        return self.as_left.get(tag, self.channels[tag]) if condition == AS_LEFT else self.channels[tag]

@@ -91,7 +91,7 @@ def select_channel_case(folder: VisitFolder, *, channel: str, condition: str) ->
         asset_tag=folder.asset.tag,
         asset_name=folder.asset.name,
         visit_name=folder.path.name,
-        channel=folder.asset.channels[channel],
+        channel=folder.asset.channel(channel, condition),
         condition=condition,
         tests=by_condition[condition],
         other=next(cases for name, cases in by_condition.items() if name != condition),

@@ -198,6 +198,8 @@ class TomlTable:
         key, value = self.take(name, "list of texts")
         if value is None:
             return ()
+        if key.single and isinstance(value, str):
+            value = [value]
         if not isinstance(value, list) or not all(isinstance(item, str) and item for item in value):
             self.note(name, shown(value), f"give {expected(key)}")
             return ()
@@ -216,12 +218,20 @@ class TomlTable:
         if not isinstance(value, dict):
             self.note(name, shown(value), "give a table")
             return
-        inner = TomlTable(KeyTable(heading="", says="", keys=()), self._layers_below(name), self.problems)
-        for each, item in inner.values.items():
+        inner = TomlTable(
+            KeyTable(heading="", says="", keys=(), each=key.table), self._layers_below(name), self.problems
+        )
+        yield from inner.each()
+
+    def each(self) -> Iterator[tuple[str, TomlTable]]:
+        """Yield the tables behind keys that a person has chosen, with those keys."""
+        keys = self.keys.each
+        assert keys is not None, f"{self.keys.heading} has no keys of a person's choice"
+        for name, item in self.values.items():
             if isinstance(item, dict):
-                yield each, TomlTable(_described(key), inner._layers_below(each), self.problems)
+                yield name, TomlTable(keys, self._layers_below(name), self.problems)
             else:
-                inner.note(each, shown(item), "give a table")
+                self.note(name, shown(item), "give a table")
 
     def tables(self, name: str) -> list[TomlTable]:
         """Return an array of tables."""
@@ -229,6 +239,8 @@ class TomlTable:
         place = self.place(name)
         if value is None:
             return []
+        if key.single and isinstance(value, dict):
+            return [TomlTable(_described(key), (place.below(name),), self.problems)]
         if not isinstance(value, list):
             self.note(name, shown(value), f"give tables headed [[{place.prefix}{name}]]")
             return []
@@ -241,14 +253,39 @@ class TomlTable:
                 self.note(f"{name}[{number}]", shown(item), "give a table")
         return found
 
+    def check_all(self) -> None:
+        """Note what is wrong with any key of this table and of those below it."""
+        for key in self.keys.keys:
+            if key.type == "table":
+                inner = self.table(key.name)
+                tables = [] if inner is None else [inner]
+            elif key.type == "list of tables":
+                tables = self.tables(key.name)
+            elif key.type == "tables by name":
+                tables = [table for _, table in self.tables_by_name(key.name)]
+            else:
+                tables = []
+                self.read(key.name)
+            for table in tables:
+                table.check_all()
+        self.finish()
+
     def finish(self) -> None:
-        """Note every key that is not described, with all that are, and two keys of which one is wanted."""
+        """Note every key that is not described, and what is amiss with two keys of which one is wanted."""
+        self.note_unknown()
+        self.note_alternatives()
+
+    def note_unknown(self) -> None:
+        """Note every key that is not described, with the nearest known one and all that there are."""
         for layer in self.layers:
             for key in layer.values:
                 if key not in self.keys.names:
                     found, remedy = f"the unknown key {shown(key)}", one_of(str(key), self.keys.names, most=None)
                     column = layer.prefix + str(key)
                     self.problems.append(Problem(file=layer.file, column=column, found=found, remedy=remedy))
+
+    def note_alternatives(self) -> None:
+        """Note two keys that say the same, where both are given, or neither and one of them is required."""
         for first, second, required in self._alternatives():
             given = [name for name in (first, second) if name in self.values]
             if len(given) == 2 or (required and not given):

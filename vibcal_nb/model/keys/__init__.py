@@ -4,8 +4,9 @@ The readers of ``inputs`` validate from these tables and can read no key that st
 keys, the files that ``new`` writes and the schemas for editors are made from them. Data only.
 
 key               one key: type, unit, bounds, default, the words it may be, what it says; a table of keys
-asset_keys        asset.toml: the machine and its rotors
-channel_keys      [channels.TAG]: the channel, its band, its sensor, what follows the sensor
+asset_keys        asset.toml: the machine and its rotors; kinds.toml
+channel_keys      [channels.TAG]: the channel, its band, its sensor, what follows the sensor; kinds; restated limits
+item_keys         [channels.TAG.items]: the sensor, cable, converter and monitor that are installed
 equipment_keys    equipment.toml
 visit_keys        visit.toml
 waveform_keys     waveforms/waveforms.toml

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from vibcal_nb.model.keys.channel_keys import CHANNEL
+from vibcal_nb.model.keys.channel_keys import CHANNEL, FORMERLY, KIND, RETIRED
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
 
 HEAD = KeyTable(
@@ -18,6 +18,8 @@ HEAD = KeyTable(
             example='"STG-1"',
         ),
         Key(name="name", type="text", says="What the machine is called.", default="", example='"Steam turbine"'),
+        FORMERLY,
+        RETIRED,
     ),
 )
 
@@ -63,6 +65,13 @@ ASSET_FILE = KeyTable(
             named="NAME",
         ),
         Key(
+            name="kinds",
+            type="tables by name",
+            says="What several channels of this asset share; a kind of the same name in kinds.toml holds below it.",
+            table=KIND,
+            named="NAME",
+        ),
+        Key(
             name="channels",
             type="tables by name",
             says="The channels, each under its tag.",
@@ -71,4 +80,12 @@ ASSET_FILE = KeyTable(
             named="TAG",
         ),
     ),
+)
+
+KINDS_FILE = KeyTable(
+    heading="kinds.toml",
+    says="What several channels of a site share, each kind a table under its own name; beside equipment.toml.",
+    keys=(),
+    each=KIND,
+    named="NAME",
 )

@@ -5,8 +5,25 @@ from __future__ import annotations
 from dataclasses import replace
 
 from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
-from vibcal_nb.model.keys.key import Key, KeyTable
+from vibcal_nb.model.keys.item_keys import ITEMS
+from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
 from vibcal_nb.model.tolerance import TOLERANCE_RULES
+
+FORMERLY = Key(
+    name="formerly",
+    type="list of texts",
+    says="Older tags of the same: earlier reading tables, the register and the overview follow.",
+    of="older tags",
+    default=(),
+    single=True,
+    example='"OLD-TAG"',
+)
+RETIRED = Key(
+    name="retired",
+    type="date",
+    says="The first day on which it is no longer in service; earlier visits stay as they are.",
+    example="2026-04-01",
+)
 
 _REFERENCE_HZ = Key(
     name="reference_hz",
@@ -209,7 +226,7 @@ MODULE = KeyTable(
     ),
 )
 
-CHANNEL = KeyTable(
+_LIMITS = KeyTable(
     heading="[channels.TAG]",
     says="What a channel, from sensor to output, should do.",
     keys=(
@@ -300,5 +317,41 @@ CHANNEL = KeyTable(
         Key(name="band", type="table", says="What the band response should be.", table=BAND),
         Key(name="sensor", type="table", says="What the sensor alone should do.", table=SENSOR),
         Key(name="module", type="table", says="What follows the sensor should do by itself.", table=MODULE),
+    ),
+)
+
+KIND = _LIMITS.without(
+    "location",
+    heading="[NAME] in kinds.toml, [kinds.NAME] in asset.toml",
+    says="What several channels share: any key of a channel, which a channel of this kind may override.",
+)
+
+RESTATED = _LIMITS.without(
+    heading="[channels.TAG.from.DATE]",
+    says="What holds from a date on: any key of a channel; what is not restated holds on.",
+)
+
+CHANNEL = KeyTable(
+    heading=_LIMITS.heading,
+    says=_LIMITS.says,
+    keys=(
+        Key(
+            name="kind",
+            type="text",
+            says="The kind whose keys hold where the channel states none: a table of kinds.toml or of [kinds].",
+            longest=LONGEST_NAME,
+            example='"casing-velocity"',
+        ),
+        *_LIMITS.keys,
+        Key(name="items", type="table", says="What is installed, and since when.", table=ITEMS),
+        Key(
+            name="from",
+            type="tables by name",
+            says="What was restated from a date on; a visit is judged by what held on its day.",
+            table=RESTATED,
+            named="DATE",
+        ),
+        FORMERLY,
+        RETIRED,
     ),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from vibcal_nb.model.keys.asset_keys import ASSET_FILE
+from vibcal_nb.model.keys.asset_keys import ASSET_FILE, KINDS_FILE
 from vibcal_nb.model.keys.equipment_keys import EQUIPMENT_FILE
 from vibcal_nb.model.keys.key import KeyTable
 from vibcal_nb.model.keys.visit_keys import VISIT_FILE
@@ -12,6 +12,7 @@ from vibcal_nb.model.keys.waveform_keys import WAVEFORM_FILE
 
 FILES = {
     "equipment.toml": EQUIPMENT_FILE,
+    "kinds.toml": KINDS_FILE,
     "asset.toml": ASSET_FILE,
     "visit.toml": VISIT_FILE,
     "waveforms/waveforms.toml": WAVEFORM_FILE,
@@ -27,8 +28,8 @@ def tables_of(root: KeyTable) -> Iterator[KeyTable]:
             return
         seen.add(table.heading)
         yield table
-        for key in table.keys:
-            if key.table is not None:
-                yield from walk(key.table)
+        for below in (table.each, *(key.table for key in table.keys)):
+            if below is not None:
+                yield from walk(below)
 
     yield from walk(root)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 KeyType = Literal[
@@ -57,6 +57,8 @@ class Key:
         What a person names the tables by, as written in headings: ``TAG``, ``NAME``.
     whole
         Whether a table that is stated twice (by a kind and by its channel) is replaced as a whole, not key by key.
+    single
+        Whether one text, or one table, may stand without the brackets of a list.
     instead_of
         The key that says the same otherwise; one of the two is given, never both.
     example
@@ -78,6 +80,7 @@ class Key:
     table: KeyTable | None = None
     named: str | None = None
     whole: bool = False
+    single: bool = False
     instead_of: str | None = None
     example: str | None = None
 
@@ -101,11 +104,17 @@ class Key:
 
 @dataclass(frozen=True, kw_only=True)
 class KeyTable:
-    """The keys of one kind of table, in the order in which a person would write them."""
+    """The keys of one kind of table, in the order in which a person would write them.
+
+    Where a person chooses the keys themselves, ``each`` says what stands in the table behind each of them, and
+    ``named`` what it is named by.
+    """
 
     heading: str
     says: str
     keys: tuple[Key, ...]
+    each: KeyTable | None = None
+    named: str | None = None
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -120,6 +129,17 @@ class KeyTable:
         raise KeyError(f"{self.heading} describes no key '{name}'")
 
     def without(self, *names: str, heading: str, says: str) -> KeyTable:
-        """Return a table of another heading that lacks some of the keys, and requires none of the others."""
-        kept = tuple(key for key in self.keys if key.name not in names)
+        """Return a table of another heading that lacks some of the keys, and requires none of the others.
+
+        Nor does it require keys of the tables below, which merge with those of another layer; the tables of a list do
+        not merge, and stay as they are.
+        """
+        kept = tuple(_optional(key) for key in self.keys if key.name not in names)
         return KeyTable(heading=heading, says=says, keys=kept)
+
+
+def _optional(key: Key) -> Key:
+    below = key.table
+    if key.type == "table" and below is not None:
+        below = below.without(heading=below.heading, says=below.says)
+    return replace(key, required=False, table=below)

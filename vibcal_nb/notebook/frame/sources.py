@@ -9,12 +9,15 @@ from importlib.metadata import version
 from pathlib import Path
 
 from vibcal_nb.display.writing.table import Row, Table
+from vibcal_nb.inputs.asset.read_kinds import KINDS
 
 
 def input_files(folder: Path, table_file: str) -> dict[str, Path]:
     """Return the input files of a visit by the names a reader knows them by."""
+    kinds = folder.parent.parent / KINDS
     return {
         "equipment.toml": folder.parent.parent / "equipment.toml",
+        **({KINDS: kinds} if kinds.exists() else {}),
         f"{folder.parent.name}/asset.toml": folder.parent / "asset.toml",
         f"{folder.name}/visit.toml": folder / "visit.toml",
         f"{folder.name}/{table_file}": folder / table_file,

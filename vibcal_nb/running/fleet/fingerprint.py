@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import vibcal_nb
+from vibcal_nb.inputs.asset.read_kinds import KINDS
 from vibcal_nb.inputs.load_visits import TABLES
 from vibcal_nb.records.seal.seal import METADATA_KEY
 
@@ -18,11 +19,13 @@ from vibcal_nb.records.seal.seal import METADATA_KEY
 def list_input_files(visit: Path) -> dict[str, Path]:
     """List the files that the records of a visit are made from, by name.
 
-    Its own files, its waveforms (as ``waveforms/...``), and the ``asset.toml`` and ``equipment.toml`` above.
+    Its own files, its waveforms (as ``waveforms/...``), and what stands above: ``asset.toml``, ``kinds.toml``,
+    ``equipment.toml``.
     """
     folder = Path(os.path.abspath(visit))  # noqa: PTH100  # a link is not followed away from its asset
     named = {
         "asset.toml": folder.parent / "asset.toml",
+        KINDS: folder.parent.parent / KINDS,
         "equipment.toml": folder.parent.parent / "equipment.toml",
         **{name: folder / name for name in ("visit.toml", *TABLES)},
         **{path.relative_to(folder).as_posix(): path for path in sorted(folder.glob("waveforms/**/*"))},

@@ -1,16 +1,14 @@
-"""asset.toml: an asset, its rotors, and what each of its channels should do."""
+"""One state of a channel: its limits as a whole, and those of its band, its sensor and what follows the sensor."""
 
 from __future__ import annotations
 
-from pathlib import Path
+from collections.abc import Mapping
 from typing import Any
 
-from vibcal_nb.inputs.contradictory_limits import note_contradictions
-from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
-from vibcal_nb.inputs.read_tolerance import read_tolerance, read_zero_tolerance
-from vibcal_nb.inputs.tags import check_tags
+from vibcal_nb.inputs.asset.contradictory_limits import note_contradictions
+from vibcal_nb.inputs.asset.read_tolerance import read_tolerance, read_zero_tolerance
+from vibcal_nb.inputs.files.toml_table import TomlTable
 from vibcal_nb.model.asset import (
-    Asset,
     BandSpecification,
     Channel,
     ModuleSpecification,
@@ -18,54 +16,13 @@ from vibcal_nb.model.asset import (
     Rotor,
     SensorSpecification,
 )
-from vibcal_nb.model.keys.asset_keys import ASSET_FILE
-from vibcal_nb.problems import Problem, one_of, shown
-from vibcal_nb.units import hz_from_rpm
+from vibcal_nb.problems import one_of, shown
 
 _PART = ("input_unit", "output_unit", "nominal_sensitivity", "tolerance_pct")  # of sensor and module alike
 
 
-def read_asset(path: Path, problems: list[Problem]) -> Asset | None:
-    """Read an asset file, noting every problem; None where it says too little to be an asset."""
-    values = load_toml(path, problems)
-    if values is None:
-        return None
-    before = len(problems)
-    root = TomlTable.of_file(ASSET_FILE, path.name, values, problems)
-    head = root.table("asset")
-    tag, name = (head.text("tag"), head.text("name")) if head else ("", "")
-    if head:
-        head.finish()
-    rotors = _read_rotors(root)
-    channels = _read_channels(root, rotors)
-    root.finish()
-    check_tags([tag] if tag else [], file=path.name, key="asset.tag", problems=problems)
-    given = root.values.get("channels")
-    check_tags(given if isinstance(given, dict) else (), file=path.name, key="channels", problems=problems)
-    if len(problems) > before:
-        return None
-    return Asset(tag=tag, name=name, rotors=tuple(rotors.values()), channels=channels)
-
-
-def _read_rotors(root: TomlTable) -> dict[str, Rotor]:
-    rotors = {}
-    for name, rotor in root.tables_by_name("rotors"):
-        root.check_name(name)
-        speed_rpm, speed_hz = rotor.number("speed_rpm"), rotor.number("speed_hz")
-        rotor.finish()
-        if speed_hz is not None or speed_rpm is not None:
-            rotors[name] = Rotor(name=name, speed_hz=speed_hz or hz_from_rpm(speed_rpm or 0.0))
-    return rotors
-
-
-def _read_channels(root: TomlTable, rotors: dict[str, Rotor]) -> dict[str, Channel]:
-    if root.values.get("channels") == {}:
-        root.note("channels", "no channel", "give at least one table [channels.TAG]")
-    read = {tag: _read_channel(table, tag, rotors) for tag, table in root.tables_by_name("channels")}
-    return {tag: channel for tag, channel in read.items() if channel is not None}
-
-
-def _read_channel(table: TomlTable, tag: str, rotors: dict[str, Rotor]) -> Channel | None:
+def read_channel(table: TomlTable, tag: str, rotors: Mapping[str, Rotor]) -> Channel | None:
+    """Read what holds of a channel, layers merged; None, with the problems noted, where that says too little."""
     before = len(table.problems)
     fields = table.read("input_unit", "output_unit", "nominal_sensitivity", "location", "output_zero")
     fields |= table.read("nonlinearity_pct", "nonlinearity_kind", "alert", "trip", "full_scale", "moving_mass_kg")
@@ -77,11 +34,15 @@ def _read_channel(table: TomlTable, tag: str, rotors: dict[str, Rotor]) -> Chann
         "sensor": _read_sensor(table),
         "module": _read_module(table),
     }
-    table.finish()
+    table.note_alternatives()
     _check_chain(table, fields)
     if fields["alert"] and fields["trip"] and fields["alert"] > fields["trip"]:
         table.note("alert", f"an alert of {fields['alert']:g} above the trip of {fields['trip']:g}", "swap them")
-    return None if len(table.problems) > before else Channel(tag=tag, **fields)
+    return (
+        None
+        if len(table.problems) > before
+        else Channel(tag=tag, kind=table.text("kind") or None, formerly=table.texts("formerly"), **fields)
+    )
 
 
 def _check_chain(table: TomlTable, fields: dict[str, Any]) -> None:
@@ -97,7 +58,7 @@ def _check_chain(table: TomlTable, fields: dict[str, Any]) -> None:
         table.note("module", found, "give the frequency at which its nominal_sensitivity holds")
 
 
-def _read_rotor_names(table: TomlTable, rotors: dict[str, Rotor]) -> tuple[Rotor, ...]:
+def _read_rotor_names(table: TomlTable, rotors: Mapping[str, Rotor]) -> tuple[Rotor, ...]:
     names = table.texts("rotors")
     for name in names:
         if name not in rotors:
