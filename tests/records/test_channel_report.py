@@ -12,7 +12,7 @@ from pypdf import PdfReader
 
 from tests.support.channel_report import keep_results
 from tests.support.places import DEMO
-from tests.support.plants import VISIT, build_site, linearity_rows
+from tests.support.plants import ASSET, VISIT, build_site, linearity_rows
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.records.report.channel_report import SheetRefused, has_own_sum, seals_in, write_channel_sheet
 from vibcal_nb.records.report.visit_reports import list_due_sheets, make_sheets
@@ -151,16 +151,26 @@ def test_what_is_missing_is_said_and_what_is_given_is_not(tmp_path):
             bare, keep_results(bare, tmp_path / "a", channel="STG-1-V11"), results_folder=tmp_path / "a"
         ).read_bytes()
     )
-    for asked in ("laboratory, with address", "customer, with contact", "conditions", "traceability of REF-1"):
+    for asked in (
+        "item, unambiguously identified",
+        "laboratory, with address",
+        "customer, with contact",
+        "conditions",
+        "traceability of REF-1",
+    ):
         assert asked in text
     assert "it claims no accreditation" in text
     equipment = (tmp_path / "bare" / "equipment.toml").read_text(encoding="utf-8")
     equipment = equipment.replace('serial = "', 'certificate = "C-17, a laboratory"\nserial = "')
     given = 'laboratory = "L, street 1"\ncustomer = "C, mail"\nambient_c = 21\nreviewed_by = "Engineer D"\n'
-    full = load_visit(build_site(tmp_path / "full", linearity_rows(), visit=VISIT + given, equipment=equipment))
+    items = '[channels.STG-1-V11.items]\nsensor = { serial = "S-1041" }\n'
+    full = load_visit(
+        build_site(tmp_path / "full", linearity_rows(), visit=VISIT + given, equipment=equipment, asset=ASSET + items)
+    )
     entries = keep_results(full, tmp_path / "b", channel="STG-1-V11")
     text = text_of(write_channel_sheet(full, entries, results_folder=tmp_path / "b").read_bytes())
     assert "is missing." in text
     assert "laboratory, with address" not in text
+    assert "unambiguously" not in text
     assert seal_of(json.loads((tmp_path / "b" / entries[0]["record"]).read_bytes()))["digest"] in text.replace("\n", "")
     assert nbformat.read(tmp_path / "b" / entries[0]["record"], as_version=4).metadata["vibcal_nb"]["seal"]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.equipment import VIBRATION, Readout, Reference
+from vibcal_nb.model.items import CONVERTER, MONITOR, SENSOR, Item
 from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.model.visit import Decision, Visit
@@ -61,6 +62,16 @@ class Case:
         module = self.channel.module
         live = self.test == MODULE_ALONE and module is not None and module.output_unit.detector == "dc"
         return self.channel.output_zero if live or self.test in (LINEARITY, BAND_RESPONSE) else 0.0
+
+    @property
+    def items(self) -> tuple[Item, ...]:
+        """The items that this test passes through: the sensor by itself, what follows it, or all."""
+        items = self.channel.items
+        if self.test == SENSOR_ALONE:
+            return tuple(item for item in items if item.part == SENSOR)
+        if self.test == MODULE_ALONE:
+            return tuple(item for item in items if item.part in (CONVERTER, MONITOR))
+        return items
 
     def _part(self):  # type: ignore[no-untyped-def]  # Channel, SensorSpecification or ModuleSpecification
         part = {SENSOR_ALONE: self.channel.sensor, MODULE_ALONE: self.channel.module}.get(self.test, self.channel)

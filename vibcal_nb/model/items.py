@@ -6,7 +6,7 @@ one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
@@ -43,47 +43,53 @@ class Item:
         """What tells the item from others of its part: its serial number, else its type, else since when."""
         if self.serial is not None:
             return self.serial
-        said = [self.type or "unnamed", *([f"since {self.since.isoformat()}"] if self.since else [])]
-        return f"{', '.join(said)}, no serial number stated"
+        if self.type is None and self.since is None:
+            return "not stated"
+        since = [f"since {self.since.isoformat()}"] if self.since else []
+        return ", ".join([self.type or self.part, *since, "no serial number stated"])
 
 
 @dataclass(frozen=True, kw_only=True)
 class Exchange:
-    """One item in place of another; None where none was stated before, or none is after."""
+    """One item in place of another, each by its name."""
 
     part: str
-    before: Item | None
-    after: Item | None
+    before: str
+    after: str
 
 
 def installed(items: Iterable[Item], *, day: date, condition: str) -> tuple[Item, ...]:
     """Return the items that a visit on ``day`` found installed, or (as left) left so; one a part at most.
 
-    Of a part whose first item was installed on that very day there is nothing older to find: then it is that one.
+    Of a part whose first item was installed on that very day there is nothing older to find: then it is that one. Of
+    earlier days it is an item of which nothing is stated.
     """
     found = []
     for part in PARTS:
         own = [item for item in items if item.part == part]
         before = [i for i in own if (i.since is None or i.since < day) and (i.until is None or i.until >= day)]
         after = [i for i in own if (i.since is None or i.since <= day) and (i.until is None or i.until > day)]
-        found += (after if condition == AS_LEFT else before or after)[:1]
+        found += (after if condition == AS_LEFT else before or after)[:1] or _unstated(own, day)
     return tuple(found)
 
 
-def exchanges(before: Sequence[Item], after: Sequence[Item]) -> tuple[Exchange, ...]:
-    """Return the parts whose item is another one, in the order in which the signal passes them.
+def _unstated(own: Sequence[Item], day: date) -> list[Item]:
+    first = min((item.since for item in own if item.since is not None), default=day)
+    return [Item(part=own[0].part, until=first)] if day < first else []
 
-    Items with the same serial number are the same item, whatever else is stated of them.
+
+def names_of(items: Iterable[Item]) -> dict[str, str]:
+    """Return the items' names by part."""
+    return {item.part: item.name for item in items}
+
+
+def exchanges(before: Mapping[str, str], after: Mapping[str, str]) -> tuple[Exchange, ...]:
+    """Return the parts whose item has another name, in the order in which the signal passes them.
+
+    Of a part that one side does not name nothing is known, and nothing is said.
     """
-    pairs = ((part, _of(before, part), _of(after, part)) for part in PARTS)
-    return tuple(Exchange(part=part, before=old, after=new) for part, old, new in pairs if not _is_same(old, new))
-
-
-def _of(items: Sequence[Item], part: str) -> Item | None:
-    return next((item for item in items if item.part == part), None)
-
-
-def _is_same(first: Item | None, second: Item | None) -> bool:
-    if first is None or second is None or first.serial is None:
-        return first == second
-    return first.serial == second.serial
+    return tuple(
+        Exchange(part=part, before=before[part], after=after[part])
+        for part in PARTS
+        if part in before and part in after and before[part] != after[part]
+    )

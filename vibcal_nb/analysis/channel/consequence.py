@@ -84,7 +84,9 @@ def state_consequence(
 def _errors(found: ChannelTests) -> tuple[ReadingErrorAt, ...]:
     errors = []
     for item in () if found.linearity is None else found.linearity.frequencies:
-        read = [point.value_pct for point in item.points if point.used and point.value_pct is not None]
+        nominal = found.linearity.case.nominal_sensitivity if found.linearity is not None else 1.0
+        used = [point.sensitivity for point in item.points if point.used and point.sensitivity is not None]
+        read = [100.0 * (sensitivity / nominal - 1.0) for sensitivity in used]
         if item.line is not None and read:
             errors.append(
                 ReadingErrorAt(

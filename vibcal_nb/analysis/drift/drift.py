@@ -1,7 +1,8 @@
 """Drift of a channel over its visits: what changed between them, where it is going, and when to come again.
 
 A visit's as-found is held against the previous visit's as-left (or as-found, where nothing was adjusted). An
-as-left result says that something was adjusted or renewed, and breaks the trend there. Everything is worked out
+as-left result says that something was adjusted or renewed, and breaks the trend there; so does an item that was
+exchanged between visits, and a nominal sensitivity that was restated. Everything is worked out
 from the visits' own readings, by the same analyses that judged them.
 """
 
@@ -21,7 +22,7 @@ from vibcal_nb.analysis.drift.interval import (
     propose_staircase,
 )
 from vibcal_nb.analysis.drift.normalized_error import Change, compare
-from vibcal_nb.analysis.drift.observations import Observation, covariance, without_adjustments
+from vibcal_nb.analysis.drift.observations import Observation, break_between, covariance, without_adjustments
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.metrology.conformity.decision import FAIL, NOT_VERIFIED, PASS, Verdict, worst_verdict
@@ -51,15 +52,17 @@ class QuantityDrift:
     """Drift of one quantity, in % of nominal.
 
     ``changes`` run from a visit's last state to the next visit's as-found; ``adjustments`` from as-found to
-    as-left of one visit. ``trend`` (t in years from the last observation) and ``date`` are None where they cannot
-    be given, with the reason in ``undetermined``. ``stable_pct`` are the as-found deviations with the
-    adjustments taken out, one a visit.
+    as-left of one visit; ``breaks`` are changes between visits that are no drift, because an item was exchanged or
+    the nominal sensitivity restated. ``trend`` (t in years from the last observation) and ``date`` are None where
+    they cannot be given, with the reason in ``undetermined``. ``stable_pct`` are the as-found deviations with the
+    adjustments and breaks taken out, one a visit.
     """
 
     quantity: str
     observations: tuple[Observation, ...]
     changes: tuple[Change, ...]
     adjustments: tuple[Change, ...]
+    breaks: tuple[Change, ...]
     trend: Trend | None
     date: ConformityDate | None
     stable_pct: tuple[float, ...]
@@ -133,11 +136,13 @@ def analyse_drift(
 def _analyse_quantity(items: list[Observation], settings: DriftSettings, rng: np.random.Generator) -> QuantityDrift:
     changes: list[Change] = []
     adjustments: list[Change] = []
+    breaks: list[Change] = []
     stretch = [0]
     for before, after in pairwise(items):
-        adjusted = after.condition == AS_LEFT
-        (adjustments if adjusted else changes).append(compare(before, after))
-        stretch.append(stretch[-1] + int(adjusted))
+        change, adjusted = compare(before, after), after.condition == AS_LEFT
+        broken = change.why_broken is not None
+        (adjustments if adjusted else breaks if broken else changes).append(change)
+        stretch.append(stretch[-1] + int(adjusted or broken))
     undetermined: dict[str, str] = {}
     trend = _trend(items, stretch, undetermined)
     date = _date(trend, items[-1].tolerance_pct, settings, undetermined, rng)
@@ -148,6 +153,7 @@ def _analyse_quantity(items: list[Observation], settings: DriftSettings, rng: np
         observations=tuple(items),
         changes=tuple(changes),
         adjustments=tuple(adjustments),
+        breaks=tuple(breaks),
         trend=trend,
         date=date,
         stable_pct=stable,
@@ -229,7 +235,8 @@ def _reliability(like: Iterable[Sequence[Observation]]) -> Reliability | None:
                 key=lambda o: (o.date, o.condition != AS_FOUND),
             )
             for before, after in pairwise(items):
-                if after.condition == AS_FOUND and after.date > before.date and _inside(before):
+                same = break_between(before, after) is None
+                if same and after.condition == AS_FOUND and after.date > before.date and _inside(before):
                     years.append((after.date - before.date).days / 365.25)
                     out.append(not _inside(after))
     return estimate_reliability(years, out) if years else None

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from vibcal_nb.analysis.drift.observations import Observation
+from vibcal_nb.analysis.drift.observations import Break, Observation, break_between
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
 
 
@@ -19,7 +19,8 @@ from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
 class Change:
     """What changed from one observation to a later one, in % of nominal, with the U of the change alone.
 
-    ``removed`` names what the two share, whose equal part has cancelled; ``E_n`` has the change's sign.
+    ``removed`` names what the two share, whose equal part has cancelled; ``E_n`` has the change's sign. ``why_broken``
+    says why the two are not of the same thing, so that the change is no drift; None where they are.
     """
 
     before: Observation
@@ -28,6 +29,7 @@ class Change:
     expanded: Expanded
     E_n: float
     removed: tuple[str, ...]
+    why_broken: Break | None = None
 
     @property
     def significant(self) -> bool:
@@ -68,4 +70,5 @@ def compare(before: Observation, after: Observation) -> Change:
         expanded=expanded,
         E_n=normalized_error(change, expanded.U),
         removed=tuple(s for s in sources if s in before.shared_pct and s in after.shared_pct),
+        why_broken=break_between(before, after),
     )

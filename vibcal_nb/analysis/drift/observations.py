@@ -21,6 +21,7 @@ from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.coverage import combine
 from vibcal_nb.model.equipment import Readout, Reference
+from vibcal_nb.model.items import Exchange, exchanges, names_of
 from vibcal_nb.model.names import AS_LEFT
 
 
@@ -31,6 +32,7 @@ class Observation:
     ``u_own_pct`` is the standard uncertainty that belongs to this observation alone, with degrees of freedom
     ``nu_own``; ``shared_pct`` the standard uncertainties it shares with every other observation that names the
     same source. ``tolerance_pct`` is None where the deviation has no limit; ``verdict`` is of the whole result.
+    ``items`` names what was tested, by part, and ``nominal`` what the deviation is from (None: not known).
     """
 
     quantity: str
@@ -43,6 +45,8 @@ class Observation:
     shared_pct: Mapping[str, float]
     tolerance_pct: float | None
     verdict: str
+    items: Mapping[str, str] | None = None
+    nominal: str | None = None
 
     @property
     def u_pct(self) -> float:
@@ -71,6 +75,8 @@ def _observation(result: Any, stated: StatedSensitivity) -> Observation:
         shared_pct={_source(result, stated.frequency_hz, line.name): line.contribution for line in common},
         tolerance_pct=stated.tolerance_pct,
         verdict=result.verdict,
+        items=names_of(case.items),
+        nominal=f"{case.nominal_sensitivity:.8g} {case.output_unit.text} per {case.input_unit.text}",
     )
 
 
@@ -87,6 +93,26 @@ def _source(result: Any, frequency_hz: float, line: str) -> str:
     return f"{line}, " + " and ".join(f"{item.id} of {item.calibrated.isoformat()}" for item in instruments)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Break:
+    """Why two observations are not of the same thing: items that were exchanged, or another nominal sensitivity.
+
+    ``restated`` holds the nominal before and after, where it changed without an exchange.
+    """
+
+    exchanges: tuple[Exchange, ...]
+    restated: tuple[str, str] | None
+
+
+def break_between(before: Observation, after: Observation) -> Break | None:
+    """Return what makes the step from one observation to the next something else than drift; None without such."""
+    found = exchanges(before.items or {}, after.items or {})
+    restated = None
+    if not found and before.nominal is not None and after.nominal is not None and before.nominal != after.nominal:
+        restated = (before.nominal, after.nominal)
+    return Break(exchanges=found, restated=restated) if found or restated else None
+
+
 def covariance(observations: Sequence[Observation]) -> FloatArray:
     """Return the covariance matrix (n, n) of the deviations, in %², with what the observations share."""
     matrix = np.diag([item.u_own_pct**2 for item in observations])
@@ -99,11 +125,13 @@ def covariance(observations: Sequence[Observation]) -> FloatArray:
 def without_adjustments(observations: Iterable[Observation]) -> Iterator[tuple[Observation, float]]:
     """Yield each as-found observation, in time, with its deviation in % had nobody ever adjusted the channel.
 
-    The step of every adjustment, from as-found to as-left of one visit, is taken out again of what follows it.
+    The step of every adjustment, from as-found to as-left of one visit, is taken out again of what follows it. So is
+    that of an exchange between two visits; the first observation after it, which is all step, is passed over.
     """
     step, before = 0.0, None
     for item in observations:
-        if item.condition == AS_LEFT and before is not None:
+        broken = before is not None and break_between(before, item) is not None
+        if before is not None and (item.condition == AS_LEFT or broken):
             step += item.deviation_pct - before.deviation_pct
         else:
             yield item, item.deviation_pct - step

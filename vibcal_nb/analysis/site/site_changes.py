@@ -30,7 +30,8 @@ def last_changes(history: dict[str, list[tuple[SiteResult, Observation]]]) -> li
     for items in history.values():
         for index in range(len(items) - 1, 0, -1):
             if items[index][1].condition == AS_FOUND:
-                changes.append(compare(items[index - 1][1], items[index][1]))
+                change = compare(items[index - 1][1], items[index][1])
+                changes += [change] if change.why_broken is None else []
                 break
     return changes
 

@@ -7,6 +7,7 @@ from datetime import timedelta
 
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.drift.normalized_error import Change
+from vibcal_nb.display.writing.exchanges import break_text
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first
 from vibcal_nb.display.writing.names import plural, spoken
 from vibcal_nb.display.writing.numbers import fixed, percent
@@ -39,7 +40,13 @@ def _gaps(result: DriftResult) -> Iterator[str]:
 
 
 def _remarks(result: DriftResult) -> Iterator[str]:
-    """How much the visits can tell at all."""
+    """What breaks the drift, and how much the visits can tell at all."""
+    yield from dict.fromkeys(
+        break_sentence(change)
+        for item in result.quantities
+        for change in (*item.breaks, *item.adjustments)
+        if change.why_broken is not None
+    )
     visits = max((item.visits for item in result.quantities), default=0)
     if visits <= 1:
         yield "One visit shows no drift"
@@ -58,6 +65,16 @@ def change_sentence(item: QuantityDrift, change: Change) -> str:
         f"The {item.quantity} changed by {percent(change.change_pct)} (U = {percent(change.expanded.U, signed=False)}) "
         f"from {before.date.isoformat()} {spoken(before.condition)} to {after.date.isoformat()} "
         f"{spoken(after.condition)}: {more} its uncertainty explains (E_n = {fixed(change.E_n, signed=True)})"
+    )
+
+
+def break_sentence(change: Change) -> str:
+    """Say what was exchanged or restated between two states, so that what changed there is no drift."""
+    assert change.why_broken is not None  # asked only where there is a break
+    before, after = change.before, change.after
+    return (
+        f"Between {before.date.isoformat()} {spoken(before.condition)} and {after.date.isoformat()} "
+        f"{spoken(after.condition)}: {break_text(change.why_broken)}; what changed there is no drift"
     )
 
 

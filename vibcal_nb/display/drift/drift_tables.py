@@ -6,6 +6,7 @@ from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.drift.interval import IntervalProposal
 from vibcal_nb.analysis.drift.normalized_error import Change
 from vibcal_nb.display.drift.drift_statements import month
+from vibcal_nb.display.writing.exchanges import break_text
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, fixed, percent, true_minus
 from vibcal_nb.display.writing.table import Row, Table
@@ -38,12 +39,15 @@ def history_table(result: DriftResult) -> Table:
 
 def changes_table(result: DriftResult) -> Table:
     """Each as-found held against the state before it, and each adjustment."""
-    rows = [_change_row(item, change) for item in result.quantities for change in _in_time(item)]
+    changes = [(item, change) for item in result.quantities for change in _in_time(item)]
+    broken = any(change.why_broken is not None for _, change in changes)
+    rows = [_change_row(item, change, broken=broken) for item, change in changes]
     return Table(
         caption="From one state to the next",
-        headings=("quantity", "from", "to", "change", "U", "E_n", "more than U explains", "shared and removed"),
+        headings=("quantity", "from", "to", "change", "U", "E_n", "more than U explains", "shared and removed")
+        + (("no drift, because",) if broken else ()),
         rows=tuple(rows),
-        text_columns=(0, 1, 2, 6, 7),
+        text_columns=(0, 1, 2, 6, 7, *((8,) if broken else ())),
         note="The change is in % of nominal; U is of the change alone, 95 %. |E_n| above 1: more than the "
         "uncertainties explain. What both states share has cancelled and is not in U; another certificate is "
         "another error and is in U.",
@@ -51,10 +55,11 @@ def changes_table(result: DriftResult) -> Table:
 
 
 def _in_time(item: QuantityDrift) -> list[Change]:
-    return sorted((*item.changes, *item.adjustments), key=lambda c: (c.after.date, c.after.condition != AS_FOUND))
+    steps = (*item.changes, *item.adjustments, *item.breaks)
+    return sorted(steps, key=lambda c: (c.after.date, c.after.condition != AS_FOUND))
 
 
-def _change_row(item: QuantityDrift, change: Change) -> Row:
+def _change_row(item: QuantityDrift, change: Change, *, broken: bool) -> Row:
     before, after = change.before, change.after
     removed = ", ".join(dict.fromkeys(source.split(",")[0] for source in change.removed)) or "nothing"
     cells = (
@@ -67,7 +72,8 @@ def _change_row(item: QuantityDrift, change: Change) -> Row:
         "yes" if change.significant else "no",
         removed,
     )
-    return Row(cells=cells)
+    why = NONE if change.why_broken is None else break_text(change.why_broken)
+    return Row(cells=(*cells, why) if broken else cells)
 
 
 def trend_table(result: DriftResult) -> Table:

@@ -8,6 +8,7 @@ from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.display.writing.tolerances import tolerance_text
 from vibcal_nb.model.asset import BandSpecification, Channel, SensorSpecification
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.items import Item
 from vibcal_nb.model.names import BAND_RESPONSE, SENSOR_ALONE
 from vibcal_nb.model.readings import Reading
 
@@ -19,6 +20,7 @@ def specification_table(case: Case) -> Table:
         rows += _band_rows(case.channel.band)
     if case.test == SENSOR_ALONE and case.channel.sensor is not None:
         rows = _sensor_rows(case.channel.sensor)
+    rows += [(item.part, _item_text(item)) for item in case.items]
     rows += _visit_rows(case)
     return Table(
         caption=f"{case.channel.tag}: what it should do, and what it was measured with",
@@ -32,6 +34,7 @@ def _channel_rows(channel: Channel) -> list[tuple[str, str]]:
     unit = sensitivity_unit(channel.output_unit, channel.input_unit)
     rotors = ", ".join(f"{r.name} {r.speed_hz * 60:g} rpm ({frequency(r.speed_hz)})" for r in channel.rotors)
     rows = [
+        *([("kind", channel.kind)] if channel.kind else []),
         ("location", channel.location or NONE),
         ("rotors", rotors or NONE),
         ("nominal sensitivity", f"{channel.nominal_sensitivity:g} {unit} {tolerance_text(channel)}"),
@@ -73,6 +76,14 @@ def _sensor_rows(sensor: SensorSpecification) -> list[tuple[str, str]]:
         where = f"{sensor.flat_hz[0]:g} to {frequency(sensor.flat_hz[1])}, " if sensor.flat_hz else ""
         rows.append(("flat part", f"{where}± {sensor.flat_pct:g} % re the reference frequency"))
     return rows
+
+
+def _item_text(item: Item) -> str:
+    serial = "no serial number stated" if item.serial is None else f"serial {item.serial}"
+    length = None if item.length_m is None else f"{item.length_m:g} m"
+    slot = None if item.slot is None else f"slot {item.slot}"
+    since = None if item.since is None else f"since {item.since.isoformat()}"
+    return ", ".join(part for part in (item.type, serial, length, slot, since) if part)
 
 
 def _visit_rows(case: Case) -> list[tuple[str, str]]:

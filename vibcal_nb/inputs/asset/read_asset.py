@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from vibcal_nb.inputs.asset.read_channel_history import read_channel_history
+from vibcal_nb.inputs.asset.read_dated_channel import read_dated_channel
 from vibcal_nb.inputs.asset.read_kinds import asset_kinds
 from vibcal_nb.inputs.files.toml_table import Layer, TomlTable, load_toml
 from vibcal_nb.inputs.tags import check_tags, fold_tag
 from vibcal_nb.model.asset import Rotor
-from vibcal_nb.model.asset_history import AssetHistory, ChannelHistory
+from vibcal_nb.model.dated_asset import DatedAsset, DatedChannel
 from vibcal_nb.model.keys.asset_keys import ASSET_FILE
 from vibcal_nb.problems import Problem, shown
 from vibcal_nb.units import hz_from_rpm
 
 
-def read_asset(path: Path, problems: list[Problem], *, kinds: Mapping[str, Layer]) -> AssetHistory | None:
+def read_asset(path: Path, problems: list[Problem], *, kinds: Mapping[str, Layer]) -> DatedAsset | None:
     """Read an asset file, noting every problem; None where it says too little to be an asset.
 
     ``kinds`` are those of the site (see ``read_kinds``), to which the file may add its own.
@@ -36,7 +36,7 @@ def read_asset(path: Path, problems: list[Problem], *, kinds: Mapping[str, Layer
     _check_names(root, fields.get("tag", ""), fields.get("formerly", ()))
     if len(problems) > before:
         return None
-    return AssetHistory(rotors=tuple(rotors.values()), channels=channels, **fields)
+    return DatedAsset(rotors=tuple(rotors.values()), channels=channels, **fields)
 
 
 def _read_rotors(root: TomlTable) -> dict[str, Rotor]:
@@ -52,11 +52,11 @@ def _read_rotors(root: TomlTable) -> dict[str, Rotor]:
 
 def _read_channels(
     root: TomlTable, rotors: dict[str, Rotor], kinds: Mapping[str, tuple[Layer, ...]]
-) -> dict[str, ChannelHistory]:
+) -> dict[str, DatedChannel]:
     if root.values.get("channels") == {}:
         root.note("channels", "no channel", "give at least one table [channels.TAG]")
     read = {
-        tag: read_channel_history(table, tag, rotors=rotors, kinds=kinds)
+        tag: read_dated_channel(table, tag, rotors=rotors, kinds=kinds)
         for tag, table in root.tables_by_name("channels")
     }
     return {tag: channel for tag, channel in read.items() if channel is not None}

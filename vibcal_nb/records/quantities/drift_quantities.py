@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any, TypedDict, cast
 
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
@@ -17,6 +18,17 @@ _Ends = TypedDict("_Ends", {"from": list[str], "to": list[str]})
 """Date and condition of the two states."""
 
 
+class ExchangeEntry(TypedDict):
+    """One item in place of another."""
+
+    part: str
+    """``sensor``, ``cable``, ``converter`` or ``monitor``."""
+    before: str
+    """The older item: its serial number, where it is stated."""
+    after: str
+    """The newer item."""
+
+
 class ChangeEntry(_Ends):
     """One state of a quantity held against another: ``from`` and ``to`` are their dates and conditions."""
 
@@ -26,6 +38,10 @@ class ChangeEntry(_Ends):
     """U of the change, with what both states share removed, %."""
     E_n: float | None
     """Normalised error: the change over U."""
+    exchanges: list[ExchangeEntry]
+    """Items that were exchanged between the two states."""
+    restated: list[str] | None
+    """The nominal sensitivity before and after, where it was restated without an exchange."""
 
 
 class QuantityEntry(TypedDict):
@@ -39,6 +55,8 @@ class QuantityEntry(TypedDict):
     """Each as-found against the state before it."""
     adjustments: list[ChangeEntry]
     """Each as-left against the as-found of its visit."""
+    breaks: list[ChangeEntry]
+    """Changes between visits that are no drift: an item was exchanged, or the nominal sensitivity restated."""
     rate_pct_per_year: float | None
     """Slope of the trend, % of nominal a year."""
     u_rate_pct_per_year: float | None
@@ -110,6 +128,7 @@ def _quantity(item: QuantityDrift) -> dict[str, Any]:
         "visits": item.visits,
         "changes": [_change(change) for change in item.changes],
         "adjustments": [_change(change) for change in item.adjustments],
+        "breaks": [_change(change) for change in item.breaks],
         "rate_pct_per_year": None if trend is None else plain(trend.slope, beside=trend.u_slope),
         "u_rate_pct_per_year": None if trend is None else plain(trend.u_slope),
         "chi_squared": None if trend is None else plain(trend.chi_squared, beside=1.0),
@@ -128,12 +147,15 @@ def _years(value: float | None) -> float | None:
 
 
 def _change(change: Change) -> dict[str, Any]:
+    why = change.why_broken
     return {
         "from": [change.before.date.isoformat(), change.before.condition],
         "to": [change.after.date.isoformat(), change.after.condition],
         "change_pct": plain(change.change_pct, beside=change.expanded.U),
         "expanded_uncertainty_pct": plain(change.expanded.U),
         "E_n": plain(change.E_n, beside=1.0),
+        "exchanges": [] if why is None else [asdict(exchange) for exchange in why.exchanges],
+        "restated": None if why is None or why.restated is None else list(why.restated),
     }
 
 

@@ -47,6 +47,10 @@ class SensitivityEntry(TypedDict):
     """Standard uncertainties shared with others that name the same source, %."""
     tolerance_pct: float | None
     """Its limit on either side, %."""
+    items: dict[str, str]
+    """What was tested, by part: serial numbers, where they are stated."""
+    nominal: str | None
+    """What the deviation is from."""
 
 
 class SetPointEntry(TypedDict):
@@ -135,6 +139,8 @@ def _sensitivity(item: Observation) -> dict[str, Any]:
         "nu_own": plain(item.nu_own),
         "shared_pct": {source: plain(u) for source, u in item.shared_pct.items()},
         "tolerance_pct": item.tolerance_pct,
+        "items": dict(item.items or {}),
+        "nominal": item.nominal,
     }
 
 

@@ -87,6 +87,8 @@ _SENSITIVITY = _object(
     nu_own=_or_none(_is_number),
     shared_pct=lambda value: isinstance(value, Mapping) and all(map(_is_number, value.values())),
     tolerance_pct=_or_none(_is_number),
+    items=_may_lack(lambda value: isinstance(value, Mapping) and all(map(_is_text, value.values()))),
+    nominal=_may_lack(_is_text),
 )
 _SET_POINT = _object(
     rotor=_is_text,

@@ -115,6 +115,8 @@ def _observation(item: Mapping[str, Any], entry: Mapping[str, Any], summary: Map
         shared_pct=item["shared_pct"],
         tolerance_pct=item["tolerance_pct"],
         verdict=entry["verdict"],
+        items=item.get("items"),
+        nominal=item.get("nominal"),
     )
 
 

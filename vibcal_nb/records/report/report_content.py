@@ -16,6 +16,8 @@ from vibcal_nb.display.writing.numbers import coverage
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Readout, Reference
+from vibcal_nb.model.items import CONVERTER, SENSOR
+from vibcal_nb.model.names import MODULE_ALONE
 from vibcal_nb.records.analyses import analysis_named
 
 NOTE = (
@@ -78,7 +80,7 @@ def _common_items(case: Case) -> Iterator[ReportItem]:
     yield _item("7.8.2.1 e", "customer, with contact", visit.customer, 'customer = "name, contact" in visit.toml')
     yield _item("7.8.2.1 f", "method", analysis_named(case.test).method)
     where = f", {channel.location}" if channel.location else ""
-    yield _item("7.8.2.1 g", "item and its condition", f"channel {channel.tag}{where}; {spoken(case.condition)}")
+    yield _identification(case, f"channel {channel.tag}{where}")
     yield _item("7.8.2.1 h", "receipt of the item", "not received: tested where it is installed")
     yield _item("7.8.2.1 i", "date of the work", visit.date.isoformat())
     yield _item("7.8.2.1 j", "date of issue", "in the seal")
@@ -88,6 +90,17 @@ def _common_items(case: Case) -> Iterator[ReportItem]:
     yield _item("7.8.2.1 n", "additions to, deviations from the method", _deviations(case))
     yield _item("7.8.2.1 o", "who authorises", visit.reviewed_by, 'reviewed_by = "name" in visit.toml, or a sign-off')
     yield _item("7.8.2.2", "data from the customer", "limits and set points as asset.toml states them")
+
+
+def _identification(case: Case, channel: str) -> ReportItem:
+    """An item is unambiguously identified by its serial number; a tag names a place, where items are exchanged."""
+    asked = "item, unambiguously identified, and its condition"
+    serials = [f"{item.part} {item.serial}" for item in case.items if item.serial is not None]
+    wanted = CONVERTER if case.test == MODULE_ALONE else SENSOR
+    if not any(item.part == wanted and item.serial is not None for item in case.items):
+        remedy = f'{wanted} = {{ serial = "number" }} under [channels.{case.channel.tag}.items] in asset.toml'
+        return _item("7.8.2.1 g", asked, None, remedy)
+    return _item("7.8.2.1 g", asked, f"{channel}; {', '.join(serials)}; {spoken(case.condition)}")
 
 
 def _deviations(case: Case) -> str:

@@ -9,13 +9,13 @@ from vibcal_nb.inputs.asset.read_channel import read_channel
 from vibcal_nb.inputs.asset.read_items import check_nominals, read_items
 from vibcal_nb.inputs.files.toml_table import Layer, TomlTable
 from vibcal_nb.model.asset import Channel, Rotor
-from vibcal_nb.model.asset_history import ChannelHistory
+from vibcal_nb.model.dated_asset import DatedChannel
 from vibcal_nb.problems import one_of, shown
 
 
-def read_channel_history(
+def read_dated_channel(
     table: TomlTable, tag: str, *, rotors: Mapping[str, Rotor], kinds: Mapping[str, tuple[Layer, ...]]
-) -> ChannelHistory | None:
+) -> DatedChannel | None:
     """Read a channel, every state of it; None, with the problems noted, where one of them says too little."""
     before = len(table.problems)
     layers = (*_kind_layers(table, kinds), *table.layers)
@@ -30,9 +30,7 @@ def read_channel_history(
         check_nominals(state, items)
     if len(table.problems) > before:
         return None
-    return ChannelHistory(
-        limits=tuple((since, c) for since, c in limits if c is not None), items=items, retired=retired
-    )
+    return DatedChannel(limits=tuple((since, c) for since, c in limits if c is not None), items=items, retired=retired)
 
 
 def _kind_layers(table: TomlTable, kinds: Mapping[str, tuple[Layer, ...]]) -> tuple[Layer, ...]:

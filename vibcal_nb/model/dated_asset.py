@@ -15,7 +15,7 @@ from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 
 
 @dataclass(frozen=True, kw_only=True)
-class ChannelHistory:
+class DatedChannel:
     """A channel with its limits by date, the first since None (always), and all items that it ever had.
 
     ``retired`` is the first day on which it is no longer in service.
@@ -39,13 +39,13 @@ class ChannelHistory:
 
 
 @dataclass(frozen=True, kw_only=True)
-class AssetHistory:
-    """An asset with the histories of its channels, under their tags of today."""
+class DatedAsset:
+    """An asset with the channels over the years, under their tags of today."""
 
     tag: str
     name: str
     rotors: tuple[Rotor, ...]
-    channels: Mapping[str, ChannelHistory]
+    channels: Mapping[str, DatedChannel]
     formerly: tuple[str, ...] = ()
     retired: date | None = None
 
