@@ -1,18 +1,16 @@
 """Files to validated, frozen objects; every problem of a folder is said at once.
 
-contradictory_limits  Limits of a band response that no reading could meet together are a slip of the pen
 earlier_visits        A visit and those before it, of the same asset: what drift is seen in
 load_asset            Assets without their visits: what a plan is made from, before there is anything to analyse
 load_visits           Folders to validated visits: every problem of every file is found before anything is refused
 load_waveform         Waveform files as arrays: WAV mapped from the disk where it can be, CSV, NPZ
-read_asset            asset.toml: an asset, its rotors, and what each of its channels should do
 read_equipment        equipment.toml: references, readouts and shakers of a site
 read_readings         The reading table, checked row by row against what the asset's channels should be
-read_tolerance        The tolerance of a channel, in every form in which it is written, and that of its live zero
 read_visit            visit.toml: who, when, with what, under which decision rule
 read_waveform_list    Sampled signals of a visit: waveforms/waveforms.toml says what each file holds; WAV
 reading_row           One row of a reading table: each cell checked, each problem a sentence of its own
 tags                  Tags become names of files and folders: those that could not, or would collide, are refused
+asset/                asset.toml and kinds.toml: an asset over the years
 files/                Tables, workbooks, TOML and sampled signals as files hold them
 
 A waveform's and a table's size are bounded before anything is built of it: a workbook is gone through once by

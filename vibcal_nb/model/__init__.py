@@ -5,7 +5,9 @@ band_requirements  The limits of a band response that hold at single frequencies
 case               One question put to one channel: its readings of one test in one condition
 channel_case       One channel in one condition with all its tests: what a verdict on the whole channel is made from
 current_loop       Currents of a 4 to 20 mA loop: which are measurement
+dated_asset        An asset over the years: limits restated from a date on, items exchanged, names that changed
 equipment          The equipment of a site: references, readouts and shakers, with their certificates' figures
+items              The items a channel is made of: which were installed, and since when
 names              The names that files, records and the command line use: tests, analyses, conditions
 readings           The reading table: every reading of a visit, checked against what the asset's channels should be
 tolerance          A tolerance as the trade writes it: a part of the reading, of the span, an amount

@@ -1,5 +1,6 @@
 """Words, numbers and tables.
 
+exchanges        What was exchanged, in words: the part with both items
 failure_signals  A loop's failure signal in words: it is named first, and is no small reading
 findings         What is said of a result, and how failures come first in it
 judged_values    A judged reading's value as it is written in tables and sentences: with its U, to the same place
