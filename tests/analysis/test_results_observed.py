@@ -52,6 +52,7 @@ def test_a_sensors_observation_keeps_its_own_apart_from_certificates_and_the_vis
             "reference level, REF-1 of 2026-01-10": 1.1 * 0.5,
             "reference drift, REF-1 of 2026-01-10": 1.1 * DRIFT,
             "readout gain, DVM-1 of 2026-01-10": 1.1 * 0.1,
+            "readout drift, DVM-1 of 2026-01-10": 0.0,  # it states none
             "temperature, STG-1 2026-05-19": 1.1 * 0.2 / math.sqrt(3.0),
         }
     )

@@ -25,9 +25,10 @@ REFERENCE = Reference(
     id="REF-1",
     kind="reference accelerometer",
     uncertainty=(ReferenceBand(from_hz=1.0, to_hz=20_000.0, expanded_pct=1.0, k=2.0),),
+    correlation=1.0,  # one error at all frequencies, so that closed forms stay short; other cases state their own
     **CERTIFICATE,
 )
-READOUT = Readout(id="DVM-1", kind="voltmeter", expanded_pct=0.2, k=2.0, **CERTIFICATE)
+READOUT = Readout(id="DVM-1", kind="voltmeter", expanded_pct=0.2, k=2.0, drift_pct_per_year=0.0, **CERTIFICATE)
 BAND = BandSpecification(
     reference_hz=80.0, flat_hz=(40.0, 200.0), flat_pct=5.0, corner_low_hz=20.0, corner_high_hz=400.0
 )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
-from vibcal_nb.model.equipment import Equipment, Readout, Reference, ReferenceBand, Shaker
+from vibcal_nb.inputs.files.toml_table import TomlTable, expected, load_toml
+from vibcal_nb.model.equipment import Display, Equipment, Readout, Reference, ReferenceBand, Shaker
 from vibcal_nb.model.keys.equipment_keys import EQUIPMENT_FILE
 from vibcal_nb.problems import Problem
 
@@ -44,14 +44,24 @@ _INSTRUMENT = ("id", "kind", "serial", "calibrated", "due")  # of references and
 
 def _read_instrument(table: TomlTable) -> dict[str, Any]:
     fields = {**table.read(*_INSTRUMENT), "certificate": table.optional_text("certificate")}
+    fields["display"] = _read_display(table)
     if fields["calibrated"] and fields["due"] and fields["due"] < fields["calibrated"]:
         table.note("due", f"{fields['due']} before calibrated {fields['calibrated']}", "mend one of the dates")
     return fields
 
 
+def _read_display(table: TomlTable) -> Display | None:
+    given = table.read("display_step", "display_unit")
+    for key, other in (("display_step", "display_unit"), ("display_unit", "display_step")):
+        if key in table.values and other not in table.values:
+            table.note(other, "nothing", f"give {expected(table.keys[other])} beside {key}, or leave both out")
+    step, unit = given["display_step"], given["display_unit"]
+    return None if step is None or unit is None else Display(step=step, unit=unit)
+
+
 def _read_reference(table: TomlTable) -> Reference | None:
     before = len(table.problems)
-    fields = {**_read_instrument(table), **table.read("quantity", "drift_pct_per_year")}
+    fields = {**_read_instrument(table), **table.read("quantity", "drift_pct_per_year", "correlation")}
     bands = [_read_reference_band(item) for item in table.tables("uncertainty")]
     table.finish()
     if table.values.get("uncertainty") == []:
@@ -76,7 +86,7 @@ def _read_reference_band(table: TomlTable) -> ReferenceBand | None:
 
 def _read_readout(table: TomlTable) -> Readout | None:
     before = len(table.problems)
-    fields = {**_read_instrument(table), **table.read("expanded_pct", "k")}
+    fields = {**_read_instrument(table), **table.read("expanded_pct", "k", "drift_pct_per_year")}
     table.finish()
     return None if len(table.problems) > before else Readout(**fields)
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from vibcal_nb.units import Unit
+
 VIBRATION: Final = "vibration"
 
 
@@ -21,11 +23,21 @@ class ReferenceBand:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Display:
+    """The smallest step that an instrument shows, in ``unit``, wherever it is set to one range."""
+
+    step: float
+    unit: Unit
+
+
+@dataclass(frozen=True, kw_only=True)
 class Reference:
     """A reference: what the applied level is known by; ``uncertainty`` is sorted by frequency and does not overlap.
 
     ``quantity`` is what it makes known: ``vibration`` on the shaker, ``charge`` or ``voltage`` where that is
     injected in place of the sensor. ``certificate`` is the number of its calibration certificate and who issued it.
+    ``correlation`` is that of the certificate's error at one frequency with its error at another, 0 to 1; None where
+    nobody stated it. ``display`` is what shows the level; None where the digits as written tell its step.
     """
 
     id: str
@@ -37,11 +49,16 @@ class Reference:
     drift_pct_per_year: float | None = None
     certificate: str | None = None
     quantity: str = VIBRATION
+    correlation: float | None = None
+    display: Display | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class Readout:
-    """An instrument that reads the channel's output; ``expanded_pct`` of the reading, with its k."""
+    """An instrument that reads the channel's output; ``expanded_pct`` of the reading, with its k.
+
+    ``display`` is what shows the output; None where the digits as written tell its step.
+    """
 
     id: str
     kind: str
@@ -50,7 +67,9 @@ class Readout:
     due: date
     expanded_pct: float
     k: float
+    drift_pct_per_year: float | None = None
     certificate: str | None = None
+    display: Display | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -43,7 +43,7 @@ def test_as_found_is_held_against_the_previous_as_left():
     assert item.trend.steady is False
     assert item.date is None
     assert "not follow one steady drift" in item.undetermined["conformity date"]
-    assert "E_n = −4.79" in compose_statement(result)
+    assert "E_n = −4.77" in compose_statement(result)
 
 
 def test_after_an_adjustment_the_next_visit_is_compared_with_as_left():
@@ -153,6 +153,7 @@ def test_a_visit_alone_gives_no_drift_record_and_a_later_one_does(tmp_path):
     (change,) = item.changes
     assert change.E_n == 0.0
     assert change.removed == (
+        "readout drift, DVM-1 of 2026-01-10",
         "readout gain, DVM-1 of 2026-01-10",
         "reference drift, REF-1 of 2026-01-10",
         "reference level, REF-1 of 2026-01-10",

@@ -41,16 +41,23 @@ def test_errors_are_shared_as_the_budget_says():
     linearity, band = tests[0], tests[1]
     hz = linearity.scaled.frequency_hz
     common = linearity.uncertainty.u_common_pct(float(hz[0]))
+    certificate = linearity.uncertainty.reference_error(float(hz[0])).own_pct  # what the speeds of two rotors differ in
     by_frequency = linearity.uncertainty.u_frequency_pct
     own = math.sqrt(sum(line.standard_uncertainty**2 for line in linearity.uncertainty.independent))
     found = np.cov(errors[0].T)
     for i in range(0, hz.size, 2):
         for j in range(0, hz.size, 3):
             expected = common**2 + by_frequency**2 * (hz[i] == hz[j]) + own**2 * (i == j)
+            expected -= certificate**2 * (hz[i] != hz[j])
             expected += (i == j) * (100.0 * linearity.scaled.resolution_y[i] / linearity.scaled.y[i]) ** 2 / 12.0
             assert found[i, j] == pytest.approx(expected, rel=0.04, abs=0.005)
-    across = np.cov(errors[0][:, 0], errors[1][:, 0])[0, 1]  # two tests of a visit share its certificates alone
-    assert across == pytest.approx(common * band.uncertainty.u_common_pct(float(band.scaled.frequency_hz[0])), rel=0.06)
+    band_hz = band.scaled.frequency_hz
+    at_speed = int(np.flatnonzero(band_hz == hz[0])[0])
+    across = np.cov(errors[0][:, 0], errors[1].T)[0, 1:]  # two tests of a visit share its certificates alone
+    assert across[at_speed] == pytest.approx(common**2, rel=0.06)
+    here, there = (band.uncertainty.reference_error(float(f)).level.standard_uncertainty for f in (hz[0], band_hz[0]))
+    assert band_hz[0] != hz[0]
+    assert across[0] == pytest.approx(common**2 - here**2 + 0.5 * here * there, rel=0.06)
     for test_errors in errors:
         assert np.abs(test_errors.mean(axis=0)).max() < 0.03
 

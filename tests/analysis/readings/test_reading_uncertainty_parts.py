@@ -10,13 +10,19 @@ import numpy as np
 import pytest
 
 from tests.support.cases import CHANNEL, make_case
-from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings, pooled_scatter_pct
+from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
+from vibcal_nb.analysis.readings.repeat_scatter import pool_repeats
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.metrology.uncertainty.coverage import root_sum_squares
 from vibcal_nb.model.equipment import ReferenceBand
 from vibcal_nb.model.visit import Contribution
 
 HZ = np.array([40.0, 80.0, 160.0])
+
+
+def pooled_scatter_pct(scaled):
+    found = pool_repeats(scaled)
+    return found.pooled_pct, found.degrees_of_freedom
 
 
 def case_of(hz=HZ, output=40.0, **how):
@@ -33,12 +39,12 @@ def lines_of(case, hz=80.0):
 
 def test_the_lines_come_in_the_order_reference_drift_readout():
     names = [line.name for line in assess(case_of()).common(80.0)]
-    assert names == ["reference level", "reference drift", "readout gain", "temperature"]
+    assert names == ["reference level", "reference drift", "readout gain", "readout drift", "temperature"]
     assert [line.name for line in assess(replace(case_of(), references=())).common(80.0)] == names[2:]
     assert [line.name for line in assess(replace(case_of(), readouts=())).common(80.0)] == [
         names[0],
         *names[1:2],
-        names[3],
+        names[4],
     ]
 
 
@@ -200,9 +206,9 @@ def test_a_visits_own_contribution_comes_after_the_instruments_and_the_temperatu
     own = Contribution(name="adapter", value_pct=0.4, distribution="normal", kind="common")
     stated = replace(case, visit=replace(case.visit, contributions=(own,)))
     names = [line.name for line in assess(stated).common(80.0)]
-    assert names == ["reference level", "reference drift", "readout gain", "temperature", "adapter"]
+    assert names == ["reference level", "reference drift", "readout gain", "readout drift", "temperature", "adapter"]
     without = replace(stated, references=())
-    assert [line.name for line in assess(without).common(80.0)] == ["readout gain", "temperature", "adapter"]
+    assert [line.name for line in assess(without).common(80.0)] == names[2:]
 
 
 def test_repeats_of_a_small_level_scatter_as_much_as_those_of_a_large_one():

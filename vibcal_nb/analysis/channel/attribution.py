@@ -23,6 +23,7 @@ from vibcal_nb.analysis.channel.sensitivity_at import (
 from vibcal_nb.analysis.linearity.line_shape import SIGNIFICANCE
 from vibcal_nb.analysis.linearity.linearity import LinearityResult
 from vibcal_nb.analysis.readings.grouping import same_frequency
+from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
 from vibcal_nb.model.names import LINEARITY
@@ -97,6 +98,7 @@ def _attribute(whole: SensitivityAt, part: SensitivityAt, sensor: SensorAloneRes
     shared = math.hypot(uncertainty.u_common_pct(hz) / 100.0, frequency)
     ratio, probability = whole.ratio / part.ratio, uncertainty.probability
     own, sensors = (whole.own, whole.nu), (part.own, part.nu)
+    left = _left_in_ratio(part, uncertainty) / 100.0
     return AttributionAt(
         frequency_hz=hz,
         channel_pct=100.0 * (whole.ratio - 1.0),
@@ -104,9 +106,19 @@ def _attribute(whole: SensitivityAt, part: SensitivityAt, sensor: SensorAloneRes
         rest_pct=100.0 * (ratio - 1.0),
         channel=_percent(whole.ratio, (shared, math.inf), own, probability=probability),
         sensor=_percent(part.ratio, (shared, math.inf), sensors, probability=probability),
-        rest=_percent(ratio, (math.sqrt(2.0) * frequency, math.inf), own, sensors, probability=probability),
+        rest=_percent(ratio, (left, math.inf), own, sensors, probability=probability),
         test=whole.source,
     )
+
+
+def _left_in_ratio(part: SensitivityAt, uncertainty: ReadingUncertainty) -> float:
+    """What two tests at one frequency do not share, in %: each one's mounting; the certificate's error cancels.
+
+    Where the sensor was read at neighbouring frequencies, the certificate's error there was not the one here.
+    """
+    hz = part.frequency_hz
+    each = uncertainty.u_own_frequency_pct(hz) if part.interpolated else uncertainty.u_frequency_pct
+    return math.sqrt(2.0) * each
 
 
 def _percent(ratio: float, *relative: tuple[float, float], probability: float) -> Expanded:

@@ -23,7 +23,8 @@ class SensitivityAt:
     """A sensitivity at one frequency: ``ratio`` to nominal, ``own`` its relative standard uncertainty.
 
     ``own`` leaves out what all readings of the visit share and what all levels at one frequency share; it has
-    ``nu`` degrees of freedom. ``source`` names the test and how it was had.
+    ``nu`` degrees of freedom. ``source`` names the test and how it was had; ``interpolated`` says that it was not read
+    at this frequency, so that the reference's error was that of its neighbours.
     """
 
     frequency_hz: float
@@ -31,6 +32,7 @@ class SensitivityAt:
     own: float
     nu: float
     source: str
+    interpolated: bool = False
 
 
 def line_sensitivities(result: LinearityResult) -> tuple[SensitivityAt, ...]:
@@ -97,4 +99,5 @@ def sensitivity_at(readings: tuple[SensitivityAt, ...], frequency_hz: float) -> 
         own=own.u,
         nu=own.nu,
         source=f"{low.source}, between {low.frequency_hz:.5g} and {high.frequency_hz:.5g} Hz",
+        interpolated=True,
     )

@@ -16,7 +16,8 @@ from typing import Any
 
 import numpy as np
 
-from vibcal_nb.analysis.readings.reading_uncertainty import OF_THE_REFERENCE
+from vibcal_nb.analysis.readings.certificate_error import OF_THE_REFERENCE
+from vibcal_nb.analysis.readings.reading_uncertainty import OF_THE_READOUT
 from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.coverage import combine
@@ -86,7 +87,7 @@ def _source(result: Any, frequency_hz: float, line: str) -> str:
     chosen = result.uncertainty.reference_at(frequency_hz)
     if line in OF_THE_REFERENCE and chosen is not None:
         instruments = (chosen.reference,)
-    elif line == "readout gain":
+    elif line in OF_THE_READOUT:
         instruments = result.case.readouts
     if not instruments:
         return f"{line}, {result.case.asset_tag} {result.case.visit_name}"

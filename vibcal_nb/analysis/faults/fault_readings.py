@@ -6,7 +6,7 @@ levels at one frequency share, and a part that all readings of the visit share (
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from vibcal_nb.analysis.faults.chain_model import Points
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
-from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
+from vibcal_nb.analysis.readings.reading_uncertainty import OF_THE_READOUT, ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.model.asset import Channel
@@ -69,7 +69,10 @@ def gather_readings(cases: Sequence[Case]) -> FaultReadings:
         raise NothingToAnalyse(f"Channel {channel.tag} has no reading that can be used; all are {what}.")
     full_scale = _full_scale(channel, kept, scaled)
     parts = [_part(case, s, full_scale) for case, s in zip(kept, scaled, strict=True) if len(s)]
-    test, f, level, falling, ratio, u, columns = (np.concatenate(list(p)) for p in zip(*parts, strict=True))
+    test, f, level, falling, ratio, u = (
+        np.concatenate(list(p)) for p in zip(*(arrays for arrays, _ in parts), strict=True)
+    )
+    columns = _columns([(len(arrays[0]), shared) for arrays, shared in parts])
     points = make_points(kept, test=test.astype(np.intp), frequency_hz=f, level=level, falling=falling)
     u_frequency = assess_readings(kept[0], scaled[0]).u_frequency_pct / 100.0
     return FaultReadings(
@@ -104,20 +107,40 @@ def _full_scale(channel: Channel, cases: Sequence[Case], scaled: Sequence[Scaled
     return max([*levels, channel.trip or 0.0, channel.alert or 0.0]) or 1.0
 
 
-def _part(case: Case, scaled: ScaledReadings, full_scale: float) -> tuple[FloatArray, ...]:
-    """Arrays of one test; the last is (n, 2): what the reference and the readout's gain do to each ratio."""
+def _part(
+    case: Case, scaled: ScaledReadings, full_scale: float
+) -> tuple[tuple[FloatArray, ...], dict[str, FloatArray]]:
+    """Arrays of one test, and by source what each error that the visit's readings share does to each ratio, (n,)."""
     uncertainty = assess_readings(case, scaled)
     nominal = case.nominal_sensitivity * scaled.x
     ratio = scaled.y / nominal
     u = np.sqrt((uncertainty.u_y / nominal) ** 2 + (ratio * uncertainty.u_x / scaled.x) ** 2)
     u = np.hypot(u, _model_error(np.abs(ratio)))
-    readout = uncertainty.u_readout_pct / 100.0
-    total = np.array([uncertainty.u_common_pct(hz) / 100.0 for hz in scaled.frequency_hz])
-    reference = np.sqrt(np.maximum(total**2 - readout**2, 0.0))
-    columns = ratio[:, None] * np.stack([reference, readout * uncertainty.zero_leverage], axis=1)
+    shared = _shared(uncertainty, ratio)
     falling = np.array([float(r.direction == "falling") for r in scaled.readings])
     test = np.full(len(scaled), float(SHAKER_TESTS.index(case.test)))
-    return test, scaled.frequency_hz, scaled.x / full_scale, falling, ratio, u, columns
+    return (test, scaled.frequency_hz, scaled.x / full_scale, falling, ratio, u), shared
+
+
+def _shared(uncertainty: ReadingUncertainty, ratio: FloatArray) -> dict[str, FloatArray]:
+    """What each shared error does to each ratio; the readout's weigh more where a live zero is read with the output."""
+    found: dict[str, FloatArray] = {}
+    for i, hz in enumerate(uncertainty.readings.frequency_hz):
+        for source, u in uncertainty.shared_pct(float(hz)).items():
+            weight = uncertainty.zero_leverage[i] if source in OF_THE_READOUT else 1.0
+            found.setdefault(source, np.zeros(len(ratio)))[i] = ratio[i] * weight * u / 100.0
+    return found
+
+
+def _columns(parts: Sequence[tuple[int, Mapping[str, FloatArray]]]) -> FloatArray:
+    """The shared errors of all tests side by side, (n, sources): an error of one name is the same in every test."""
+    sources = dict.fromkeys(source for _, shared in parts for source in shared)
+    return np.concatenate(
+        [
+            np.stack([shared.get(s, np.zeros(n)) for s in sources], axis=1) if sources else np.zeros((n, 0))
+            for n, shared in parts
+        ]
+    )
 
 
 def _model_error(size: FloatArray) -> FloatArray:

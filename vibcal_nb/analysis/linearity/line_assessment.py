@@ -81,17 +81,10 @@ class LineAssessment:
         return self.intercept_p_value < SIGNIFICANCE
 
 
-def assess_line(
-    case: Case,
-    used: ScaledReadings,
-    uncertainty: ReadingUncertainty,
-    rule: DecisionRule,
-    frequency_hz: float,
-    rows: np.ndarray,
-) -> LineAssessment:
-    """Fit the line to the ``used`` readings (at ``rows`` of the case) at one frequency and assess it."""
+def assess_line(case: Case, uncertainty: ReadingUncertainty, rule: DecisionRule, frequency_hz: float) -> LineAssessment:
+    """Fit the line to the used readings at one frequency, which come with their uncertainty, and assess it."""
+    used, u_x, u_y = uncertainty.readings, uncertainty.u_x, uncertainty.u_y
     span = span_of(used.y) or abs(case.nominal_sensitivity) * float(used.x.max())  # a dead channel has none
-    u_x, u_y = uncertainty.u_x[rows], uncertainty.u_y[rows]
     stated = fit_straight_line(used.x, used.y, u_x=u_x, u_y=u_y)
     test = chi_squared_test(stated)
     widened = test.passed is False

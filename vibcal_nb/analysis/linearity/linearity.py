@@ -137,11 +137,11 @@ def _analyse_frequency(
     points = tuple(judge_reading(case, readings, uncertainty, rule, int(i)) for i in group)
     used = group[readings.used[group]]
     levels = len(group_close(readings.x[used], within_pct=SAME_LEVEL_PCT))
-    taken = readings.at(_mask(used, len(readings)))
+    taken = uncertainty.at(_mask(used, len(readings)))
     line = None
     if levels >= FEWEST_LEVELS:
-        line = assess_line(case, taken, uncertainty, rule, frequency, used)
-    zero = assess_zero(case, taken, line, uncertainty, rule, used)
+        line = assess_line(case, taken, rule, frequency)
+    zero = assess_zero(case, taken, line, rule)
     return FrequencyLinearity(
         frequency_hz=frequency,
         rotors=tuple(r for r in case.channel.rotors if same_speed(frequency, r.speed_hz)),

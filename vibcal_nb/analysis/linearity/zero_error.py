@@ -39,14 +39,9 @@ class ZeroError:
 
 
 def assess_zero(
-    case: Case,
-    used: ScaledReadings,
-    line: LineAssessment | None,
-    uncertainty: ReadingUncertainty,
-    rule: DecisionRule,
-    rows: np.ndarray,
+    case: Case, uncertainty: ReadingUncertainty, line: LineAssessment | None, rule: DecisionRule
 ) -> ZeroError | None:
-    """Assess the zero from the ``used`` readings (at ``rows`` of the case) at one frequency.
+    """Assess the zero from the used readings at one frequency, which come with their uncertainty.
 
     None where the output is no direct current or voltage, where the channel states no full scale, or where neither a
     reading at no level nor a line tells it.
@@ -54,11 +49,12 @@ def assess_zero(
     full_scale = case.channel.full_scale
     if case.output_unit.detector != "dc" or full_scale is None:
         return None
+    used = uncertainty.readings
     to_pct = 100.0 / (full_scale * case.nominal_sensitivity)
     at_rest = used.x == 0.0
     if at_rest.any():
         value = float(used.y[at_rest].mean())
-        own = math.sqrt(float((uncertainty.u_y[rows][at_rest] ** 2).sum())) / int(at_rest.sum())
+        own = math.sqrt(float((uncertainty.u_y[at_rest] ** 2).sum())) / int(at_rest.sum())
         gain = uncertainty.u_readout_pct / 100.0 * abs(float(used.output[at_rest].mean()))
         parts = ((gain, math.inf), (own, uncertainty.degrees_of_freedom))
     elif line is not None:

@@ -72,22 +72,28 @@ def simulate_outputs(
 ) -> list[FloatArray]:
     """Draw the outputs less zero, shape (trials, n), of each test of one visit, in the units of the part under test."""
     tests = tuple(tests)
-    lines = max((len(test.uncertainty.common(1.0)) for test in tests), default=0)
-    shared = rng.standard_normal((trials, lines))
+    hertz = ((test, float(f)) for test in tests for f in test.scaled.frequency_hz)
+    sources = dict.fromkeys(source for test, f in hertz for source in test.uncertainty.shared_pct(f))
+    shared = {source: rng.standard_normal(trials) for source in sources}
     drawn = []
     for test in tests:
-        errors = _relative_errors(test, shared, rng)
+        errors = _relative_errors(test, shared, rng, trials)
         y = faulty_output(test.case.channel, test.scaled, fault, test=test.case.test) * (1.0 + errors)
         drawn.append(_as_read(y, test))
     return drawn
 
 
-def _relative_errors(test: SimulatedTest, shared: FloatArray, rng: np.random.Generator) -> FloatArray:
+def _relative_errors(
+    test: SimulatedTest, shared: Mapping[str, FloatArray], rng: np.random.Generator, trials: int
+) -> FloatArray:
     frequency, uncertainty = test.scaled.frequency_hz, test.uncertainty
-    sizes = np.array([[line.standard_uncertainty for line in uncertainty.common(float(f))] for f in frequency])
-    errors = shared[:, : sizes.shape[1]] @ sizes.T
+    errors = np.zeros((trials, len(frequency)))
     for group in group_close(frequency, within_pct=SAME_FREQUENCY_PCT):
-        errors[:, group] += uncertainty.u_frequency_pct * rng.standard_normal((errors.shape[0], 1))
+        hz = float(frequency[group[0]])
+        common = uncertainty.u_frequency_pct * rng.standard_normal(trials)
+        for source, u in uncertainty.shared_pct(hz).items():
+            common += u * shared[source]
+        errors[:, group] = common[:, None]
     own = root_sum_squares(line.standard_uncertainty for line in uncertainty.independent)
     errors += own * rng.standard_normal(errors.shape)
     return np.asarray(errors / 100.0)

@@ -8,14 +8,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from datetime import date
 from typing import cast
 
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetError, BudgetLine, Distribution, Kind
+from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.visit import Contribution, Visit
 
 JUDGEMENT = "judgement, no source; edit it in visit.toml"
 SETTLING = "settling and reading"
 DRIFT_PCT_PER_YEAR = 0.2  # judgement: a reference accelerometer's long-term stability
+READOUT_DRIFT_PCT_PER_YEAR = 0.1  # judgement: a hand-held voltmeter's
+DAYS_A_YEAR = 365.25
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,6 +76,20 @@ def state_contributions(visit: Visit, *, electrical: bool = False) -> tuple[Stat
         chosen = [item for item in chosen if item.line.name not in OF_THE_SHAKER]
     added = [StatedContribution(line=_line(item, name), varies_with_frequency=False) for name, item in edits.items()]
     return tuple(chosen + added)
+
+
+def drift_line(name: str, instrument: Reference | Readout, on: date, *, usual: float) -> BudgetLine:
+    """What an instrument may have drifted since its calibration, in %: a rate that it states, or the ``usual`` one."""
+    years = max((on - instrument.calibrated).days, 0) / DAYS_A_YEAR
+    rate = instrument.drift_pct_per_year
+    source = f"{usual:g} % a year: {JUDGEMENT}" if rate is None else f"{rate:g} % a year, equipment.toml"
+    return BudgetLine(
+        name=name,
+        value=years * (usual if rate is None else rate),
+        distribution="rectangular",
+        kind="common",
+        source=f"{source}; {years:.1f} years since calibration",
+    )
 
 
 def _name(name: str) -> str:

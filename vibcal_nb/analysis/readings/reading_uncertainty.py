@@ -1,31 +1,33 @@
 """From equipment and readings to the uncertainty of each reading, in two classes kept apart.
 
 *Common*: what all readings of a visit share (the reference's certificate and drift, the readout's gain). It
-does not average down with more readings, and cancels in ratios and in non-linearity. *Independent*: what
-differs from reading to reading (settling, noise, resolution). Sources: JCGM 100:2008, 4 and 5; ISO/TS
-28037:2010, 9 and 10 on what a covariance between readings does to a line.
+does not average down with more readings, and cancels in ratios and in non-linearity as far as it is one error (see
+``certificate_error``). *Independent*: what differs from reading to reading (settling, noise, resolution). Sources: JCGM
+100:2008, 4 and 5; ISO/TS 28037:2010, 9 and 10 on what a covariance between readings does to a line.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from functools import cache, cached_property
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
+from vibcal_nb.analysis.readings.certificate_error import CertificateError, certificate_error
 from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, choose_reference
 from vibcal_nb.analysis.readings.contributions import (
-    DRIFT_PCT_PER_YEAR,
-    JUDGEMENT,
+    READOUT_DRIFT_PCT_PER_YEAR,
     SETTLING,
     StatedContribution,
+    drift_line,
     state_contributions,
 )
-from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close
+from vibcal_nb.analysis.readings.repeat_scatter import ROOT_12, RepeatScatter, pool_repeats, rounding_relative
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine
@@ -34,93 +36,120 @@ from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.names import MODULE_ALONE
 
-OF_THE_REFERENCE = ("reference level", "reference drift")  # its budget lines
-FEWEST_DEGREES = 4  # with fewer, the scatter of repeats is known less well than the default's judgement
-
+OF_THE_READOUT = ("readout gain", "readout drift")
 T = TypeVar("T")
-
-_ROOT_12 = math.sqrt(12.0)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ReadingUncertainty:
-    """Standard uncertainties of the readings of one case.
+    """Standard uncertainties of ``readings``, and what they share.
 
-    ``reference_at(frequency)`` is what a level there is known by (None where no reference is named);
-    ``common(frequency)`` gives the common budget lines, in % of the sensitivity; ``at_frequency`` the lines
-    that all levels at one frequency share, in %; ``independent`` those of a single reading, in %.
-    ``u_x`` and ``u_y`` (n,) are the independent standard uncertainties in the units of ``x`` and ``y``,
+    ``references`` are those that the level is known by, ``on`` the day of the visit. ``fixed`` are the common budget
+    lines that are one error at all frequencies, in % of the sensitivity; ``at_frequency`` the lines that all levels at
+    one frequency share, in %; ``independent`` those of a single reading, in %.
+    ``u_x`` and ``u_y`` (n,) are the independent standard uncertainties in the units of ``readings.x`` and ``y``,
     resolution included. ``remarks`` say what a reader of the verdict must know about the equipment.
     ``probability`` is the coverage probability that every U of the case is stated for.
     """
 
-    reference_at: Callable[[float], ChosenReference | None]
-    common: Callable[[float], tuple[BudgetLine, ...]]
+    readings: ScaledReadings
+    references: tuple[Reference, ...]
+    on: date
+    fixed: tuple[BudgetLine, ...]
     at_frequency: tuple[BudgetLine, ...]
     independent: tuple[BudgetLine, ...]
     u_x: FloatArray
     u_y: FloatArray
     zero_leverage: FloatArray
     u_readout_pct: float
+    repeats: RepeatScatter
     degrees_of_freedom: float
     remarks: tuple[str, ...]
     probability: float = PROBABILITY
+
+    def at(self, chosen: NDArray[np.bool_]) -> ReadingUncertainty:
+        """Return the uncertainty of the readings where ``chosen`` (shape (n,)) is True, sliced with them."""
+        return replace(
+            self,
+            readings=self.readings.at(chosen),
+            u_x=frozen(self.u_x[chosen]),
+            u_y=frozen(self.u_y[chosen]),
+            zero_leverage=frozen(self.zero_leverage[chosen]),
+        )
+
+    def reference_error(self, frequency_hz: float) -> CertificateError | None:
+        """The error of the reference that counts at a frequency; None where none is named."""
+        if frequency_hz not in self._errors:  # asked for at every reading, several times
+            chosen = self.reference_at(frequency_hz)
+            self._errors[frequency_hz] = None if chosen is None else certificate_error(chosen, frequency_hz, on=self.on)
+        return self._errors[frequency_hz]
+
+    def reference_at(self, frequency_hz: float) -> ChosenReference | None:
+        """What a level at a frequency is known by; None where no reference is named."""
+        return choose_reference(self.references, frequency_hz)
+
+    @cached_property
+    def _errors(self) -> dict[float, CertificateError | None]:
+        return {}
+
+    def common(self, frequency_hz: float) -> tuple[BudgetLine, ...]:
+        """The common budget lines at a frequency, in % of the sensitivity: the reference's, then ``fixed``."""
+        error = self.reference_error(frequency_hz)
+        return self.fixed if error is None else (*error.lines, *self.fixed)
+
+    def shared_pct(self, frequency_hz: float) -> dict[str, float]:
+        """Standard uncertainties that a reading at a frequency shares with others of the visit, in % by their source.
+
+        Sources of one name are one error, whatever test a reading belongs to; together they make ``u_common_pct``.
+        """
+        error = self.reference_error(frequency_hz)
+        shared = {line.name: line.standard_uncertainty for line in self.fixed}
+        return shared if error is None else error.shared_pct | shared
 
     def u_common_pct(self, frequency_hz: float) -> float:
         """Standard uncertainty of the common part at a frequency, in %."""
         return root_sum_squares(line.standard_uncertainty for line in self.common(frequency_hz))
 
     def u_common_ratio_pct(self, frequency_hz: float, reference_hz: float) -> float:
-        """What of the common part is left in the ratio of two sensitivities, in %.
+        """What of the common part is left in the ratio of the sensitivities at two frequencies, in %."""
+        error, other = self.reference_error(frequency_hz), self.reference_error(reference_hz)
+        return 0.0 if error is None or other is None else error.ratio_pct(other)
 
-        A certificate's uncertainty is taken as one error with the sizes it states at the two frequencies, so
-        that equal sizes cancel and unequal ones leave their difference. Errors of two references are independent.
-        """
-        pairs = zip(self.common(frequency_hz), self.common(reference_hz), strict=True)
-        one = self._same_reference(frequency_hz, reference_hz)
-        return root_sum_squares(
-            a.standard_uncertainty - b.standard_uncertainty
-            if one or a.name not in OF_THE_REFERENCE
-            else math.hypot(a.standard_uncertainty, b.standard_uncertainty)
-            for a, b in pairs
-        )
+    def u_own_frequency_pct(self, frequency_hz: float) -> float:
+        """Standard uncertainty of what belongs to one frequency alone: ``at_frequency`` and the certificate's part."""
+        error = self.reference_error(frequency_hz)
+        return math.hypot(self.u_frequency_pct, 0.0 if error is None else error.own_pct)
 
-    def _same_reference(self, *frequencies_hz: float) -> bool:
-        first, *others = (self.reference_at(hz) for hz in frequencies_hz)
-        return all(first is not None and o is not None and o.reference == first.reference for o in others)
+    def u_beside_pct(self, frequency_hz: float, reference_hz: float) -> float:
+        """Standard uncertainty of what a frequency does not share with the reference frequency, in %."""
+        error, other = self.reference_error(frequency_hz), self.reference_error(reference_hz)
+        return math.hypot(self.u_frequency_pct, 0.0 if error is None or other is None else error.beside_pct(other))
 
     @cached_property
     def u_frequency_pct(self) -> float:
-        """Standard uncertainty of what the levels at one frequency share, in %."""
+        """Standard uncertainty of what the levels at one frequency share beside the certificate's error, in %."""
         return root_sum_squares(line.standard_uncertainty for line in self.at_frequency)
 
 
 def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
     """Derive the uncertainty of each reading from the certificates, the visit's edits and repeat readings."""
     stated = state_contributions(case.visit, electrical=case.test == MODULE_ALONE)
-    independent = _independent_lines(stated, scaled)
-    relative = _relative_independent(independent, scaled)
-    readout = _largest(case.readouts, key=lambda item: item.expanded_pct / item.k)
-    fixed = _fixed_common_lines(readout, stated)
-
-    @cache  # asked for at every reading, several times
-    def reference_at(frequency_hz: float) -> ChosenReference | None:
-        return choose_reference(case.references, frequency_hz)
-
-    @cache
-    def common(frequency_hz: float) -> tuple[BudgetLine, ...]:
-        return (*_reference_lines(reference_at(frequency_hz), case.visit.date), *fixed)
-
+    repeats = pool_repeats(scaled)
+    independent = _independent_lines(stated, repeats)
+    readout = _readout_lines(case)
     return ReadingUncertainty(
-        reference_at=reference_at,
-        common=common,
+        readings=scaled,
+        references=case.references,
+        on=case.visit.date,
+        fixed=(*readout, *(s.line for s in stated if s.line.kind == "common" and not s.varies_with_frequency)),
         at_frequency=tuple(s.line for s in stated if s.line.kind == "common" and s.varies_with_frequency),
         independent=independent,
-        u_x=frozen(scaled.resolution_x / _ROOT_12),
-        u_y=frozen(_independent_u_y(scaled, relative)),
+        u_x=frozen(scaled.resolution_x / ROOT_12),
+        u_y=frozen(_independent_u_y(scaled, _relative_independent(independent, scaled))),
         zero_leverage=frozen(_zero_leverage(scaled)),
-        u_readout_pct=0.0 if readout is None else readout.expanded_pct / readout.k,
-        degrees_of_freedom=_degrees_of_freedom(independent),
+        u_readout_pct=root_sum_squares(line.standard_uncertainty for line in readout),
+        repeats=repeats,
+        degrees_of_freedom=_degrees_of_freedom(independent, scaled),
         remarks=_equipment_remarks(case, scaled),
         probability=case.visit.decision.coverage_probability,
     )
@@ -131,84 +160,36 @@ def _largest(items: Sequence[T], *, key: Callable[[T], float]) -> T | None:
     return max(items, key=key, default=None)
 
 
-def _reference_lines(chosen: ChosenReference | None, on: date) -> tuple[BudgetLine, ...]:
-    if chosen is None:
+def _readout_lines(case: Case) -> tuple[BudgetLine, ...]:
+    readout = _largest(case.readouts, key=lambda item: item.expanded_pct / item.k)
+    if readout is None:
         return ()
-    band = chosen.band
-    source = f"certificate of {chosen.reference.id}, {band.from_hz:g} to {band.to_hz:g} Hz"
-    level = BudgetLine(name="reference level", value=band.expanded_pct, k=band.k, kind="common", source=source)
-    return level, _drift_line(chosen.reference, on)
-
-
-def _fixed_common_lines(readout: Readout | None, stated: tuple[StatedContribution, ...]) -> tuple[BudgetLine, ...]:
-    lines = [s.line for s in stated if s.line.kind == "common" and not s.varies_with_frequency]
-    if readout is not None:
-        line = BudgetLine(
-            name="readout gain",
-            value=readout.expanded_pct,
-            k=readout.k,
-            kind="common",
-            source=f"certificate of {readout.id}",
-        )
-        lines.insert(0, line)
-    return tuple(lines)
-
-
-def _drift_line(reference: Reference, on: date) -> BudgetLine:
-    years = max((on - reference.calibrated).days, 0) / 365.25
-    rate = reference.drift_pct_per_year
-    source = f"{DRIFT_PCT_PER_YEAR:g} % a year: {JUDGEMENT}" if rate is None else f"{rate:g} % a year, equipment.toml"
-    return BudgetLine(
-        name="reference drift",
-        value=years * (DRIFT_PCT_PER_YEAR if rate is None else rate),
-        distribution="rectangular",
+    gain = BudgetLine(
+        name=OF_THE_READOUT[0],
+        value=readout.expanded_pct,
+        k=readout.k,
         kind="common",
-        source=f"{source}; {years:.1f} years since calibration",
+        source=f"certificate of {readout.id}",
     )
+    return gain, drift_line(OF_THE_READOUT[1], readout, case.visit.date, usual=READOUT_DRIFT_PCT_PER_YEAR)
 
 
-def _independent_lines(stated: tuple[StatedContribution, ...], scaled: ScaledReadings) -> tuple[BudgetLine, ...]:
+def _independent_lines(stated: tuple[StatedContribution, ...], repeats: RepeatScatter) -> tuple[BudgetLine, ...]:
     """The scatter of repeats replaces the judgement on settling where there are enough of them."""
     lines = [s.line for s in stated if s.line.kind == "independent"]
-    scatter_pct, nu = pooled_scatter_pct(scaled)
-    if nu < FEWEST_DEGREES or scatter_pct == 0.0:
+    if not repeats.tells:
         return tuple(lines)
+    rounded = " less what the display rounds" if repeats.rounding_pct else ""
     measured = BudgetLine(
         name=SETTLING,
-        value=scatter_pct,
+        value=repeats.settling_pct,
         kind="independent",
-        degrees_of_freedom=nu,
-        source=f"pooled scatter of the repeat readings, {nu} degrees of freedom (type A)",
+        degrees_of_freedom=repeats.settling_degrees_of_freedom,
+        source=f"pooled scatter of the repeat readings{rounded}, {repeats.degrees_of_freedom} degrees of freedom "
+        "(type A)",
     )
     # Cable strain moves the repeats as well: it is in their scatter and must not count twice.
     return tuple([measured] + [line for line in lines if line.name not in (SETTLING, "cable strain")])
-
-
-def pooled_scatter_pct(scaled: ScaledReadings) -> tuple[float, int]:
-    """Pooled standard deviation of repeats (same frequency, level, direction), in %, and its degrees of freedom.
-
-    Source: JCGM 100:2008, 4.2.4 and H.3.6 (pooled estimate).
-    """
-    total, nu = 0.0, 0
-    ratio = np.divide(scaled.y, scaled.x, out=np.zeros(len(scaled)), where=scaled.x > 0.0)
-    usable = np.flatnonzero(scaled.used & (scaled.x > 0.0) & (ratio > 0.0))
-    for group in _repeat_groups(scaled, usable):
-        relative = ratio[group] / ratio[group].mean()
-        total += float(((relative - 1.0) ** 2).sum())
-        nu += len(group) - 1
-    return (100.0 * math.sqrt(total / nu), nu) if nu else (0.0, 0)
-
-
-def _repeat_groups(scaled: ScaledReadings, usable: np.ndarray) -> list[np.ndarray]:
-    groups = []
-    directions = np.array([r.direction or "" for r in scaled.readings])
-    for direction in np.unique(directions[usable]):
-        same = usable[directions[usable] == direction]
-        for at_frequency in group_close(scaled.frequency_hz[same], within_pct=SAME_FREQUENCY_PCT):
-            chosen = same[at_frequency]
-            levels = group_close(scaled.x[chosen], within_pct=SAME_LEVEL_PCT)
-            groups += [chosen[level] for level in levels if len(level) > 1]
-    return groups
 
 
 def _relative_independent(lines: tuple[BudgetLine, ...], scaled: ScaledReadings) -> FloatArray:
@@ -220,7 +201,7 @@ def _relative_independent(lines: tuple[BudgetLine, ...], scaled: ScaledReadings)
 
 
 def _independent_u_y(scaled: ScaledReadings, relative: FloatArray) -> FloatArray:
-    u_y = np.hypot(relative * np.abs(scaled.y), scaled.resolution_y / _ROOT_12)
+    u_y = np.hypot(relative * np.abs(scaled.y), scaled.resolution_y / ROOT_12)
     if (u_y > 0.0).all():
         return u_y
     positive = np.abs(scaled.y)[scaled.y != 0.0]
@@ -233,8 +214,11 @@ def _zero_leverage(scaled: ScaledReadings) -> FloatArray:
     return np.divide(np.abs(scaled.output), np.abs(scaled.y), out=np.ones(len(scaled)), where=scaled.y != 0.0)
 
 
-def _degrees_of_freedom(lines: tuple[BudgetLine, ...]) -> float:
-    total = root_sum_squares(line.standard_uncertainty for line in lines)
+def _degrees_of_freedom(lines: tuple[BudgetLine, ...], scaled: ScaledReadings) -> float:
+    """Those of a usual reading's own part, rounding included, which is known exactly (Welch-Satterthwaite)."""
+    used = scaled.used & (scaled.x > 0.0)
+    rounding = 100.0 * float(np.median(rounding_relative(scaled)[used])) if used.any() else 0.0
+    total = math.hypot(root_sum_squares(line.standard_uncertainty for line in lines), rounding)
     if total == 0.0:
         return math.inf
     inverse = math.fsum((line.standard_uncertainty / total) ** 4 / line.degrees_of_freedom for line in lines)

@@ -67,8 +67,12 @@ class RelativeReadings:
 
     @property
     def fit_u_relative(self) -> FloatArray:
-        """Relative standard uncertainty of each sensitivity for a fit over frequency; shape (n,)."""
-        return frozen(np.hypot(self.own_pct, self.uncertainty.u_frequency_pct) / 100.0)
+        """Relative standard uncertainty of each sensitivity for a fit over frequency; shape (n,).
+
+        What all frequencies share moves the fit's overall sensitivity alone and is left out.
+        """
+        beside = [self.uncertainty.u_beside_pct(float(f), self.reference_hz) for f in self.readings.frequency_hz]
+        return frozen(np.hypot(self.own_pct, beside) / 100.0)
 
     def sensitivity_of(self, i: int) -> float | None:
         """Sensitivity of reading ``i``, None at no level."""
@@ -105,7 +109,8 @@ class RelativeReadings:
         What a certificate's different sizes at two frequencies leave moves the ratios too, but not all one way,
         and is not counted here.
         """
-        return abs(ratio_pct) / 100.0 * math.hypot(self.reference_own_pct, self.uncertainty.u_frequency_pct)
+        own = self.uncertainty.u_own_frequency_pct(self.reference_hz)
+        return abs(ratio_pct) / 100.0 * math.hypot(self.reference_own_pct, own)
 
     def reference_budget(self, *, nominal: float) -> Budget:
         """Budget of the deviation of ``mean_at_reference`` from ``nominal``, in %."""

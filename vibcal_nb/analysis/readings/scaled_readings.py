@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from vibcal_nb.analysis.readings.display_steps import WrittenNumber, find_steps
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.current_loop import is_failure_signal, is_loop
+from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.units import Unit, convert
-
-RESOLUTION_UNKNOWN = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -22,9 +22,9 @@ class ScaledReadings:
     """Readings in table order; every array has shape (n,), excluded readings included.
 
     ``x`` is the applied level in the case's input unit, ``y`` the output in its output unit less the output
-    zero, ``output`` the output with it. ``resolution_x`` and ``resolution_y`` are the steps of the numbers as
-    written, in the same units (0 where unknown). ``failure_signal`` marks currents of a loop that say that the
-    transmitter has failed, and nothing about the level. ``used`` is False where a reading is excluded, or is such a
+    zero, ``output`` the output with it. ``resolution_x`` and ``resolution_y`` are the steps of what was read (see
+    ``display_steps``), in the same units (0 where unknown). ``failure_signal`` marks currents of a loop that say that
+    the transmitter has failed, and nothing about the level. ``used`` is False where a reading is excluded, or is such a
     signal.
     """
 
@@ -70,8 +70,8 @@ def scale_readings(case: Case) -> ScaledReadings:
         x=frozen(np.array([r.applied for r in readings]) * x_factor),
         y=frozen(output - case.output_zero),
         output=frozen(output),
-        resolution_x=frozen(_steps([(r.applied_unit.text, r.applied_decimals) for r in readings]) * x_factor),
-        resolution_y=frozen(_steps([(r.output_unit.text, r.output_decimals) for r in readings]) * y_factor),
+        resolution_x=frozen(_steps(case, "applied") * x_factor),
+        resolution_y=frozen(_steps(case, "output") * y_factor),
         failure_signal=signal,
         used=np.array([r.exclude is None for r in readings], dtype=bool) & ~signal,
     )
@@ -92,10 +92,15 @@ def _factors(units: list[Unit], to_unit: Unit, frequency_hz: FloatArray) -> Floa
     return factors
 
 
-def _steps(written: list[tuple[str, int | None]]) -> FloatArray:
-    """Step of the last digit; the finest step written in a unit counts, as trailing zeros get lost."""
-    finest: dict[str, int] = {}
-    for unit, decimals in written:
-        if decimals is not None:
-            finest[unit] = max(decimals, finest.get(unit, decimals))
-    return np.array([math.pow(10.0, -finest[u]) if u in finest else RESOLUTION_UNKNOWN for u, _ in written])
+def _steps(case: Case, which: Literal["applied", "output"]) -> FloatArray:
+    numbers = [
+        WrittenNumber(
+            value=getattr(r, which),
+            unit=getattr(r, f"{which}_unit"),
+            decimals=getattr(r, f"{which}_decimals"),
+            frequency_hz=r.frequency_hz,
+        )
+        for r in case.readings
+    ]
+    instruments: tuple[Reference | Readout, ...] = case.references if which == "applied" else case.readouts
+    return find_steps(numbers, [item.display for item in instruments if item.display is not None])

@@ -38,7 +38,36 @@ _INSTRUMENT = (
         says="The certificate's number and who issued it.",
         example='"26-0113, calibration laboratory"',
     ),
+    Key(
+        name="display_step",
+        type="number",
+        says="The smallest step that its display shows; left out, the digits of each decade in the table tell it.",
+        unit="display_unit",
+        above=0.0,
+        example="0.01",
+    ),
+    Key(
+        name="display_unit",
+        type="unit",
+        says="The unit of display_step, with its detector.",
+        choices=("vibration", "electrical"),
+        example='"mV rms"',
+    ),
 )
+
+
+def _drift(usual: str) -> Key:
+    return Key(
+        name="drift_pct_per_year",
+        type="number",
+        says=f"How far its sensitivity may move in a year; {usual} is taken where it is left out.",
+        unit="% of what is read, a year",
+        least=0.0,
+        most=100.0,
+        example=usual,
+    )
+
+
 _K = Key(
     name="k",
     type="number",
@@ -82,14 +111,14 @@ REFERENCE = KeyTable(
             default="vibration",
             example='"vibration"',
         ),
+        _drift("0.2"),
         Key(
-            name="drift_pct_per_year",
+            name="correlation",
             type="number",
-            says="How far its sensitivity may move in a year; 0.2 is taken where it is left out.",
-            unit="% of the level that is read, a year",
+            says="That of the certificate's error at one frequency with its error at another; 0.5 where it is left out.",
             least=0.0,
-            most=100.0,
-            example="0.2",
+            most=1.0,
+            example="0.5",
         ),
         Key(
             name="uncertainty",
@@ -118,6 +147,7 @@ READOUT = KeyTable(
             example="0.2",
         ),
         _K,
+        _drift("0.1"),
     ),
 )
 
