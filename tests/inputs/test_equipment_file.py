@@ -42,8 +42,8 @@ def test_what_is_not_said_is_none(tmp_path):
     ("keys", "said"),
     [
         ("correlation = 1.5", "give a number of 0 or more and up to 1"),
-        ("display_step = 0.01", "give the unit that display_step is in, such as 'mV rms'"),
-        ('display_unit = "mV rms"', "give the smallest step that the display shows, or leave both out"),
+        ("display_step = 0.01", "beside display_step, or leave both out"),
+        ('display_unit = "mV rms"', "give a number above 0 beside display_unit, or leave both out"),
         ('display_step = 0.01\ndisplay_unit = "mV"', "display_unit"),
         ('display_step = 0\ndisplay_unit = "mV rms"', "give a number above 0"),
     ],

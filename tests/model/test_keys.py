@@ -78,7 +78,14 @@ def test_a_key_says_what_it_is(pair):
     assert (key.table is not None) == (key.type in ("table", "list of tables", "tables by name"))
     assert (key.named is not None) == (key.type == "tables by name")
     if key.type == "number":
-        assert key.unit or key.name in ("r", "coverage_probability", "degrees_of_freedom", "divisor", "k")
+        assert key.unit or key.name in (
+            "r",
+            "coverage_probability",
+            "degrees_of_freedom",
+            "divisor",
+            "k",
+            "correlation",
+        )
     if isinstance(key.default, float):
         assert key.admits(key.default)
     if key.type == "choice" and not key.required and key.default is not None:

@@ -115,7 +115,7 @@ REFERENCE = KeyTable(
         Key(
             name="correlation",
             type="number",
-            says="That of the certificate's error at one frequency with its error at another; 0.5 where it is left out.",
+            says="How alike the certificate's errors at two frequencies are: 1 is one error; 0.5 where it is left out.",
             least=0.0,
             most=1.0,
             example="0.5",
