@@ -10,12 +10,9 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-
 from vibcal_nb.analysis.linearity.line_assessment import LineAssessment
 from vibcal_nb.analysis.readings.judged_point import judge
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty
-from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
 from vibcal_nb.metrology.conformity.decision import Decision, DecisionRule
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
 from vibcal_nb.model.case import Case
