@@ -60,8 +60,8 @@ def test_linearity_points_share_reference_readout_and_mounting(tmp_path):
     points = linearity(tmp_path, 4.17).frequencies[0].points  # 4.25 % of 5 %
     joint = conformity_of_all(points)
     relative = points[-1].value_pct / 100.0 + 1.0
-    # certificate 1.5 %/2, readout 0.2 %/2; drift 0.2 % a year, temperature, mounting, transverse motion, distortion
-    rectangular = [0.2 * 129 / 365.25, 0.2, 0.2, 0.3, 0.1]
+    # certificate 1.5 %/2, readout 0.2 %/2; drift 0.2 and 0.1 % a year, temperature, mounting, transverse, distortion
+    rectangular = [0.2 * 129 / 365.25, 0.1 * 129 / 365.25, 0.2, 0.2, 0.3, 0.1]
     common = relative * math.sqrt(0.75**2 + 0.1**2 + sum(half**2 for half in rectangular) / 3.0)
     assert points[-1].common_u_pct == pytest.approx(common, rel=1e-9)
     assert 0.7 < joint.joint < 0.99

@@ -40,6 +40,7 @@ def test_own_and_shared_uncertainty_make_up_the_whole():
             for item, observed in zip(result.frequencies, observe(result), strict=True):
                 assert observed.u_pct == pytest.approx(item.line.deviation_expanded.u, rel=1e-12)
                 assert sorted(observed.shared_pct) == [
+                    "readout drift, DVM-26 of 2025-07-01",
                     "readout gain, DVM-26 of 2025-07-01",
                     "reference drift, REF-26 of 2025-07-01",
                     "reference level, REF-26 of 2025-07-01",
