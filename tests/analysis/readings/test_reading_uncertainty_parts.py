@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from tests.support.cases import CHANNEL, make_case
+from vibcal_nb.analysis.readings.errors.repeat_scatter import pool_repeats
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
-from vibcal_nb.analysis.readings.repeat_scatter import pool_repeats
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.metrology.uncertainty.coverage import root_sum_squares
 from vibcal_nb.model.equipment import ReferenceBand

@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from vibcal_nb.analysis.readings.certificate_error import OF_THE_REFERENCE
+from vibcal_nb.analysis.readings.errors.certificate_error import OF_THE_REFERENCE
 from vibcal_nb.analysis.readings.reading_uncertainty import OF_THE_READOUT
 from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.arrays import FloatArray, frozen

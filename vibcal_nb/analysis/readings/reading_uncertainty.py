@@ -18,7 +18,6 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from vibcal_nb.analysis.readings.certificate_error import CertificateError, certificate_error
 from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, choose_reference
 from vibcal_nb.analysis.readings.contributions import (
     READOUT_DRIFT_PCT_PER_YEAR,
@@ -27,7 +26,8 @@ from vibcal_nb.analysis.readings.contributions import (
     drift_line,
     state_contributions,
 )
-from vibcal_nb.analysis.readings.repeat_scatter import ROOT_12, RepeatScatter, pool_repeats, rounding_relative
+from vibcal_nb.analysis.readings.errors.certificate_error import CertificateError, certificate_error
+from vibcal_nb.analysis.readings.errors.repeat_scatter import ROOT_12, RepeatScatter, pool_repeats, rounding_relative
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine

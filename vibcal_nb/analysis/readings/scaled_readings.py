@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from vibcal_nb.analysis.readings.display_steps import WrittenNumber, find_steps
+from vibcal_nb.analysis.readings.errors.display_steps import WrittenNumber, find_steps
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.current_loop import is_failure_signal, is_loop

@@ -17,8 +17,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.support.cases import READOUT, REFERENCE, SHORT, make_case
-from vibcal_nb.analysis.readings.certificate_error import certificate_error
 from vibcal_nb.analysis.readings.chosen_reference import choose_reference
+from vibcal_nb.analysis.readings.errors.certificate_error import certificate_error
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
 from vibcal_nb.analysis.readings.relative_response import relate
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings

@@ -1,0 +1,6 @@
+"""Errors of readings, each by its source: how large they are, and what shares them.
+
+certificate_error  The reference's, by frequency, and how far it is one error at all frequencies
+display_steps      What a display hides: the step behind each number as written
+repeat_scatter     What repeats show of settling and reading, less what the display rounds
+"""
