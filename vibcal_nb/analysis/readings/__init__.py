@@ -14,10 +14,10 @@ waveform_reading     A reading from sampled signals: the settled part of the rec
 
 Three classes of error are kept apart. What all readings of a visit share (certificate, drift, readout gain) does not
 average down; it cancels in ratios and in non-linearity, but for the part of a certificate's error that differs from
-frequency to frequency (half of its variance by default: judgement, stated in every budget). What all levels at one frequency share (mounting, transverse
-motion, distortion) does not average down over levels, and does not cancel between frequencies. What is independent
-(settling, resolution) averages down. Default contributions are judgement, shown as such, and replaced per visit.
-Repeats with four or more degrees of freedom replace the judgement on settling.
+frequency to frequency (half of its variance by default: judgement, stated in every budget). What all levels at one
+frequency share (mounting, transverse motion, distortion) does not average down over levels, and does not cancel between
+frequencies. What is independent (settling, resolution) averages down. Default contributions are judgement, shown as
+such, and replaced per visit. Repeats with four or more degrees of freedom replace the judgement on settling.
 
 Levels within 3 % are one level, frequencies within 1 % one frequency. A part is flat where readings at three
 frequencies or more lie in it and the outermost lie within a third octave of its ends or beyond; else it is not
