@@ -81,6 +81,7 @@ def test_a_key_says_what_it_is(pair):
         assert key.unit or key.name in (
             "r",
             "coverage_probability",
+            "largest_u_share",
             "degrees_of_freedom",
             "divisor",
             "k",

@@ -18,10 +18,12 @@ from vibcal_nb.running.commands.cli import main
 
 @pytest.fixture
 def site(tmp_path):
-    """The demo site with one more visit that has no readings yet."""
+    """The demo site with one more visit that has no readings yet, and certificates that hold on its day."""
     for name in ("equipment.toml", "STG-1/asset.toml", "FDF-3/asset.toml", "BFP-2/asset.toml"):
         (tmp_path / name).parent.mkdir(exist_ok=True)
         shutil.copy(DEMO / name, tmp_path / name)
+    valid = (tmp_path / "equipment.toml").read_text(encoding="utf-8").replace("due = 2026-06-30", "due = 2027-06-30")
+    (tmp_path / "equipment.toml").write_text(valid, encoding="utf-8")
     for tag, visit in (("STG-1", "2026-05-19"), ("FDF-3", "2026-05-05"), ("BFP-2", "2026-04-21")):
         (tmp_path / tag / "2027-05-11").mkdir()
         text = (DEMO / tag / visit / "visit.toml").read_text(encoding="utf-8").replace(visit, "2027-05-11")

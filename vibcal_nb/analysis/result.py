@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 if TYPE_CHECKING:
+    from vibcal_nb.analysis.gates.gate import Gate
+    from vibcal_nb.analysis.gates.left_out import LeftOut
     from vibcal_nb.metrology.conformity.decision import Decision, Verdict
     from vibcal_nb.metrology.uncertainty.budget import Budget
     from vibcal_nb.model.asset import Rotor
@@ -39,6 +41,10 @@ class Result:
 
     case: Any
     verdict: Verdict
+    gates: tuple[Gate, ...] = ()
+    """What kept a pass from being said."""
+    left_out: tuple[LeftOut, ...] = ()
+    """What the verdict leaves out, test by test."""
 
     def judged(self) -> Iterator[tuple[str, Decision]]:
         """Yield each value that was judged against limits, by its name."""

@@ -61,7 +61,8 @@ def _read_display(table: TomlTable) -> Display | None:
 
 def _read_reference(table: TomlTable) -> Reference | None:
     before = len(table.problems)
-    fields = {**_read_instrument(table), **table.read("quantity", "drift_pct_per_year", "correlation")}
+    fields = _read_instrument(table)
+    fields |= table.read("quantity", "includes_readout", "drift_pct_per_year", "correlation")
     bands = [_read_reference_band(item) for item in table.tables("uncertainty")]
     table.finish()
     if table.values.get("uncertainty") == []:

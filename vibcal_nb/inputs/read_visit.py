@@ -50,7 +50,7 @@ def _read_decision(root: TomlTable) -> Decision:
     table = root.table("decision")
     if table is None:
         return Decision()
-    fields = table.read("rule", "r", "coverage_probability")
+    fields = table.read("rule", "r", "coverage_probability", "largest_u_share", "grace_days")
     table.finish()
     return Decision(**fields)
 

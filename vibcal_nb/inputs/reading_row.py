@@ -63,20 +63,11 @@ class RowReader:
         u_pct = self._uncertainty()
         if len(self.problems) > before:
             return None
+        what: dict[str, Any] = {"row": self.number, "channel": channel_tag, "test": test, "condition": condition}
         if self.is_pending:
-            return PendingRow(row=self.number, channel=channel_tag, test=test or "", condition=condition or "")
-        return Reading(
-            row=self.number,
-            channel=channel_tag,
-            test=test or "",
-            condition=condition or "",
-            direction=direction,
-            repeat=repeat,
-            exclude=exclude,
-            note=note,
-            u_pct=u_pct,
-            **fields,
-        )
+            return PendingRow(**what, exclude=exclude)
+        fields |= {"direction": direction, "repeat": repeat, "exclude": exclude, "note": note, "u_pct": u_pct}
+        return Reading(**what, **fields)
 
     def _note(self, column: str | None, found: str, remedy: str) -> None:
         self.problems.append(Problem(file=self.file, row=self.number, column=column, found=found, remedy=remedy))

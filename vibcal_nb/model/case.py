@@ -10,8 +10,8 @@ from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.equipment import VIBRATION, Readout, Reference
 from vibcal_nb.model.items import CONVERTER, MONITOR, SENSOR, Item
 from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
-from vibcal_nb.model.readings import Reading
-from vibcal_nb.model.visit import Decision, Visit
+from vibcal_nb.model.readings import PendingRow, Reading
+from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NothingToAnalyse
 from vibcal_nb.units import Unit, parse_unit
@@ -24,8 +24,8 @@ class Case:
     """What an analysis is made from.
 
     ``readings`` holds the excluded ones too, with their reasons; ``conditions`` are all in which the visit has
-    readings of this channel and test. The ``with_...`` methods return a changed copy for what-if questions;
-    nothing a person typed is altered.
+    readings of this channel and test; ``pending`` are planned rows of it without an output. The ``with_...`` methods
+    return a changed copy for what-if questions; nothing a person typed is altered.
     """
 
     asset_tag: str
@@ -40,6 +40,7 @@ class Case:
     visit: Visit
     table_file: str
     conditions: tuple[str, ...] = ()
+    pending: tuple[PendingRow, ...] = ()
 
     @property
     def input_unit(self) -> Unit:
@@ -79,8 +80,9 @@ class Case:
 
     def with_decision(self, *, rule: str, r: float = 1.0, coverage_probability: float | None = None) -> Case:
         """Return the case judged under another decision rule; U for the visit's coverage, or for another."""
-        probability = self.visit.decision.coverage_probability if coverage_probability is None else coverage_probability
-        decision = Decision(rule=rule, r=r, coverage_probability=probability)
+        stated = self.visit.decision
+        probability = stated.coverage_probability if coverage_probability is None else coverage_probability
+        decision = replace(stated, rule=rule, r=r, coverage_probability=probability)
         return replace(self, visit=replace(self.visit, decision=decision))
 
     def with_channel(self, **changes: object) -> Case:
@@ -161,6 +163,9 @@ def make_case(
         visit=folder.visit,
         table_file=folder.table.file,
         conditions=_conditions(folder, channel, test),
+        pending=tuple(
+            row for row in folder.table.pending if (row.channel, row.test, row.condition) == (channel, test, condition)
+        ),
     )
 
 

@@ -36,6 +36,7 @@ class Reference:
 
     ``quantity`` is what it makes known: ``vibration`` on the shaker, ``charge`` or ``voltage`` where that is
     injected in place of the sensor. ``certificate`` is the number of its calibration certificate and who issued it.
+    ``includes_readout``: its certificate covers the input by which it reads the output, too.
     ``correlation`` is that of the certificate's error at one frequency with its error at another, 0 to 1; None where
     nobody stated it. ``display`` is what shows the level; None where the digits as written tell its step.
     """
@@ -49,6 +50,7 @@ class Reference:
     drift_pct_per_year: float | None = None
     certificate: str | None = None
     quantity: str = VIBRATION
+    includes_readout: bool = False
     correlation: float | None = None
     display: Display | None = None
 

@@ -38,12 +38,13 @@ class Reading:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PendingRow:
-    """A row of a half-filled sheet that has no output: it is not yet a reading."""
+    """A planned row without an output: not yet a reading. ``exclude`` is the reason why it never will be."""
 
     row: int
     channel: str
     test: str
     condition: str
+    exclude: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -11,12 +11,16 @@ from datetime import date
 class Decision:
     """The decision rule: ``simple`` (no guard band) or ``guarded`` (guard band ``r`` times U).
 
-    ``coverage_probability`` is what every U is stated for, and with it k.
+    ``coverage_probability`` is what every U is stated for, and with it k. ``largest_u_share`` is the largest share of
+    its tolerance that U may take where no guard band allows for it; ``grace_days`` how long a certificate that has
+    run out still counts.
     """
 
     rule: str = "simple"
     r: float = 1.0
     coverage_probability: float = 0.95
+    largest_u_share: float = 1.0
+    grace_days: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)

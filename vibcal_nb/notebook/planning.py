@@ -17,6 +17,7 @@ from vibcal_nb.analysis.planning.planned_case import Instruments
 from vibcal_nb.analysis.planning.power import find_power, smallest_gain_error_pct
 from vibcal_nb.analysis.planning.simulated_faults import NO_FAULT, usual_faults
 from vibcal_nb.inputs.load_asset import find_asset_folders, load_asset_folder, load_visit_file
+from vibcal_nb.model.equipment import VIBRATION
 from vibcal_nb.model.visit_folder import AssetFolder
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_number
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
@@ -61,7 +62,8 @@ def open_plan(
 def _instruments(folder: AssetFolder, visit_folder: Path) -> Instruments:
     visit = load_visit_file(visit_folder)
     references, readouts = folder.equipment.used_by(visit.equipment)
-    return Instruments(visit=visit, references=references, readouts=readouts)
+    vibration = tuple(item for item in references if item.quantity == VIBRATION)
+    return Instruments(visit=visit, references=vibration, readouts=readouts)
 
 
 def assess_power(opened: OpenedPlan) -> PlanPower:

@@ -8,7 +8,7 @@ import shutil
 import pytest
 
 from tests.support.places import DEMO
-from tests.support.plants import ASSET, build_site, linearity_rows
+from tests.support.plants import ASSET, EQUIPMENT, build_site, linearity_rows
 from tests.support.programs import call
 from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
 from vibcal_nb.display.channel.channel_plots import small_multiples
@@ -110,7 +110,8 @@ def test_without_an_earlier_good_visit_the_readings_do_not_say_since_when(tmp_pa
 
 @pytest.mark.parametrize("spoilt", [False, True])
 def test_earlier_visits_are_looked_through_and_one_that_cannot_be_read_is_said(tmp_path, spoilt):
-    visit = build_site(tmp_path, linearity_rows(gain=3.6))
+    certified = EQUIPMENT.replace("calibrated = 2026-01-10", "calibrated = 2024-01-10")
+    visit = build_site(tmp_path, linearity_rows(gain=3.6), equipment=certified)
     for name, gain in (("2025-05-19", 4.0), ("2024-05-19", 4.0)):
         earlier = visit.parent / name
         shutil.copytree(visit, earlier)

@@ -31,9 +31,12 @@ def analyse(rows, **how):
 
 
 def test_kinds_of_nonlinearity_on_the_square():
-    """y = x^2 on 0, 1/4, ..., 1: 12.5, 25, 16.67 and 12.5 % (classical Chebyshev results; kinds of ISA-51.1)."""
-    rows = [f"STG-1-V11,linearity,as-found,50,{x},mm/s pk,{x * x},mV pk,,,," for x in (0, 0.25, 0.5, 0.75, 1.0)]
-    line = analyse(rows).frequencies[0].line
+    """y = x^2 on 0, 1/4, ..., 1: 12.5, 25, 16.67 and 12.5 % (classical Chebyshev results; kinds of ISA-51.1).
+
+    A direct output, of which the reading at no level belongs to the line.
+    """
+    rows = [f"STG-1-V11,linearity,as-found,50,{x},mm/s pk,{x * x},mV dc,,,," for x in (0, 0.25, 0.5, 0.75, 1.0)]
+    line = analyse(rows, asset=ASSET.replace('"mV pk"', '"mV dc"', 1)).frequencies[0].line
     expected = {"independent": 12.5, "terminal-based": 25.0, "zero-based": 100 / 6, "least-squares": 12.5}
     assert line.nonlinearity_pct == pytest.approx(expected, abs=1e-9)
 
@@ -41,7 +44,7 @@ def test_kinds_of_nonlinearity_on_the_square():
 def test_three_percent_high_passes_five_percent():
     """A channel reading 103 mV/(in/s) against 100 +- 5 % passes, 3 % high (common practice, no source)."""
     asset = ASSET.replace('"mm/s pk"', '"in/s pk"', 1).replace("nominal_sensitivity = 4.0", "nominal_sensitivity = 100")
-    rows = [row.replace("mm/s", "in/s") for row in linearity_rows((0.2, 0.5, 1.0, 2.0), gain=103.0)]
+    rows = [row.replace("mm/s", "in/s") for row in linearity_rows((0.201, 0.502, 1.003, 2.001), gain=103.0)]
     result = analyse(rows, asset=asset)
     assert result.verdict == "pass"
     assert result.frequencies[0].line.deviation_pct == pytest.approx(3.0, abs=1e-3)

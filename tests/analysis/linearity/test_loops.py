@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import CHANNEL, SHORT, make_case
+from tests.support.cases import CHANNEL, REFERENCE, SHORT, make_case
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
@@ -17,6 +17,7 @@ from vibcal_nb.analysis.site.margins import worst_margin
 from vibcal_nb.display.band_response.band_statements import word_band_response
 from vibcal_nb.display.linearity.linearity_statements import word_linearity
 from vibcal_nb.model.current_loop import is_failure_signal, is_loop, is_measurement
+from vibcal_nb.model.equipment import ReferenceBand
 from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.units import parse_unit
@@ -36,8 +37,13 @@ LOOP = replace(
 LEVELS = np.array([0.5, 4.0, 8.0, 12.0, 16.0, 20.0, 25.0])
 
 
+FINE = replace(REFERENCE, uncertainty=(ReferenceBand(from_hz=1.0, to_hz=1000.0, expanded_pct=0.2, k=2.0),))
+
+
 def loop(output, *, levels=LEVELS, channel=LOOP, **more):
-    return make_case("linearity", np.full(len(levels), 25.0), output, applied=levels, channel=channel, **more)
+    """Return a case whose reference is fine enough to judge 1 % of span by."""
+    case = make_case("linearity", np.full(len(levels), 25.0), output, applied=levels, channel=channel, **more)
+    return replace(case, references=(FINE,))
 
 
 def at_one_speed(case):
@@ -132,10 +138,21 @@ def test_beyond_full_scale_a_loop_may_signal_and_within_it_may_not():
     assert at_one_speed(within).verdict == "fail"
 
 
-def test_a_failure_signal_that_a_person_left_out_is_not_judged():
-    found = at_one_speed(loop(np.array([3.6, *(4.0 + 0.64 * LEVELS[1:])]), exclude={0: "loop opened"}))
+def test_a_failure_signal_that_a_person_left_out_is_not_judged_and_is_taken_anew():
+    levels = np.array([*LEVELS, 0.5])
+    output = np.array([3.6, *(4.0 + 0.64 * levels[1:])])
+    found = at_one_speed(loop(output, levels=levels, exclude={0: "loop opened"}))
     assert found.points[0].verdict is None
     assert found.verdict == "pass"
+    left = analyse_linearity(loop(output[:-1], exclude={0: "loop opened"}))
+    assert (left.verdict, [gate.gate for gate in left.gates]) == ("not verified", ["excluded readings"])
+
+
+def test_with_a_reference_of_1_percent_1_percent_of_span_cannot_be_judged_by_simple_acceptance():
+    case = loop(4.0 + 0.64 * LEVELS)
+    coarse = analyse_linearity(replace(case, references=(REFERENCE,)))
+    assert (coarse.verdict, [gate.gate for gate in coarse.gates]) == ("not verified", ["uncertainty too large"])
+    assert analyse_linearity(case).verdict == "pass"
 
 
 @pytest.mark.parametrize(

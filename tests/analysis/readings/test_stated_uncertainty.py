@@ -18,6 +18,7 @@ from vibcal_nb.display.results.tables import summary_table
 from vibcal_nb.display.results.verdict_html import verdict_html
 from vibcal_nb.display.writing.numbers import freedom
 from vibcal_nb.inputs.load_visits import find_visits, load_visit
+from vibcal_nb.metrology.conformity.decision import PASSING
 from vibcal_nb.model.case import list_cases, select_case
 from vibcal_nb.problems import InputRefused
 
@@ -46,22 +47,23 @@ def analyse(tmp_path, test="linearity", *, rows=None, **files):
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (("due = 2027-01-10", "due = 2026-05-18"), "REF-1 was overdue for calibration at the visit (due 2026-05-18)"),
-        (("from_hz = 5", "from_hz = 60"), "REF-1 was used outside its stated range (at "),
-        (("calibrated = 2026-01-10", "calibrated = 2026-05-20"), "REF-1 was calibrated after the visit"),
+        (("due = 2027-01-10", "due = 2026-05-18"), "The certificate of REF-1 had run out on 2026-05-18, 1 day before"),
+        (("from_hz = 5", "from_hz = 60"), " Hz lie outside the certificate of REF-1, which covers 60 to 10000 Hz"),
+        (("calibrated = 2026-01-10", "calibrated = 2026-05-20"), "REF-1 was calibrated on 2026-05-20, after the visit"),
     ],
 )
 def test_the_verdict_says_what_is_wrong_with_the_equipment(tmp_path, test, change, said):
     result = analyse(tmp_path, test, equipment=EQUIPMENT.replace(*change))
     assert said in compose_statement(result)
     assert said in verdict_html(result)
+    assert result.verdict not in PASSING
 
 
 @pytest.mark.parametrize("test", ANALYSE)
 def test_equipment_due_on_the_day_of_the_visit_is_not_overdue(tmp_path, test):
     result = analyse(tmp_path, test, equipment=EQUIPMENT.replace("due = 2027-01-10", "due = 2026-05-19"))
-    assert "overdue" not in compose_statement(result)
-    assert "outside its stated range" not in compose_statement(result)
+    assert result.gates == ()
+    assert "run out" not in compose_statement(result)
 
 
 # --- common and independent ---

@@ -15,6 +15,9 @@ import numpy as np
 from vibcal_nb.analysis.band_response.band_model import BandFit, fit_band
 from vibcal_nb.analysis.band_response.corner import Corner
 from vibcal_nb.analysis.band_response.response_at import ResponseAt, find_response
+from vibcal_nb.analysis.gates.gate import Gate
+from vibcal_nb.analysis.gates.gates import gated
+from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.readings.flat_part import flat_part_gaps
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
 from vibcal_nb.analysis.readings.point_limits import in_flat_part, point_limits
@@ -79,6 +82,8 @@ class BandResponseResult(Result):
     undetermined: Mapping[str, str]
     not_verified: tuple[str, ...]
     verdict: Verdict
+    gates: tuple[Gate, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
     method: str = "Butterworth band model fitted to the logarithm of the sensitivity; half-power corners"
 
     def judged(self) -> Iterator[tuple[str, Decision]]:
@@ -123,7 +128,7 @@ def analyse_band_response(case: Case) -> BandResponseResult:
     corners = {"low": none, "high": none} if fit is None else fit.corners
     requirements = tuple(_hold(item, relative, points, fit, rule) for item in required)
     gaps = tuple(_gaps(relative, band, requirements))
-    return BandResponseResult(
+    result = BandResponseResult(
         case=case,
         uncertainty=uncertainty,
         rule=rule,
@@ -143,6 +148,7 @@ def analyse_band_response(case: Case) -> BandResponseResult:
         not_verified=gaps,
         verdict=_verdict(points, requirements, gaps),
     )
+    return gated(result, readings, analyse=analyse_band_response)
 
 
 def _judge_point(

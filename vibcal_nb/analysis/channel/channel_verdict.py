@@ -15,6 +15,9 @@ from vibcal_nb.analysis.channel.attribution import Attribution, attribute
 from vibcal_nb.analysis.channel.channel_tests import ChannelTests, analyse_tests
 from vibcal_nb.analysis.channel.consequence import Consequence, state_consequence
 from vibcal_nb.analysis.faults.faults import FaultExplanations, explain_channel
+from vibcal_nb.analysis.gates.gate import Gate
+from vibcal_nb.analysis.gates.gates import unique
+from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.readings.judged_point import state_rule
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result
@@ -43,6 +46,8 @@ class ChannelVerdict(Result):
     explanations: FaultExplanations | None
     undetermined: Mapping[str, str]
     verdict: Verdict
+    gates: tuple[Gate, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
     method: str = (
         "worst of the tests and of the reach; inverse evaluation by ISO/TS 28037:2010, 11.1, with what all readings "
         "share added"
@@ -82,6 +87,8 @@ def analyse_channel(case: ChannelCase) -> ChannelVerdict:
         explanations=_explain(case, tests),
         undetermined=_undetermined(tests, reach, attribution, changes, consequence, found),
         verdict=_verdict(tests, reach),
+        gates=unique(gate for _, result in tests.results() for gate in result.gates),
+        left_out=tuple(item for _, result in tests.results() for item in result.left_out),
     )
 
 

@@ -6,15 +6,20 @@ linearity test of the module; the sensor, the joint and the cable are no part of
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult, analyse_linearity
+from vibcal_nb.analysis.gates.gate import Gate
+from vibcal_nb.analysis.gates.gates import gated
+from vibcal_nb.analysis.gates.left_out import LeftOut
+from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult, lines_of
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
+from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result
-from vibcal_nb.metrology.conformity.decision import Verdict, worst_verdict
+from vibcal_nb.metrology.conformity.decision import Decision, Verdict, worst_verdict
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.tolerance import Tolerance
@@ -32,7 +37,14 @@ class ModuleAloneResult(Result):
     case: Case
     results: tuple[LinearityResult, ...]
     verdict: Verdict
+    gates: tuple[Gate, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
     method: str = "straight line by ISO/TS 28037:2010, clause 7, of output against injected charge or voltage"
+
+    def judged(self) -> Iterator[tuple[str, Decision]]:
+        """Yield the decisions at each frequency."""
+        for result in self.results:
+            yield from result.judged()
 
     @property
     def frequencies(self) -> tuple[FrequencyLinearity, ...]:
@@ -52,8 +64,10 @@ def analyse_module_alone(case: Case) -> ModuleAloneResult:
         )
     frequency = np.array([reading.frequency_hz for reading in case.readings])
     groups = group_close(frequency, within_pct=SAME_FREQUENCY_PCT)
-    results = tuple(analyse_linearity(_at_frequency(case, group)) for group in groups)
-    return ModuleAloneResult(case=case, results=results, verdict=worst_verdict([item.verdict for item in results]))
+    cases = [_at_frequency(case, group) for group in groups]
+    results = tuple(lines_of(each, scale_readings(each)) for each in cases)
+    result = ModuleAloneResult(case=case, results=results, verdict=worst_verdict([item.verdict for item in results]))
+    return gated(result, scale_readings(case), analyse=analyse_module_alone)
 
 
 def _at_frequency(case: Case, group: np.ndarray) -> Case:

@@ -23,6 +23,9 @@ from vibcal_nb.analysis.drift.interval import (
 )
 from vibcal_nb.analysis.drift.normalized_error import Change, compare
 from vibcal_nb.analysis.drift.observations import Observation, break_between, covariance, without_adjustments
+from vibcal_nb.analysis.gates.gate import Gate
+from vibcal_nb.analysis.gates.gates import unique, verdict_behind
+from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.metrology.conformity.decision import FAIL, NOT_VERIFIED, PASS, Verdict, worst_verdict
@@ -96,6 +99,8 @@ class DriftResult(Result):
     reliability_proposal: IntervalProposal
     undetermined: Mapping[str, str]
     verdict: Verdict
+    gates: tuple[Gate, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
     method: str = (
         "as-found against the previous as-left by E_n with what both share removed (ISO 13528); generalised least "
         "squares over the visits; probability of conformity (JCGM 106:2012)"
@@ -115,13 +120,15 @@ def analyse_drift(
 
     ``like`` holds the observations of each like channel, this one among them, for their reliability. The verdict
     is pass where every quantity with a tolerance is, with the chosen probability, still within it at the end of
-    the current interval; not verified where the visits cannot tell.
+    the current interval; not verified where the visits cannot tell, or the last one's equipment was not in order.
     """
     grouped: dict[str, list[Observation]] = {}
     for item in sorted(observations, key=lambda o: (o.date, o.condition != AS_FOUND)):
         grouped.setdefault(item.quantity, []).append(item)
     quantities = tuple(_analyse_quantity(items, settings, rng) for items in grouped.values())
     found = _reliability(like)
+    last = max((item.date for items in grouped.values() for item in items), default=None)
+    gates = unique(g for items in grouped.values() for item in items if item.date == last for g in item.gates)
     return DriftResult(
         case=case,
         settings=settings,
@@ -129,7 +136,8 @@ def analyse_drift(
         reliability=found,
         reliability_proposal=propose_reliability(found, target=settings.target_reliability, steps=settings.steps),
         undetermined={f"{key}, {q.quantity}": why for q in quantities for key, why in q.undetermined.items()},
-        verdict=worst_verdict([q.verdict for q in quantities if q.tolerance_pct is not None]),
+        verdict=verdict_behind(worst_verdict([q.verdict for q in quantities if q.tolerance_pct is not None]), gates),
+        gates=gates,
     )
 
 

@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from vibcal_nb.analysis.gates.gate import EQUIPMENT_GATES, Gate
 from vibcal_nb.analysis.readings.errors.certificate_error import OF_THE_REFERENCE
 from vibcal_nb.analysis.readings.reading_uncertainty import OF_THE_READOUT
 from vibcal_nb.analysis.result import Result, StatedSensitivity
@@ -34,6 +35,7 @@ class Observation:
     ``nu_own``; ``shared_pct`` the standard uncertainties it shares with every other observation that names the
     same source. ``tolerance_pct`` is None where the deviation has no limit; ``verdict`` is of the whole result.
     ``items`` names what was tested, by part, and ``nominal`` what the deviation is from (None: not known).
+    ``gates`` are those of the equipment: what it was measured with was not in order then.
     """
 
     quantity: str
@@ -48,6 +50,7 @@ class Observation:
     verdict: str
     items: Mapping[str, str] | None = None
     nominal: str | None = None
+    gates: tuple[Gate, ...] = ()
 
     @property
     def u_pct(self) -> float:
@@ -78,6 +81,7 @@ def _observation(result: Any, stated: StatedSensitivity) -> Observation:
         verdict=result.verdict,
         items=names_of(case.items),
         nominal=f"{case.nominal_sensitivity:.8g} {case.output_unit.text} per {case.input_unit.text}",
+        gates=tuple(gate for gate in result.gates if gate.gate in EQUIPMENT_GATES),
     )
 
 

@@ -8,10 +8,13 @@ it widens the sensitivity fully, does not average down, and does not touch the n
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from vibcal_nb.analysis.gates.gate import Gate
+from vibcal_nb.analysis.gates.gates import gated, verdict_behind
+from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.linearity.judged_reading import judge_reading
 from vibcal_nb.analysis.linearity.line_assessment import LineAssessment, assess_line
 from vibcal_nb.analysis.linearity.zero_error import ZeroError, assess_zero
@@ -66,8 +69,9 @@ class LinearityResult(Result):
     uncertainty: ReadingUncertainty
     rule: DecisionRule
     frequencies: tuple[FrequencyLinearity, ...]
-    untested_rotors: tuple[Rotor, ...]
     verdict: Verdict
+    gates: tuple[Gate, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
     method: str = "straight line by ISO/TS 28037:2010, clause 7; kinds of non-linearity of ANSI/ISA-51.1-1979 (R1993)"
 
     def judged(self) -> Iterator[tuple[str, Decision]]:
@@ -105,23 +109,32 @@ class LinearityResult(Result):
 
 @refusing
 def analyse_linearity(case: Case) -> LinearityResult:
-    """Analyse the linearity readings of a case, frequency by frequency.
+    """Analyse the linearity readings of a case, frequency by frequency, and hold the gates before the verdict.
 
     Raises ``AnalysisRefused`` with a sentence where the visit's contributions or decision
     rule cannot be used. Fewer than three distinct levels at a frequency are ``not verified``.
     """
     readings = scale_readings(case)
+    result = gated(lines_of(case, readings), readings, analyse=analyse_linearity)
+    return replace(result, frequencies=tuple(_behind(item, result.gates) for item in result.frequencies))
+
+
+def _behind(item: FrequencyLinearity, gates: tuple[Gate, ...]) -> FrequencyLinearity:
+    held = (gate for gate in gates if gate.concerns(item.frequency_hz))
+    return replace(item, verdict=verdict_behind(item.verdict, held))
+
+
+def lines_of(case: Case, readings: ScaledReadings) -> LinearityResult:
+    """Return what the readings of a case show by themselves, before any gate. Raises as `analyse_linearity`."""
     uncertainty = assess_readings(case, readings)
     rule = state_rule(case.visit.decision)
     groups = group_close(readings.frequency_hz, within_pct=SAME_FREQUENCY_PCT)
     frequencies = tuple(_analyse_frequency(case, readings, uncertainty, rule, group) for group in groups)
-    tested = {rotor.name for item in frequencies if item.max_applied is not None for rotor in item.rotors}
     return LinearityResult(
         case=case,
         uncertainty=uncertainty,
         rule=rule,
         frequencies=frequencies,
-        untested_rotors=tuple(r for r in case.channel.rotors if r.name not in tested),
         verdict=worst_verdict([item.verdict for item in frequencies]),
     )
 
@@ -135,7 +148,7 @@ def _analyse_frequency(
 ) -> FrequencyLinearity:
     frequency = float(np.median(readings.frequency_hz[group]))
     points = tuple(judge_reading(case, readings, uncertainty, rule, int(i)) for i in group)
-    used = group[readings.used[group]]
+    used = group[readings.on_a_line[group]]
     levels = len(group_close(readings.x[used], within_pct=SAME_LEVEL_PCT))
     taken = uncertainty.at(_mask(used, len(readings)))
     line = None

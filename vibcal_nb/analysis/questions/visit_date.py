@@ -42,11 +42,11 @@ def _day_in(name: str) -> date | None:
 
 
 def _certificate(folder: VisitFolder, item: Reference | Readout, day: date) -> Iterator[Question]:
-    if not item.calibrated <= day <= item.due:
+    """That a certificate does not hold is a gate; whether another was meant is a question."""
+    other = None if item.calibrated <= day <= item.due else _valid_instead(folder, item, day)
+    if other is not None:
         why = f"had run out on {item.due}" if day > item.due else f"dates from {item.calibrated}, after the visit"
-        other = _valid_instead(folder, item, day)
-        meant = f"Was {other} used?" if other else "Is there another certificate?"
-        yield _about(f"the certificate of {item.id} {why}; the visit is of {day}. {meant}")
+        yield _about(f"the certificate of {item.id} {why}; the visit is of {day}. Was {other} used?")
 
 
 def _valid_instead(folder: VisitFolder, item: Reference | Readout, day: date) -> str | None:

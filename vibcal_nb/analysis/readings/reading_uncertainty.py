@@ -48,7 +48,7 @@ class ReadingUncertainty:
     lines that are one error at all frequencies, in % of the sensitivity; ``at_frequency`` the lines that all levels at
     one frequency share, in %; ``independent`` those of a single reading, in %.
     ``u_x`` and ``u_y`` (n,) are the independent standard uncertainties in the units of ``readings.x`` and ``y``,
-    resolution included. ``remarks`` say what a reader of the verdict must know about the equipment.
+    resolution included.
     ``probability`` is the coverage probability that every U of the case is stated for.
     """
 
@@ -64,7 +64,6 @@ class ReadingUncertainty:
     u_readout_pct: float
     repeats: RepeatScatter
     degrees_of_freedom: float
-    remarks: tuple[str, ...]
     probability: float = PROBABILITY
 
     def at(self, chosen: NDArray[np.bool_]) -> ReadingUncertainty:
@@ -150,7 +149,6 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
         u_readout_pct=root_sum_squares(line.standard_uncertainty for line in readout),
         repeats=repeats,
         degrees_of_freedom=_degrees_of_freedom(independent, scaled),
-        remarks=_equipment_remarks(case, scaled),
         probability=case.visit.decision.coverage_probability,
     )
 
@@ -223,30 +221,3 @@ def _degrees_of_freedom(lines: tuple[BudgetLine, ...], scaled: ScaledReadings) -
         return math.inf
     inverse = math.fsum((line.standard_uncertainty / total) ** 4 / line.degrees_of_freedom for line in lines)
     return 1.0 / inverse if inverse else math.inf
-
-
-def _equipment_remarks(case: Case, scaled: ScaledReadings) -> tuple[str, ...]:
-    remarks = []
-    if not case.references:
-        remarks.append("visit.toml names no reference: the uncertainty of the reference level is not included")
-    if not case.readouts:
-        remarks.append("visit.toml names no readout: the uncertainty of its gain is not included")
-    instruments: list[Reference | Readout] = [*case.references, *case.readouts]
-    for item in instruments:
-        if item.due < case.visit.date:
-            remarks.append(f"{item.id} was overdue for calibration at the visit (due {item.due.isoformat()})")
-        if item.calibrated > case.visit.date:
-            remarks.append(f"{item.id} was calibrated after the visit ({item.calibrated.isoformat()})")
-    remarks += _range_remarks(case.references, scaled)
-    return tuple(remarks)
-
-
-def _range_remarks(references: Sequence[Reference], scaled: ScaledReadings) -> list[str]:
-    chosen = [(float(f), choose_reference(references, float(f))) for f in np.unique(scaled.frequency_hz[scaled.used])]
-    outside = [(f, found.reference.id) for f, found in chosen if found is not None and not found.covers]
-    remarks = []
-    for name in dict.fromkeys(name for _, name in outside):
-        hz = [f for f, of in outside if of == name]
-        listed = ", ".join(f"{f:g}" for f in hz[:5]) + (" ..." if len(hz) > 5 else "")
-        remarks.append(f"{name} was used outside its stated range (at {listed} Hz); the nearest range's value is taken")
-    return remarks

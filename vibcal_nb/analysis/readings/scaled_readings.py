@@ -25,7 +25,8 @@ class ScaledReadings:
     zero, ``output`` the output with it. ``resolution_x`` and ``resolution_y`` are the steps of what was read (see
     ``display_steps``), in the same units (0 where unknown). ``failure_signal`` marks currents of a loop that say that
     the transmitter has failed, and nothing about the level. ``used`` is False where a reading is excluded, or is such a
-    signal.
+    signal; ``noise`` is True where an alternating output was read at no level, which tells the noise and stays out of
+    every line.
     """
 
     readings: tuple[Reading, ...]
@@ -37,6 +38,12 @@ class ScaledReadings:
     resolution_y: FloatArray
     failure_signal: NDArray[np.bool_]
     used: NDArray[np.bool_]
+    noise: NDArray[np.bool_]
+
+    @property
+    def on_a_line(self) -> NDArray[np.bool_]:
+        """Which readings lines are drawn through; shape (n,)."""
+        return self.used & ~self.noise
 
     def __len__(self) -> int:
         return len(self.readings)
@@ -53,6 +60,7 @@ class ScaledReadings:
             resolution_y=frozen(self.resolution_y[chosen]),
             failure_signal=self.failure_signal[chosen],
             used=self.used[chosen],
+            noise=self.noise[chosen],
         )
 
 
@@ -74,6 +82,7 @@ def scale_readings(case: Case) -> ScaledReadings:
         resolution_y=frozen(_steps(case, "output") * y_factor),
         failure_signal=signal,
         used=np.array([r.exclude is None for r in readings], dtype=bool) & ~signal,
+        noise=np.array([r.applied == 0.0 and r.output_unit.detector != "dc" for r in readings], dtype=bool),
     )
 
 

@@ -12,6 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from vibcal_nb.analysis.gates.gate import Gate
+from vibcal_nb.analysis.gates.gates import gated
+from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.readings.flat_part import FEWEST_FREQUENCIES, flat_part_gaps
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
 from vibcal_nb.analysis.readings.point_limits import in_flat_part
@@ -53,6 +56,8 @@ class SensorAloneResult(Result):
     undetermined: Mapping[str, str]
     not_verified: tuple[str, ...]
     verdict: Verdict
+    gates: tuple[Gate, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
     method: str = "deviation from the sensitivity at the reference frequency"
 
     def judged(self) -> Iterator[tuple[str, Decision]]:
@@ -93,7 +98,7 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
     gaps = tuple(_gaps(relative, sensor))
     worst = _worst(points, relative)
     reference = _judge_reference(relative, sensor, rule)
-    return SensorAloneResult(
+    result = SensorAloneResult(
         case=case,
         uncertainty=uncertainty,
         rule=rule,
@@ -106,6 +111,7 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
         verdict=_verdict(points, reference["reference_decision"], gaps),  # type: ignore[arg-type]
         **reference,  # type: ignore[arg-type]
     )
+    return gated(result, readings, analyse=analyse_sensor_alone)
 
 
 def _judge_reference(relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule) -> dict[str, object]:

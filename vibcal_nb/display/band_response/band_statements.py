@@ -19,7 +19,7 @@ def word_band_response(result: BandResponseResult) -> Wording:
     """Say what a band response found."""
     findings = [*signal_finding(result.points, at="In the band"), *_flat_finding(result)]
     findings += [_requirement_finding(item) for item in result.requirements if item.decision]
-    remarks = [*_corner_remarks(result), *_rotor_remarks(result), *result.uncertainty.remarks]
+    remarks = [*_corner_remarks(result), *_rotor_remarks(result)]
     return Wording(
         findings=failures_first(findings),
         gaps=tuple(capital(text) for text in result.not_verified),

@@ -28,7 +28,7 @@ def word_channel(result: ChannelVerdict) -> Wording:
     return Wording(
         findings=tuple(findings),
         gaps=(*_missing(result), *(reach_sentence(point, result) for point in result.unverified)),
-        remarks=tuple(dict.fromkeys([*remarks, *_equipment_remarks(result)])),
+        remarks=tuple(dict.fromkeys(remarks)),
     )
 
 
@@ -39,7 +39,7 @@ def headline(result: ChannelVerdict) -> str:
     failed = _failed_tests(result)
     if failed:
         return f"{who}, because of {listed(failed)}{_stands(result, '; ')}"
-    if result.unverified or result.tests.missing:
+    if result.unverified or result.tests.missing or result.gates:
         return f"{who}: {listed(_gaps_in_short(result))}{_stands(result, '; ')}"
     return f"{who}{_stands(result, '; ')}"
 
@@ -47,7 +47,8 @@ def headline(result: ChannelVerdict) -> str:
 def _gaps_in_short(result: ChannelVerdict) -> list[str]:
     points = [f"{point.set_point}{_at_rotor(point)}" for point in result.unverified]
     tests = [spoken(test) for test in result.tests.missing]
-    short = [f"{listed(points)} {'was' if len(points) == 1 else 'were'} not reached"] if points else []
+    short = list(dict.fromkeys(gate.gate for gate in result.gates))
+    short += [f"{listed(points)} {'was' if len(points) == 1 else 'were'} not reached"] if points else []
     return short + ([f"{listed(tests)} {'was' if len(tests) == 1 else 'were'} not tested"] if tests else [])
 
 
@@ -128,12 +129,6 @@ def attribution_sentence(result: ChannelVerdict) -> str:
         f"{with_uncertainty(at.sensor_pct, at.sensor, signed=True)} %, everything after it "
         f"{with_uncertainty(at.rest_pct, at.rest, signed=True)} %"
     )
-
-
-def _equipment_remarks(result: ChannelVerdict) -> Iterator[str]:
-    for _, outcome in result.tests.results():
-        for item in _by_itself(outcome):
-            yield from item.uncertainty.remarks
 
 
 # Consequence -------------------------------------------------------------------------------------------------
@@ -249,6 +244,8 @@ def _repeat(result: ChannelVerdict) -> Iterator[str]:
 
 
 def _verify(result: ChannelVerdict) -> Iterator[str]:
+    for gate in result.gates:
+        yield f"{gate.found}: {gate.remedy}"
     for test in result.tests.missing:
         yield f"Take the readings of {spoken(test)}, which the channel is asked for"
     if result.unverified:

@@ -40,13 +40,14 @@ def _gaps(result: DriftResult) -> Iterator[str]:
 
 
 def _remarks(result: DriftResult) -> Iterator[str]:
-    """What breaks the drift, and how much the visits can tell at all."""
+    """What breaks the drift, which visits were not in order, and how much they can tell at all."""
     yield from dict.fromkeys(
         break_sentence(change)
         for item in result.quantities
         for change in (*item.breaks, *item.adjustments)
         if change.why_broken is not None
     )
+    yield from _doubted_visits(result)
     visits = max((item.visits for item in result.quantities), default=0)
     if visits <= 1:
         yield "One visit shows no drift"
@@ -55,6 +56,15 @@ def _remarks(result: DriftResult) -> Iterator[str]:
     else:
         freedom = max((item.trend.degrees_of_freedom for item in result.quantities if item.trend), default=0)
         yield f"{visits} visits leave {plural(freedom, 'degree')} of freedom to test whether the drift is steady"
+
+
+def _doubted_visits(result: DriftResult) -> Iterator[str]:
+    """Earlier visits whose equipment was not in order; the last one's keep the verdict from being a pass."""
+    found = {gate.found: o.visit for q in result.quantities for o in q.observations for gate in o.gates}
+    said = {gate.found for gate in result.gates}
+    for text, visit in found.items():
+        if text not in said:
+            yield f"The visit {visit} was not verified. {text}"
 
 
 def change_sentence(item: QuantityDrift, change: Change) -> str:

@@ -36,9 +36,6 @@ def word_linearity(result: LinearityResult) -> Wording:
         remarks += _remarks(item, result.case)
         if item.line is None:
             gaps.append(f"At {frequency(item.frequency_hz)}: {item.undetermined['sensitivity']}")
-    for rotor in result.untested_rotors:
-        gaps.append(f"Linearity was not tested at the running speed of {rotor.name} ({frequency(rotor.speed_hz)})")
-    remarks += result.uncertainty.remarks
     return Wording(findings=failures_first(findings), gaps=tuple(gaps), remarks=tuple(remarks))
 
 

@@ -8,6 +8,7 @@ not_shown         What a result does not show, so that a reader does not assume 
 point_columns     Judged readings as columns of numbers, units in the headings, for whoever calculates on with them
 points_and_whole  What the verdicts on single readings promise, and what can be said of all readings together
 presented         A result as it shows itself: in a cell, as a frame of its readings, and drawn into axes of one's own
+reservations      What stands beside a verdict: what it leaves out, how large its uncertainty is
 statements        The verdict of a result in words: why it is so, what was seen besides
 tables            Tables of results: one way to ask for those of any kind
 verdict_html      A verdict as HTML: word and marker first, then why, what was not verified, and the rule

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from vibcal_nb.analysis.result import Result
+from vibcal_nb.display.results.reservations import word_left_out, word_share
 from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.findings import Wording
 from vibcal_nb.display.writing.names import subject
@@ -17,5 +18,13 @@ def compose_statement(result: Result) -> str:
 
 
 def word_result(result: Result) -> Wording:
-    """Say what a result found, what it leaves open, and what else is to be seen in it."""
-    return view_of(result).words(result)
+    """Say what a result found, what it leaves open, and what else is to be seen in it.
+
+    Gates come first among what is left open; what the verdict leaves out and a large uncertainty first among the rest.
+    """
+    said = view_of(result).words(result)
+    return Wording(
+        findings=said.findings,
+        gaps=(*(gate.sentence for gate in result.gates), *said.gaps),
+        remarks=(*word_left_out(result), *word_share(result), *said.remarks),
+    )

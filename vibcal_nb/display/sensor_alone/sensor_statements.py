@@ -22,11 +22,10 @@ from vibcal_nb.display.writing.numbers import (
 def word_sensor_alone(result: SensorAloneResult) -> Wording:
     """Say what the test of a sensor alone found."""
     findings = [*_reference_finding(result), *_flatness_finding(result)]
-    remarks = [*_physics_remarks(result), *result.uncertainty.remarks]
     return Wording(
         findings=failures_first(findings),
         gaps=tuple(capital(text) for text in result.not_verified),
-        remarks=tuple(remarks),
+        remarks=tuple(_physics_remarks(result)),
     )
 
 

@@ -119,6 +119,7 @@ class TomlTable:
             "date": self.day,
             "unit": self.unit,
             "choice": self.choice,
+            "true or false": self.flag,
             "list of texts": self.texts,
         }
         return {name: by_type[self.keys[name].type](name) for name in names}
@@ -192,6 +193,13 @@ class TomlTable:
                 self.note(name, shown(value), one_of(as_text(value), key.choices, most=None))
             return str(key.default or "")
         return str(value)
+
+    def flag(self, name: str) -> bool:
+        """Return true or false, or the key's default."""
+        key, value = self.take(name, "true or false")
+        if value is not None and not isinstance(value, bool):
+            self.note(name, shown(value), f"give {expected(key)}")
+        return value if isinstance(value, bool) else bool(key.default)
 
     def texts(self, name: str) -> tuple[str, ...]:
         """Return a list of texts, each once; empty where there is none."""
@@ -335,6 +343,7 @@ def expected(key: Key) -> str:
         "date": "a date such as 2026-05-19, without quotes",
         "unit": _expected_unit(key),
         "list of tables": f"a list such as {key.example}" if key.example else f"a [[{key.name}]] table",
+        "true or false": "true or false, without quotes",
         "list of texts": f"a list of {key.of}, such as {key.example}",
     }
     return said.get(key.type, f"a {kind} [{key.name}]")

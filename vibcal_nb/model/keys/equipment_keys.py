@@ -111,6 +111,14 @@ REFERENCE = KeyTable(
             default="vibration",
             example='"vibration"',
         ),
+        Key(
+            name="includes_readout",
+            type="true or false",
+            says="Whether its certificate covers the input by which it reads the output, too; no readout is needed "
+            "then.",
+            default=False,
+            example="true",
+        ),
         _drift("0.2"),
         Key(
             name="correlation",

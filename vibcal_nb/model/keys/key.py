@@ -13,6 +13,7 @@ KeyType = Literal[
     "date",
     "unit",
     "choice",
+    "true or false",
     "list of texts",
     "table",
     "list of tables",

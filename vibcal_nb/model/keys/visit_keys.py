@@ -37,6 +37,26 @@ DECISION = KeyTable(
             most=0.9999,
             example="0.95",
         ),
+        Key(
+            name="largest_u_share",
+            type="number",
+            says="The largest share of its tolerance that U may take where no guard band allows for it; a site may ask "
+            "for a third or a quarter.",
+            default=1.0,
+            above=0.0,
+            most=1.0,
+            example="0.33",
+        ),
+        Key(
+            name="grace_days",
+            type="number",
+            says="How long a certificate that has run out still counts.",
+            default=0.0,
+            unit="days",
+            least=0.0,
+            most=366.0,
+            example="14",
+        ),
     ),
 )
 

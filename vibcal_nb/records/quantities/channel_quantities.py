@@ -18,6 +18,7 @@ from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.records.perform.channel import load_channel_case
 from vibcal_nb.records.quantities.analysis import Analysis
 from vibcal_nb.records.quantities.digits import plain
+from vibcal_nb.records.quantities.gate_entries import GateEntry, gate_entries
 
 LEAST_WEIGHT = 0.005  # below it an explanation is not worth a line
 
@@ -170,6 +171,8 @@ class ChannelEntry(TypedDict):
     """What may be wrong; null where no test failed."""
     tests: dict[str, str]
     """Verdict of each test, by name."""
+    gates: list[GateEntry]
+    """What kept a pass from being said, of all its tests."""
     next_steps: list[str]
     """What to do, the most urgent first."""
     verdict: str
@@ -185,6 +188,7 @@ def _quantities(result: ChannelVerdict) -> ChannelEntry:
         "consequence": None if result.consequence is None else _consequence(result.consequence, result),
         "explanation": None if result.explanations is None else _explanation(result.explanations),
         "tests": dict(result.tests.verdicts),
+        "gates": gate_entries(result.gates),
         "next_steps": list(next_steps(result)),
         "verdict": result.verdict,
     }

@@ -7,6 +7,7 @@ from typing import Any, TypedDict
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.results.statements import compose_statement
 from vibcal_nb.records.analyses import analysis_named
+from vibcal_nb.records.quantities.gate_entries import GateEntry, gate_entries
 from vibcal_nb.records.quantities.summary import Summary, summarise
 
 
@@ -27,6 +28,8 @@ class ResultEntry(TypedDict):
     """The numbers of the analysis, under keys of its own."""
     undetermined: dict[str, str]
     """Why a quantity is null, by its name."""
+    gates: list[GateEntry]
+    """What kept a pass from being said."""
     summary: Summary
     """What of it is needed when it stands among thousands."""
 
@@ -43,5 +46,6 @@ def result_entry(result: Result) -> ResultEntry:
         statement=compose_statement(result),
         quantities=found,
         undetermined=dict(analysis.undetermined(result, found)),
+        gates=gate_entries(result.gates),
         summary=summarise(result),
     )

@@ -1,4 +1,4 @@
-"""`check`: are the tables and files of the folders' visits usable? What looks wrong in them is asked about.
+"""`check`: are the folders' visits usable, and what will keep a pass from being said? What looks wrong is asked about.
 
 Nothing is executed, changed or written.
 """
@@ -8,10 +8,16 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from vibcal_nb.model.readings import ReadingTable
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.running.commands.exit_status import ExitStatus
+
+if TYPE_CHECKING:
+    from vibcal_nb.analysis.gates.visit_gates import VisitGate
+
+MOST_NAMED = 6  # channels in one sentence
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -20,14 +26,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def execute(arguments: argparse.Namespace) -> ExitStatus:
-    """Load every visit, say what it holds, and ask about what looks wrong; every problem is said by the caller."""
+    """Load every visit, say what it holds, which gates it meets and what looks wrong; problems are the caller's."""
     from datetime import date
 
+    from vibcal_nb.analysis.gates.visit_gates import list_visit_gates
     from vibcal_nb.analysis.questions.ask import ask_about
     from vibcal_nb.inputs.load_visits import find_visits, load_visits
 
     paths = [path for folder in arguments.folders for path in find_visits(folder)]
     visits = load_visits(paths)
+    status = ExitStatus.DONE
     asked: set[str] = set()  # what is said of an asset holds for all its visits
     for visit in visits:
         earlier = [other for other in visits if _is_earlier(other, visit)]
@@ -35,15 +43,27 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
         name = f"{visit.asset.tag} {visit.path.name}"
         new = [sentence for sentence in questions if f"{visit.asset.tag} {sentence}" not in asked]
         asked |= {f"{visit.asset.tag} {sentence}" for sentence in new if sentence.startswith("asset.toml")}
-        _say(visit, name, new)
-    return ExitStatus.DONE
+        gates = list_visit_gates(visit)
+        _say(visit, name, gates, new)
+        status = max(status, ExitStatus.NOT_ALL_PASS if gates else ExitStatus.DONE)
+    return status
+
+
+def _whose(held: VisitGate) -> str:
+    """Name the channels and tests that a gate holds."""
+    if held.of_all:
+        return "all tests"
+    channels = list(dict.fromkeys(channel for channel, _, _ in held.cases))
+    tests = ", ".join(dict.fromkeys(test for _, test, _ in held.cases))
+    more = f" and {len(channels) - MOST_NAMED} more" if len(channels) > MOST_NAMED else ""
+    return f"{tests} of {', '.join(channels[:MOST_NAMED])}{more}"
 
 
 def _is_earlier(other: VisitFolder, visit: VisitFolder) -> bool:
     return other.asset.tag == visit.asset.tag and other.visit.date < visit.visit.date
 
 
-def _say(visit: VisitFolder, name: str, questions: Sequence[str]) -> None:
+def _say(visit: VisitFolder, name: str, gates: Sequence[VisitGate], questions: Sequence[str]) -> None:
     readings = visit.table.readings
     channels = len({reading.channel for reading in readings})
     excluded = sum(reading.exclude is not None for reading in readings)
@@ -53,6 +73,8 @@ def _say(visit: VisitFolder, name: str, questions: Sequence[str]) -> None:
         print(f"  {pending_sentence(visit.table)}")
         for line in _progress_lines(visit.table):
             print(f"  {line}")
+    for held_by in gates:
+        print(f"  not verified as it stands, {_whose(held_by)}: {held_by.gate.sentence}.")
     for sentence in questions:
         print(f"  ? {sentence}")
 

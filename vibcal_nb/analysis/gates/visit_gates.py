@@ -1,0 +1,39 @@
+"""The gates that a visit's files show by themselves: to be known before anybody drives to the site."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from vibcal_nb.analysis.gates.equipment_gates import certificate_gates
+from vibcal_nb.analysis.gates.gate import Gate
+from vibcal_nb.analysis.gates.gates import list_gates_of_readings, unique
+from vibcal_nb.model.case import list_cases, select_case
+from vibcal_nb.model.equipment import Readout, Reference
+from vibcal_nb.model.visit import Visit
+from vibcal_nb.model.visit_folder import VisitFolder
+
+
+@dataclass(frozen=True, kw_only=True)
+class VisitGate:
+    """A gate of a visit, and which (channel, test, condition) it holds; ``of_all`` where these are all there are."""
+
+    gate: Gate
+    cases: tuple[tuple[str, str, str], ...]
+    of_all: bool
+
+
+def list_visit_gates(folder: VisitFolder) -> tuple[VisitGate, ...]:
+    """List the gates that a visit's equipment and reading table show, each once, without any analysis."""
+    held: dict[Gate, list[tuple[str, str, str]]] = {}
+    cases = list_cases(folder)
+    for channel, test, condition in cases:
+        for gate in list_gates_of_readings(select_case(folder, channel=channel, test=test, condition=condition)):
+            held.setdefault(gate, []).append((channel, test, condition))
+    return tuple(
+        VisitGate(gate=gate, cases=tuple(which), of_all=len(which) == len(cases)) for gate, which in held.items()
+    )
+
+
+def list_planned_gates(visit: Visit, instruments: tuple[Reference | Readout, ...]) -> tuple[Gate, ...]:
+    """List the certificates that will not hold on the day of a visit that is planned."""
+    return unique(certificate_gates(instruments, on=visit.date, grace_days=visit.decision.grace_days))
