@@ -33,7 +33,7 @@ from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, root_sum_squares
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.equipment import Readout, Reference
+from vibcal_nb.model.equipment import Reference
 from vibcal_nb.model.names import MODULE_ALONE
 
 OF_THE_READOUT = ("readout gain", "readout drift")
