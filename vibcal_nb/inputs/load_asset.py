@@ -9,7 +9,6 @@ from pathlib import Path
 from vibcal_nb.inputs.asset.read_asset import read_asset
 from vibcal_nb.inputs.asset.read_kinds import KINDS, read_kinds
 from vibcal_nb.inputs.read_equipment import read_equipment
-from vibcal_nb.inputs.read_readings import COLUMNS
 from vibcal_nb.inputs.read_visit import read_visit
 from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import AssetFolder
@@ -36,7 +35,7 @@ def find_asset_folders(path: Path) -> list[Path]:
 def load_visit_file(visit: Path) -> Visit:
     """Load a visit's ``visit.toml`` without its readings. Raises ``InputRefused`` with every problem."""
     problems: list[Problem] = []
-    read = read_visit(visit / "visit.toml", problems, columns=COLUMNS)
+    read = read_visit(visit / "visit.toml", problems)
     if read is None or problems:
         raise InputRefused(problems)
     return read

@@ -10,14 +10,19 @@ from pathlib import Path
 
 from vibcal_nb.inputs.asset.read_asset import read_asset
 from vibcal_nb.inputs.asset.read_kinds import KINDS, read_kinds
+from vibcal_nb.inputs.layout.visit_layout import what_holds
 from vibcal_nb.inputs.read_equipment import read_equipment
-from vibcal_nb.inputs.read_readings import COLUMNS, read_readings
+from vibcal_nb.inputs.read_laid_out import read_laid_out
+from vibcal_nb.inputs.read_readings import read_readings
 from vibcal_nb.inputs.read_visit import read_visit
 from vibcal_nb.inputs.tags import fold_tag, is_safe_tag
+from vibcal_nb.model.asset import Asset
+from vibcal_nb.model.readings import ReadingTable
+from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import InputRefused, Problem, is_storable, one_of, shown
 
-TABLES = ("readings.csv", "readings.xlsx")
+TABLES = ("readings.csv", "readings.xlsx", "readings.ods")
 
 
 def find_visits(path: Path) -> list[Path]:
@@ -90,13 +95,12 @@ def _load(path: Path, problems: list[Problem]) -> VisitFolder | None:
 def _read_all(path: Path, folder: Path, asset_folder: Path, site: Path, problems: list[Problem]) -> VisitFolder | None:
     history = read_asset(asset_folder / "asset.toml", problems, kinds=read_kinds(site / KINDS, problems))
     equipment = read_equipment(site / "equipment.toml", problems)
-    visit = read_visit(folder / "visit.toml", problems, columns=COLUMNS)
+    visit = read_visit(folder / "visit.toml", problems)
     asset = None if history is None else history.on(visit.date if visit is not None else date.max)
     table_path = _table_path(folder, problems)
     table = None
     if table_path is not None:
-        columns = visit.columns if visit is not None else {}
-        table = read_readings(table_path, problems, asset=asset, columns=columns)
+        table = _read_table(table_path, problems, visit=visit, asset=asset)
     if visit is not None and equipment is not None:
         known = (
             [r.id for r in equipment.references]
@@ -122,16 +126,45 @@ def _read_all(path: Path, folder: Path, asset_folder: Path, site: Path, problems
     )
 
 
+def _read_table(
+    path: Path, problems: list[Problem], *, visit: Visit | None, asset: Asset | None
+) -> ReadingTable | None:
+    """Read the reading table as the visit lays it out; a visit's file that is refused still says how."""
+    columns, layout = (visit.columns, visit.layout) if visit is not None else what_holds(path.parent / "visit.toml")
+    if layout is None:
+        return read_readings(path, problems, asset=asset, columns=columns)
+    found = read_laid_out(path, problems, asset=asset, layout=layout)
+    return None if found is None else found.table
+
+
 def _table_path(folder: Path, problems: list[Problem]) -> Path | None:
     present = [folder / name for name in TABLES if (folder / name).exists()]
     if len(present) == 1:
         return present[0]
-    found = f"both {' and '.join(TABLES)}" if present else "no such file"
-    remedy = (
-        "keep one of the two" if present else f"put the reading table, {' or '.join(TABLES)}, into the visit's folder"
-    )
+    if present:
+        found = f"both {' and '.join(path.name for path in present)}"
+        problems.append(
+            Problem(
+                file=present[0].name,
+                found=found,
+                remedy="keep one of the two" if len(present) == 2 else "keep one of them",
+            )
+        )
+        return None
+    near = _nearly_a_table(folder)
+    found = f"no such file, but {shown(near)}" if near else "no such file"
+    known = f"{', '.join(TABLES[:-1])} or {TABLES[-1]}"
+    remedy = f"name it {known}" if near else f"put the reading table, {known}, into the visit's folder"
     problems.append(Problem(file=TABLES[0], found=found, remedy=remedy))
     return None
+
+
+def _nearly_a_table(folder: Path) -> str | None:
+    """A table under a name that differs by case, or the only table in the folder under another name."""
+    kinds = tuple(Path(name).suffix for name in TABLES)
+    tables = sorted(path.name for path in folder.iterdir() if path.is_file() and path.suffix.lower() in kinds)
+    by_case = [name for name in tables if name.lower() in TABLES]
+    return by_case[0] if by_case else tables[0] if len(tables) == 1 else None
 
 
 def _refuse_links(folder: Path, asset_folder: Path, site: Path, problems: list[Problem]) -> None:

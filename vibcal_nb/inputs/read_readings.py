@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from vibcal_nb.inputs.files.table_files import RawTable, read_table
+from vibcal_nb.inputs.grids.first_table import read_first_table
 from vibcal_nb.inputs.reading_row import RowReader
 from vibcal_nb.model.asset import Asset
 from vibcal_nb.model.keys.reading_columns import READING_TABLE, SHEET_COLUMNS
@@ -30,7 +31,7 @@ def read_readings(
     Without an asset (its own file being refused) the checks that need its channels are left out. A row
     without an output is not yet a reading: what else stands in it is checked, and it is counted as pending.
     """
-    raw = read_table(path, problems)
+    raw = read_first_table(path, problems) if path.suffix == ".ods" else read_table(path, problems)
     if raw is None:
         return None
     before = len(problems)
@@ -42,28 +43,38 @@ def read_readings(
         RowReader(path.name, number, cells, places, raw, asset, problems, has_decimal_commas=commas)
         for number, cells in raw.rows
     ]
-    readings: list[Reading] = []
-    pending: list[PendingRow] = []
+    found: list[Reading | PendingRow | None] = []
     for row in rows:
-        found = row.read()
-        if isinstance(found, Reading):
-            readings.append(found)
-        elif found is not None:
-            pending.append(found)
+        found.append(row.read())
         if len(problems) - before > MOST_PROBLEMS:  # a table of something else: its problems would fill the memory
             many = f"more than {MOST_PROBLEMS:,} problems in the rows up to {row.number}"
             remedy = "mend those that are listed first; the rows below were not read"
             problems.append(Problem(file=path.name, found=many, remedy=remedy))
             return None
+    if rows and all(row.is_pending for row in rows) and len(problems) > before:
+        problems.append(_no_output(path.name, len(rows)))
+    table = collect_readings(found, path.name, problems)
+    return None if len(problems) > before else table
+
+
+def collect_readings(
+    rows: Sequence[Reading | PendingRow | None], file: str, problems: list[Problem]
+) -> ReadingTable | None:
+    """Return the table of the rows of a file; None, with the problem noted, where there is no reading or one twice."""
+    before = len(problems)
+    readings = tuple(row for row in rows if isinstance(row, Reading))
+    pending = tuple(row for row in rows if isinstance(row, PendingRow))
     if not rows:
-        problems.append(Problem(file=path.name, found="no reading", remedy="put one reading into each row below row 1"))
-    elif all(row.is_pending for row in rows):
-        empty = f"{len(rows)} rows and no output in any"
-        problems.append(Problem(file=path.name, column="output", found=empty, remedy="fill in what was read"))
-    _note_repeated_rows(readings, path.name, problems)
-    if len(problems) > before:
-        return None
-    return ReadingTable(readings=tuple(readings), file=path.name, pending=tuple(pending))
+        problems.append(Problem(file=file, found="no reading", remedy="put one reading into each row below row 1"))
+    elif len(pending) == len(rows):
+        problems.append(_no_output(file, len(rows)))
+    _note_repeated_rows(readings, file, problems)
+    return None if len(problems) > before else ReadingTable(readings=readings, file=file, pending=pending)
+
+
+def _no_output(file: str, rows: int) -> Problem:
+    found = f"{rows} rows and no output in any"
+    return Problem(file=file, column="output", found=found, remedy="fill in what was read")
 
 
 def _place_columns(
@@ -77,7 +88,9 @@ def _place_columns(
         problems.append(Problem(file=file, row=raw.heading_row, column=column, found=found, remedy=remedy))
 
     for place, heading in enumerate(raw.headings):
-        column = mapped.get(heading, heading.strip().lower() if heading not in mapped else heading)
+        column = mapped.get(heading, heading.strip().lower())
+        if heading in mapped and not column:  # its entry in [columns] is refused, and told there
+            continue
         if not heading:
             if any(len(cells) > place and cells[place] for _, cells in raw.rows):
                 note(str(place + 1), "no heading above filled cells", "give the column a heading")
@@ -93,6 +106,8 @@ def _place_columns(
             note(heading, f"the column {column} a second time", "keep one of the two")
         else:
             places[column] = place
+    if "" in mapped.values():  # what is missing may be what the refused entry was about
+        return None if len(problems) > before or not set(REQUIRED) <= set(places) else places
     missing = [column for column in REQUIRED if column not in places]
     for column in missing:
         note(column, "no such column", "add it, or map its heading in visit.toml under [columns]")
@@ -109,7 +124,7 @@ def _has_decimal_commas(raw: RawTable, places: Mapping[str, int]) -> bool:
     )
 
 
-def _note_repeated_rows(readings: list[Reading], file: str, problems: list[Problem]) -> None:
+def _note_repeated_rows(readings: Sequence[Reading], file: str, problems: list[Problem]) -> None:
     key: Callable[[Reading], tuple] = lambda r: (  # noqa: E731
         r.channel,
         r.test,

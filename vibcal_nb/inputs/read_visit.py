@@ -6,16 +6,17 @@ import math
 from pathlib import Path
 
 from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
+from vibcal_nb.inputs.layout.visit_layout import read_columns, read_visit_layout
 from vibcal_nb.model.keys.visit_keys import VISIT_FILE
 from vibcal_nb.model.visit import Contribution, Decision, Visit
-from vibcal_nb.problems import Problem, one_of, shown
+from vibcal_nb.problems import Problem, shown
 
 DIVISORS = {"rectangular": math.sqrt(3.0), "triangular": math.sqrt(6.0), "arcsine": math.sqrt(2.0)}  # JCGM 100, 4.3
 OLDEST_YEAR = 1900
 
 
-def read_visit(path: Path, problems: list[Problem], *, columns: tuple[str, ...]) -> Visit | None:
-    """Read a visit file, noting every problem; ``columns`` are those that [columns] may map a heading to."""
+def read_visit(path: Path, problems: list[Problem]) -> Visit | None:
+    """Read a visit file, noting every problem."""
     values = load_toml(path, problems)
     if values is None:
         return None
@@ -29,7 +30,8 @@ def read_visit(path: Path, problems: list[Problem], *, columns: tuple[str, ...])
     ambient_c = root.number("ambient_c")
     equipment = root.texts("equipment")
     decision = _read_decision(root)
-    mapped = _read_columns(root, columns)
+    mapped = read_columns(root)
+    layout = read_visit_layout(root, path.parent, mapped)
     contributions = _read_contributions(root)
     root.finish()
     if len(problems) > before or day is None:
@@ -41,6 +43,7 @@ def read_visit(path: Path, problems: list[Problem], *, columns: tuple[str, ...])
         equipment=equipment,
         decision=decision,
         columns=mapped,
+        layout=layout,
         contributions=contributions,
         **optional,
     )
@@ -53,23 +56,6 @@ def _read_decision(root: TomlTable) -> Decision:
     fields = table.read("rule", "r", "coverage_probability", "largest_u_share", "grace_days")
     table.finish()
     return Decision(**fields)
-
-
-def _read_columns(root: TomlTable, columns: tuple[str, ...]) -> dict[str, str]:
-    _, value = root.take("columns", "column by heading")
-    mapped: dict[str, str] = {}
-    if value is not None and not isinstance(value, dict):
-        root.note("columns", shown(value), "give a table [columns], a heading on the left and its column on the right")
-        return mapped
-    for heading, column in (value or {}).items():
-        if column not in columns:
-            root.note(f"columns.{heading}", shown(column), one_of(str(column), columns, most=None))
-        elif column in mapped.values():
-            found = f"the column {shown(column)} a second time"
-            root.note(f"columns.{heading}", found, "map one heading to each column")
-        else:
-            mapped[heading.strip()] = column
-    return mapped
 
 
 def _read_contributions(root: TomlTable) -> tuple[Contribution, ...]:

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
+from vibcal_nb.model.layout import Layout
+
 
 @dataclass(frozen=True, kw_only=True)
 class Decision:
@@ -44,7 +46,8 @@ class Contribution:
 class Visit:
     """A visit to an asset; ``equipment`` holds identifiers, ``columns`` heading to column of the contract.
 
-    ``laboratory`` and ``customer`` are name and address, which a calibration report names.
+    ``layout`` says how its reading table is laid out, where that is otherwise than the contract has it. ``laboratory``
+    and ``customer`` are name and address, which a calibration report names.
     """
 
     date: date
@@ -57,4 +60,5 @@ class Visit:
     equipment: tuple[str, ...]
     decision: Decision = field(default_factory=Decision)
     columns: Mapping[str, str] = field(default_factory=dict)
+    layout: Layout | None = None
     contributions: tuple[Contribution, ...] = ()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -67,7 +67,7 @@ def _read_csv(data: bytes) -> RawTable:
     text = _decode(data)
     separator = find_separator(_first_line(text))
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=False)
-    return _make_table(_csv_rows(reader), decimal_comma=separator != ",", keeps_zeros=True)
+    return make_table(_csv_rows(reader), decimal_comma=separator != ",", keeps_zeros=True)
 
 
 def _decode(data: bytes) -> str:
@@ -116,7 +116,8 @@ def _csv_rows(reader: Iterator[list[str]]) -> Iterator[tuple[int, tuple[str, ...
         yield number, tuple(cell.strip() for cell in cells)
 
 
-def _make_table(numbered: Iterator[tuple[int, tuple[str, ...]]], *, decimal_comma: bool, keeps_zeros: bool) -> RawTable:
+def make_table(numbered: Iterable[tuple[int, tuple[str, ...]]], *, decimal_comma: bool, keeps_zeros: bool) -> RawTable:
+    """Return headings and the rows below of numbered rows of texts. Raises ``TableRefused``."""
     headings: tuple[str, ...] | None = None
     rows = []
     first = 1
@@ -155,7 +156,7 @@ def _make_table(numbered: Iterator[tuple[int, tuple[str, ...]]], *, decimal_comm
 
 
 def _read_xlsx(path: Path) -> RawTable:
-    _check_parts(path)
+    check_workbook(path)
     import openpyxl  # slow to import, and few tables need it
 
     try:
@@ -165,7 +166,7 @@ def _read_xlsx(path: Path) -> RawTable:
                 _first_sheet(openpyxl, path, values=True) as sheet,
                 _first_sheet(openpyxl, path, values=False) as typed,
             ):
-                return _make_table(_xlsx_rows(sheet, typed), decimal_comma=False, keeps_zeros=False)
+                return make_table(_xlsx_rows(sheet, typed), decimal_comma=False, keeps_zeros=False)
     except TableRefused:
         raise
     except Exception as error:  # the reader raises whatever a broken file makes it raise
@@ -174,7 +175,8 @@ def _read_xlsx(path: Path) -> RawTable:
         ) from None
 
 
-def _check_parts(path: Path) -> None:
+def check_workbook(path: Path) -> None:
+    """Measure a workbook before a reader builds anything of it. Raises ``TableRefused``, ``OSError``."""
     try:
         check_parts(path)
     except Excess as excess:

@@ -121,6 +121,7 @@ class TomlTable:
             "choice": self.choice,
             "true or false": self.flag,
             "list of texts": self.texts,
+            "whole number": self.whole,
         }
         return {name: by_type[self.keys[name].type](name) for name in names}
 
@@ -149,6 +150,32 @@ class TomlTable:
             self.note(name, shown(value), f"give {expected(key)}")
             return None
         return number
+
+    def whole(self, name: str) -> int | None:
+        """Return a whole number within its bounds, or its default; None, with the problem noted, otherwise."""
+        key, value = self.take(name, "whole number")
+        if value is None:
+            return None if key.default is None else int(key.default)  # type: ignore[call-overload]
+        if isinstance(value, bool) or not isinstance(value, int) or not key.admits(value):
+            self.note(name, shown(value), f"give {expected(key)}")
+            return None
+        return int(value)
+
+    def texts_by_heading(self, name: str) -> dict[str, str]:
+        """Return texts by what a person wrote on the left; numbers become the texts that one would type."""
+        key, value = self.take(name, "column by heading")
+        if value is None:
+            return {}
+        if not isinstance(value, dict):
+            self.note(name, shown(value), f"give a table such as {key.example}")
+            return {}
+        found = {}
+        for heading, item in value.items():
+            if isinstance(item, str) or (isinstance(item, int | float) and not isinstance(item, bool)):
+                found[heading.strip()] = as_text(item)
+            else:
+                self.note(f"{name}.{heading}", shown(item), "give a text in quotes")
+        return found
 
     def pair(self, name: str) -> tuple[float, float] | None:
         """Return two ascending numbers, or their default."""
@@ -339,6 +366,7 @@ def expected(key: Key) -> str:
     said = {
         "text": f"a text in quotes of 1 to {key.longest} characters",
         "number": f"a number{key.bounds}",
+        "whole number": f"a whole number{key.bounds}",
         "pair of numbers": f"two ascending numbers{key.bounds} in square brackets",
         "date": "a date such as 2026-05-19, without quotes",
         "unit": _expected_unit(key),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from vibcal_nb.metrology.uncertainty.budget_line import DISTRIBUTIONS, KINDS
 from vibcal_nb.model.keys.key import Key, KeyTable
+from vibcal_nb.model.keys.layout_keys import TABLE
 
 DECISION_RULES = ("simple", "guarded")
 
@@ -147,6 +148,18 @@ VISIT_FILE = KeyTable(
             type="column by heading",
             says="Headings of the reading table that differ: the heading on the left, the column's name on the right.",
             example='{ "Freq (Hz)" = "frequency_hz" }',
+        ),
+        Key(
+            name="table",
+            type="table",
+            says="How the reading table is laid out, where it is not one row a reading below headings.",
+            table=TABLE,
+        ),
+        Key(
+            name="layout",
+            type="text",
+            says="A layout file that many visits share, in place of [table]; it lies in the site's folder.",
+            example='"../old-workbook.toml"',
         ),
         Key(
             name="contributions",

@@ -27,6 +27,11 @@ def append_readings(visit_folder: Path, rows: Sequence[NewRow], *, asset: Asset,
     Raises ``InputRefused`` with every problem, the old table untouched.
     """
     path = next((p for name in TABLES if (p := visit_folder / name).exists()), visit_folder / TABLES[0])
+    if path.suffix == ".ods":
+        found = f"{len(rows)} new {'row' if len(rows) == 1 else 'rows'} for an ODS table"
+        raise InputRefused(
+            [Problem(file=path.name, found=found, remedy="save the table as readings.xlsx or readings.csv")]
+        )
     content = _longer_xlsx(path, rows, columns) if path.suffix == ".xlsx" else _longer_csv(path, rows, columns)
     with tempfile.TemporaryDirectory() as folder:
         trial = Path(folder) / path.name

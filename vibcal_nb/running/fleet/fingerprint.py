@@ -12,6 +12,7 @@ from typing import Any
 
 import vibcal_nb
 from vibcal_nb.inputs.asset.read_kinds import KINDS
+from vibcal_nb.inputs.layout.visit_layout import named_layout
 from vibcal_nb.inputs.load_visits import TABLES
 from vibcal_nb.records.seal.seal import METADATA_KEY
 
@@ -20,7 +21,7 @@ def list_input_files(visit: Path) -> dict[str, Path]:
     """List the files that the records of a visit are made from, by name.
 
     Its own files, its waveforms (as ``waveforms/...``), and what stands above: ``asset.toml``, ``kinds.toml``,
-    ``equipment.toml``.
+    ``equipment.toml``, and the layout file that the visit names (as ``layout``).
     """
     folder = Path(os.path.abspath(visit))  # noqa: PTH100  # a link is not followed away from its asset
     named = {
@@ -30,6 +31,9 @@ def list_input_files(visit: Path) -> dict[str, Path]:
         **{name: folder / name for name in ("visit.toml", *TABLES)},
         **{path.relative_to(folder).as_posix(): path for path in sorted(folder.glob("waveforms/**/*"))},
     }
+    layout = named_layout(folder)
+    if layout is not None:
+        named["layout"] = layout
     return {name: path for name, path in named.items() if path.is_file()}
 
 
