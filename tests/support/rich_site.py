@@ -55,6 +55,9 @@ rule = "guarded"
 "Freq" = "standard_uncertainty_pct"
 [contributions.mounting]
 value_pct = 0.3
+[table]
+[[table.part]]
+wide = { column = "repeat", values = { "output" = "1" } }
 """
 )
 RICH_WAVEFORMS = """

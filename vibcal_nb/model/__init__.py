@@ -8,6 +8,7 @@ current_loop       Currents of a 4 to 20 mA loop: which are measurement
 dated_asset        An asset over the years: limits restated from a date on, items exchanged, names that changed
 equipment          The equipment of a site: references, readouts and shakers, with their certificates' figures
 items              The items a channel is made of: which were installed, and since when
+layout             How a table that is laid out otherwise becomes readings
 names              The names that files, records and the command line use: tests, analyses, conditions
 readings           The reading table: every reading of a visit, checked against what the asset's channels should be
 tolerance          A tolerance as the trade writes it: a part of the reading, of the span, an amount

@@ -65,7 +65,7 @@ class Layout:
 
     ``sheets`` are the sheets that hold readings: empty for the first one, ``*`` for all. ``decimal`` is the decimal
     mark of numbers that stand as text, None where the file tells. ``day_cell`` holds the day of the visit, ``day_form``
-    how it is written where that is not plain.
+    how it is written where that is not plain. ``columns`` maps headings, wherever they stand, as a part's own do.
     """
 
     sheets: tuple[str, ...] = ()
@@ -74,4 +74,5 @@ class Layout:
     separator: str | None = None
     day_cell: str | None = None
     day_form: str | None = None
+    columns: Mapping[str, str] = field(default_factory=dict)
     parts: tuple[TablePart, ...] = (TablePart(),)

@@ -7,10 +7,8 @@ lay_out         Sheets and a layout to rows
 part_columns    What each column of one table of a sheet is
 part_rows       The rows of one table of a sheet
 account         Every number of the file: a reading, something named as left out with the reason, or a problem
+visit_layout    How the reading table of a visit is laid out: [columns], [table], or a shared layout file
 day             The day that a table states, however it is written
-propose         A layout proposed for a file, with the reason for every choice and what is still to be stated
-trade_words     What people call columns, tests and conditions
-layout_text     A layout as TOML that a person reads and edits
 
 Nothing is guessed silently. A proposal is a file that a person reads; `lay_out` follows a layout to the letter. A
 heading that no entry names is a problem wherever numbers stand below it.

@@ -21,7 +21,7 @@ def lay_out(path: Path, grids: Sequence[Grid], layout: Layout, problems: list[Pr
         file = f"{path.name}, sheet {grid.name}" if grid.name else path.name
         for part in layout.parts:
             before = len(problems)
-            columns = find_part_columns(grid, part, file=file, laid=found, problems=problems)
+            columns = find_part_columns(grid, part, shared=layout.columns, file=file, laid=found, problems=problems)
             if len(problems) == before:
                 add_rows(grid, part, columns, layout=layout, stem=path.stem, laid=found)
     return found

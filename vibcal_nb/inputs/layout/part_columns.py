@@ -35,8 +35,19 @@ def span(grid: Grid, part: TablePart) -> range:
     return range(part.first_below, last + 1)
 
 
-def find_part_columns(grid: Grid, part: TablePart, *, file: str, laid: LaidOut, problems: list[Problem]) -> PartColumns:
-    """Find what each column is; every problem is noted, and why columns are left out."""
+def find_part_columns(
+    grid: Grid,
+    part: TablePart,
+    *,
+    shared: Mapping[str, str],
+    file: str,
+    laid: LaidOut,
+    problems: list[Problem],
+) -> PartColumns:
+    """Find what each column is; every problem is noted, and why columns are left out.
+
+    ``shared`` maps headings, too, where the part has them.
+    """
 
     def note(column: str | None, found: str, remedy: str) -> None:
         problems.append(Problem(file=file, row=part.headings_row, column=column, found=found, remedy=remedy))
@@ -47,7 +58,10 @@ def find_part_columns(grid: Grid, part: TablePart, *, file: str, laid: LaidOut, 
     headings = headings_of(grid, part)
     if not headings:
         note(None, "an empty row where the headings should be", "give headings_row")
-    columns = find(part.columns) | _as_they_are(headings, part)
+    there = {folded(heading) for heading in headings.values()}
+    also = {name: column for name, column in shared.items() if folded(name) in there and name not in part.columns}
+    columns = find({**also, **part.columns})
+    columns |= _as_they_are(headings, part, columns)
     stated, wide, ignored = find(part.stated), find(part.wide.values if part.wide else {}), find(part.ignore)
     seen: dict[str, int] = {}
     for column, name in columns.items():
@@ -67,15 +81,15 @@ def find_part_columns(grid: Grid, part: TablePart, *, file: str, laid: LaidOut, 
     )
 
 
-def _as_they_are(headings: Mapping[int, str], part: TablePart) -> dict[int, str]:
+def _as_they_are(headings: Mapping[int, str], part: TablePart, columns: Mapping[int, str]) -> dict[int, str]:
     """Headings that are columns of the reading table by name, and that the layout does not name otherwise."""
-    named = {folded(name) for names in (part.columns, part.ignore, part.stated) for name in names}
-    given = {*part.columns.values(), *part.constants, *part.cells}
+    named = {folded(name) for names in (part.ignore, part.stated) for name in names}
+    given = {*columns.values(), *part.constants, *part.cells}
     plain = {column: folded(heading).replace(" ", "_") for column, heading in headings.items()}
     return {
         column: name
         for column, name in plain.items()
-        if name in COLUMNS and name not in given and folded(headings[column]) not in named
+        if name in COLUMNS and name not in given and column not in columns and folded(headings[column]) not in named
     }
 
 

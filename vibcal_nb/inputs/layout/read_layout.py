@@ -58,7 +58,8 @@ def _finished(table: TomlTable, whole: TablePart) -> TablePart:
 
 def _read_part(table: TomlTable, whole: TablePart) -> TablePart:
     """Read what a part states, over what holds for the whole table; maps are merged entry by entry."""
-    rows: dict[str, Any] = {name: table.whole(name) if name in table.values else getattr(whole, name) for name in _ROWS}
+    read = {name: table.whole(name) for name in _ROWS}
+    rows: dict[str, Any] = {n: at if n in table.values else getattr(whole, n) for n, at in read.items()}
     maps: dict[str, Any] = {
         "columns": _to_columns(table, "columns", COLUMNS),
         "constants": _for_columns(table, "constants"),
@@ -68,7 +69,7 @@ def _read_part(table: TomlTable, whole: TablePart) -> TablePart:
         "stated": _to_columns(table, "stated", STATED),
     }
     given: dict[str, Any] = {name: {**getattr(whole, name), **found} for name, found in maps.items()}
-    wide = _read_wide(table) if "wide" in table.values else whole.wide
+    wide = _read_wide(table) or whole.wide
     return TablePart(
         headings_row=rows.pop("headings_row") or whole.headings_row,
         fill_down=_fill_down(table) or whole.fill_down,

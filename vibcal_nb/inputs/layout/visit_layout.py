@@ -47,7 +47,7 @@ def read_columns(root: TomlTable) -> dict[str, str]:
 def read_visit_layout(root: TomlTable, folder: Path, columns: Mapping[str, str]) -> Layout | None:
     """Read [table], or the layout file that ``layout`` names; None where the table is as the contract has it.
 
-    ``columns`` are those of [columns]: they hold in every part that does not say otherwise.
+    ``columns`` are those of [columns]: they hold in every part that has such a heading and does not say otherwise.
     """
     table, name = root.table("table"), root.text("layout")
     if table is not None and name:
@@ -69,8 +69,7 @@ def read_visit_layout(root: TomlTable, folder: Path, columns: Mapping[str, str])
     else:
         return None
     mapped = {heading: column for heading, column in columns.items() if column != REFUSED}
-    parts = tuple(replace(part, columns={**mapped, **part.columns}) for part in layout.parts)
-    return replace(layout, parts=parts)
+    return replace(layout, columns=mapped)
 
 
 def layout_path(folder: Path, name: str) -> Path | None:

@@ -9,6 +9,7 @@ channel_keys      [channels.TAG]: the channel, its band, its sensor, what follow
 item_keys         [channels.TAG.items]: the sensor, cable, converter and monitor that are installed
 equipment_keys    equipment.toml
 visit_keys        visit.toml
+layout_keys       [table] of visit.toml: a reading table that is laid out otherwise; a layout file
 waveform_keys     waveforms/waveforms.toml
 reading_columns   readings.csv or readings.xlsx, and what a prepared sheet adds
 files             file name -> its tables; all tables in turn

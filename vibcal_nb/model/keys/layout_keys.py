@@ -82,7 +82,7 @@ _OF_A_PART = (
     Key(
         name="columns",
         type="column by heading",
-        says="By heading, the column of the reading table. '@C' names a column by its letter.",
+        says="By heading, or by '@' and a column's letter, the column of the reading table.",
         example='{ "Level" = "applied", "@D" = "output" }',
     ),
     Key(
@@ -110,7 +110,6 @@ _OF_A_PART = (
         says="By column of the reading table, words and what they mean.",
         table=WORDS,
         named="COLUMN",
-        example='{ test = { lin = "linearity" } }',
     ),
     Key(
         name="ignore",
