@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from tests.demo_site.items import items_text
 from tests.demo_site.simulate import Row, simulate_visit
 from tests.demo_site.site import ASSETS, CERTIFICATES, FIRST_LINE, INJECTOR, AssetPlan, Table, VisitPlan
 from tests.demo_site.waveforms import DAY, write_waveforms
@@ -20,12 +21,13 @@ NUMERIC = {"frequency_hz", "applied", "output", "repeat"}
 def write_site(out: Path) -> None:
     """Write all files of the site under ``out``."""
     _write(out / "equipment.toml", equipment_text())
+    _write(out / "kinds.toml", kinds_text())
     for asset in ASSETS:
         _write(out / asset.tag / "asset.toml", asset_text(asset))
         for visit in asset.visits:
             folder = out / asset.tag / visit.day
             _write(folder / "visit.toml", visit_text(visit))
-            _write_table(folder, visit, simulate_visit(asset, visit))
+            _write_table(folder, visit, _as_tagged_then(asset, visit, simulate_visit(asset, visit)))
             if (asset.tag, visit.day) == ("STG-1", DAY):
                 write_waveforms(folder / "waveforms", visit)
 
@@ -63,6 +65,23 @@ def equipment_text() -> str:
     return "\n".join(parts)
 
 
+def kinds_text() -> str:
+    """Text of ``kinds.toml``: what the channels of each asset share."""
+    return FIRST_LINE + "".join(_kind_text(asset) for asset in ASSETS)
+
+
+def _kind_text(asset: AssetPlan) -> str:
+    text = f'\n[{asset.kind}]\ninput_unit = "{asset.units[0]}"\noutput_unit = "{asset.units[1]}"\n'
+    text += f"nominal_sensitivity = {asset.nominal}\noutput_zero = {asset.zero}\n{asset.specification}"
+    text += f"\n[{asset.kind}.band]\n{asset.band}"
+    if asset.sensor is not None:
+        units = f'input_unit = "{asset.sensor_units[0]}"\noutput_unit = "{asset.sensor_units[1]}"\n'
+        text += f"\n[{asset.kind}.sensor]\n{units}{asset.sensor}"
+    if asset.module is not None:
+        text += f"\n[{asset.kind}.module]\n{asset.module}"
+    return text + (f"\n{asset.restated}" if asset.restated else "")
+
+
 def asset_text(asset: AssetPlan) -> str:
     """Text of ``asset.toml``."""
     lines = [f'{FIRST_LINE}\n[asset]\ntag = "{asset.tag}"\nname = "{asset.name}"\n\n[rotors]\n']
@@ -70,16 +89,19 @@ def asset_text(asset: AssetPlan) -> str:
     for name, (location, rotors) in asset.channels.items():
         key = f"channels.{asset.tag}-{name}"
         quoted = ", ".join(f'"{rotor}"' for rotor in rotors)
-        lines.append(f'\n[{key}]\nlocation = "{location}"\nrotors = [{quoted}]\n')
-        lines.append(f'input_unit = "{asset.units[0]}"\noutput_unit = "{asset.units[1]}"\n')
-        lines.append(f"nominal_sensitivity = {asset.nominal}\noutput_zero = {asset.zero}\n{asset.specification}")
-        lines.append(f"\n[{key}.band]\n{asset.band}")
-        if asset.sensor is not None:
-            units = f'input_unit = "{asset.sensor_units[0]}"\noutput_unit = "{asset.sensor_units[1]}"\n'
-            lines.append(f"\n[{key}.sensor]\n{units}{asset.sensor}")
-        if asset.module is not None:
-            lines.append(f"\n[{key}.module]\n{asset.module}")
-    return "".join(lines)
+        lines.append(f'\n[{key}]\nkind = "{asset.kind}"\nlocation = "{location}"\nrotors = [{quoted}]\n')
+        if name in asset.renamed:
+            lines.append(f'formerly = "{asset.tag}-{asset.renamed[name][0]}"\n')
+        lines.append(f"[{key}.items]\n{items_text(asset.tag, name, asset.installed)}{asset.own.get(name, '')}")
+    return "".join(lines) + asset.retired
+
+
+def _as_tagged_then(asset: AssetPlan, visit: VisitPlan, rows: list[Row]) -> list[Row]:
+    """The rows with the tags that the channels had at the visit."""
+    older = {
+        f"{asset.tag}-{name}": f"{asset.tag}-{tag}" for name, (tag, year) in asset.renamed.items() if visit.year <= year
+    }
+    return [row | {"channel": older.get(row["channel"], row["channel"])} for row in rows]
 
 
 def visit_text(visit: VisitPlan) -> str:

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from tests.demo_site.items import sensor_nominal, sensors_before
 from tests.demo_site.physics import Chain, observe_channel, observe_module, observe_sensor
 from tests.demo_site.site import AssetPlan, VisitPlan
 from tests.demo_site.truth import Fault, fault_of
@@ -22,12 +23,19 @@ def generator(*words: str) -> np.random.Generator:
     return np.random.Generator(np.random.PCG64([zlib.crc32(word.encode("utf-8")) for word in words]))
 
 
-def true_chain(asset: AssetPlan, visit: VisitPlan, channel: str, fault: Fault | None) -> Chain:
-    """The channel as it really is at a visit: its own constant errors, a little drift, and its fault."""
+def true_chain(asset: AssetPlan, visit: VisitPlan, channel: str, fault: Fault | None, condition: str) -> Chain:
+    """The channel as it really is at a visit: its own constant errors, a little drift, and its fault.
+
+    Another sensor has another constant error, and drifts since it was installed.
+    """
     own = generator(asset.tag, channel)
     sensor, module, low, high, resonance, drift = own.uniform(-1.0, 1.0, 6)
+    since, done = 2024, sensors_before(asset.tag, channel, visit.day, condition)
+    if done:
+        since = int(done[-1].day[:4])
+        sensor, resonance = generator(asset.tag, channel, "sensor", done[-1].day).uniform(-1.0, 1.0, 2)
     chain = Chain(
-        sensor_factor=1.0 + 0.008 * sensor + 0.002 * drift * (visit.year - 2024),
+        sensor_factor=1.0 + 0.008 * sensor + 0.002 * drift * (visit.year - since),
         module_factor=1.0 + 0.004 * module,
         resonance_hz=asset.resonance_hz * (1.0 + 0.05 * resonance),
         low_hz=asset.corners_hz[0] * (1.0 + 0.015 * low),
@@ -59,7 +67,8 @@ class _Notebook:
         self.asset, self.visit = asset, visit
         self.tag, self.condition = f"{asset.tag}-{channel}", condition
         self.fault = fault_of(visit.day, self.tag, condition)
-        self.chain = true_chain(asset, visit, channel, self.fault)
+        self.chain = true_chain(asset, visit, channel, self.fault, condition)
+        self.sensor_nominal = sensor_nominal(asset.tag, channel, visit.day, condition, asset.sensor_nominal)
         self.rng = generator(asset.tag, channel, visit.day, condition)
         # The reference's error is the same for all readings of a visit: that is what `common` means.
         self.reference_error = 0.004 * float(generator("reference", str(visit.year)).uniform(-1.0, 1.0))
@@ -70,7 +79,7 @@ class _Notebook:
         applied = true * (1.0 + self.reference_error)
         alone = test == "sensor-alone"
         if alone:
-            shown = observe_sensor(self.chain, true, frequency, self.rng) * self.asset.sensor_nominal
+            shown = observe_sensor(self.chain, true, frequency, self.rng) * self.sensor_nominal
         else:
             falling = more.get("direction") == "falling"
             seen = observe_channel(self.chain, true, frequency, self.rng, falling=falling)
@@ -119,7 +128,7 @@ class _Notebook:
         error = 0.002 * float(generator("charge source", str(self.visit.year)).uniform(-1.0, 1.0))
         for rotor in rotors:
             frequency = self.asset.rotors[rotor] / 60.0
-            charge = 2.0 * math.pi * frequency / 1000.0 * self.asset.sensor_nominal  # pC per mm/s of vibration
+            charge = 2.0 * math.pi * frequency / 1000.0 * self.sensor_nominal  # pC per mm/s of vibration
             for level in self.asset.module_levels:
                 shown = observe_module(self.chain, level, frequency, rng) * self.asset.nominal
                 yield {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 FIRST_LINE = "# Kestrel Fold district-energy plant: invented site, people and equipment.\n"
 
@@ -42,10 +42,16 @@ class VisitPlan:
 
 @dataclass(frozen=True, kw_only=True)
 class AssetPlan:
-    """An asset: its channels' common specification and how they are tested."""
+    """An asset: its channels' common specification and how they are tested.
+
+    ``kind`` names what the channels share, ``restated`` is what that restates later; ``own`` is what a channel restates
+    by itself, ``installed`` what all channels' items have alike, by part; ``renamed`` says which channels had another
+    tag, and until which year; ``retired`` are channels that are no longer there.
+    """
 
     tag: str
     name: str
+    kind: str
     rotors: dict[str, float]
     channels: dict[str, tuple[str, tuple[str, ...]]]
     units: tuple[str, str]
@@ -68,12 +74,18 @@ class AssetPlan:
     sensor_hz: tuple[float, ...] = ()
     module: str | None = None
     module_levels: tuple[float, ...] = ()
+    restated: str = ""
+    own: dict[str, str] = field(default_factory=dict)
+    installed: dict[str, str] = field(default_factory=dict)
+    renamed: dict[str, tuple[str, int]] = field(default_factory=dict)
+    retired: str = ""
     visits: tuple[VisitPlan, ...] = ()
 
 
 STG = AssetPlan(
     tag="STG-1",
     name="Back-pressure steam turbine generator",
+    kind="casing-velocity",
     rotors={"turbine": 3000, "pinion": 8940},
     channels={
         "V11": ("Turbine front bearing, vertical", ("turbine",)),
@@ -107,6 +119,14 @@ STG = AssetPlan(
     module='input_unit = "pC pk"\noutput_unit = "mV pk"\nnominal_sensitivity = 1.5915\ntolerance_pct = 5.0\n'
     "reference_hz = 80\n",
     module_levels=(2.0, 6.0, 11.0, 15.0, 18.0, 22.0),
+    # the converter was set to the new sensor: at 80 Hz 4 mV/(mm/s) over 5.2 pC/(m/s2) x 2 pi 80 Hz / 1000
+    own={"V31": "[channels.STG-1-V31.from.2025-05-06.module]\nnominal_sensitivity = 1.5303\n"},
+    installed={
+        "sensor": 'type = "high-temperature charge sensor"',
+        "cable": 'type = "hardline", length_m = 6',
+        "converter": 'type = "charge converter with velocity output"',
+        "monitor": 'type = "two-channel monitor"',
+    },
     visits=(
         VisitPlan(day="2024-05-21", performed_by="Technician A", ambient_c=22.5, table=Table()),
         VisitPlan(day="2025-04-29", performed_by="Technician B", ambient_c=19.0, table=Table(workbook=True)),
@@ -124,6 +144,7 @@ STG = AssetPlan(
 FDF = AssetPlan(
     tag="FDF-3",
     name="Forced-draught fan",
+    kind="fan-transmitter",
     rotors={"fan": 1485},
     channels={
         "V11": ("Motor drive-end bearing, horizontal", ("fan",)),
@@ -146,6 +167,11 @@ FDF = AssetPlan(
     levels={"fan": (1.5, 4.0, 7.0, 11.0, 16.0, 20.0)},
     full_scale=25.0,
     resonance_hz=15000.0,
+    restated="[fan-transmitter.from.2025-01-01]\n"
+    'tolerance = { reading_pct = 5.0, span_pct = 0.5, rule = "larger" }\nzero = { tolerance_span_pct = 0.5 }\n',
+    installed={"sensor": 'type = "loop-powered velocity transmitter"'},
+    retired='\n[channels.FDF-3-V31]\nkind = "fan-transmitter"\nlocation = "Coupling guard, horizontal"\n'
+    'rotors = ["fan"]\nretired = 2023-11-30\n',
     visits=(
         VisitPlan(day="2024-05-07", performed_by="Technician B", ambient_c=17.5, table=Table(separator="\t")),
         VisitPlan(day="2025-06-17", performed_by="Technician C", ambient_c=24.5, table=Table()),
@@ -162,6 +188,7 @@ FDF = AssetPlan(
 BFP = AssetPlan(
     tag="BFP-2",
     name="Boiler feed pump",
+    kind="pump-acceleration",
     rotors={"motor": 2980, "pump": 5860},
     channels={
         "A11": ("Motor drive-end bearing, vertical", ("motor",)),
@@ -189,6 +216,12 @@ BFP = AssetPlan(
     sensor_nominal=10.2,
     sensor_level=10.0,
     sensor_hz=(10, 20, 40, 80, 160, 315, 630, 1000, 2000, 3000, 5000),
+    installed={
+        "sensor": 'type = "constant-current accelerometer"',
+        "cable": 'type = "two-core", length_m = 30',
+        "monitor": 'type = "four-channel monitor"',
+    },
+    renamed={"A22": ("A23", 2024)},
     visits=(
         VisitPlan(
             day="2024-04-23",

@@ -43,7 +43,7 @@ TAKES = (
 def sample(take: Take, visit: VisitPlan) -> tuple[np.ndarray, np.ndarray]:
     """Reference in m/s2 and output in mV: the shaker runs up, overshoots a little and settles."""
     rng = generator("waveform", take.file, visit.day)
-    chain = true_chain(STG, visit, take.channel, fault_of(visit.day, f"STG-1-{take.channel}", "as-found"))
+    chain = true_chain(STG, visit, take.channel, fault_of(visit.day, f"STG-1-{take.channel}", "as-found"), "as-found")
     t = np.arange(round(take.seconds * take.sampling_hz)) / take.sampling_hz
     pace = take.seconds / 12.0
     envelope = 1.0 - np.exp(-t / pace) * np.cos(2.0 * t / pace)

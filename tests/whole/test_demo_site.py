@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from tests.demo_site.generate import write_site
+from tests.demo_site.items import sensor_nominal
 from tests.demo_site.physics import clipped_fundamental
 from tests.demo_site.simulate import Row, simulate_visit
 from tests.demo_site.site import ASSETS, AssetPlan, VisitPlan
@@ -39,7 +40,7 @@ def _sensitivities(rows: list[Row], test: str, nominal: float, zero: float) -> t
     return frequency, np.array(ratio)
 
 
-def _broken_limits(asset: AssetPlan, rows: list[Row]) -> set[str]:
+def _broken_limits(asset: AssetPlan, rows: list[Row], day: str) -> set[str]:
     """Limits that a channel's rows break, by the plain formulas S = y/x and S(f)/S(reference)."""
     broken = set()
     _, ratio = _sensitivities(rows, "linearity", asset.nominal, asset.zero)
@@ -56,7 +57,9 @@ def _broken_limits(asset: AssetPlan, rows: list[Row]) -> set[str]:
     if asset.tag == "STG-1" and not 0.82 <= response[frequency == 300.0].item() <= 0.92:
         broken.add("limit at 300 Hz")
     if asset.sensor is not None:
-        frequency, ratio = _sensitivities(rows, "sensor-alone", asset.sensor_nominal, 0.0)
+        channel, condition = rows[0]["channel"].removeprefix(f"{asset.tag}-"), rows[0]["condition"]
+        nominal = sensor_nominal(asset.tag, channel, day, condition, asset.sensor_nominal)
+        frequency, ratio = _sensitivities(rows, "sensor-alone", nominal, 0.0)
         reference = ratio[frequency == 80.0].item()
         if abs(reference - 1) > TOLERANCE_PCT / 100:
             broken.add("sensor")
@@ -102,7 +105,7 @@ def test_generating_again_gives_the_same_bytes(tmp_path: Path) -> None:
     assert _files(tmp_path) == _files(DEMO)
     match, mismatch, errors = filecmp.cmpfiles(tmp_path, DEMO, _files(DEMO), shallow=False)
     assert (mismatch, errors) == ([], [])
-    assert len(match) == 1 + 3 + 2 * 9 + 4  # the last: waveforms of one visit
+    assert len(match) == 2 + 3 + 2 * 9 + 4  # the last: waveforms of one visit
 
 
 def test_every_family_of_faults_occurs() -> None:
@@ -117,12 +120,12 @@ def test_most_channels_are_good() -> None:
 
 @pytest.mark.parametrize("key", GOOD, ids=" ".join)
 def test_good_channels_keep_every_limit(key: tuple[str, str, str]) -> None:
-    assert _broken_limits(*CASES[key]) == set()
+    assert _broken_limits(*CASES[key], key[0]) == set()
 
 
 @pytest.mark.parametrize("fault", FAULTY, ids=lambda fault: f"{fault.family} {fault.channel}")
 def test_faults_break_what_they_must_and_leave_the_rest(fault) -> None:
-    broken = _broken_limits(*CASES[fault.visit, fault.channel, "as-found"])
+    broken = _broken_limits(*CASES[fault.visit, fault.channel, "as-found"], fault.visit)
     must, must_not = EXPECTED[fault.family]
     assert must <= broken
     assert not must_not & broken

@@ -103,6 +103,16 @@ def test_a_kind_that_no_channel_uses_is_checked_too(tmp_path):
     assert "unused.trip" in "\n".join(refusal(site(tmp_path, kinds=KIND + "[unused]\ntrip = 'x'\n")))
 
 
+def test_a_kind_restates_limits_for_all_its_channels_and_a_channel_keeps_its_own(tmp_path):
+    kinds = KIND + "[casing.from.2026-01-01]\ntrip = 17.0\nalert = 10.5\n[casing.from.2030-01-01]\ntrip = 16.0\n"
+    home = site(tmp_path, kinds=kinds, channel=OF_KIND + "alert = 12.0\n")
+    found = channel_of(home)
+    assert (found.trip, found.alert) == (17.0, 12.0)
+    visit = home / "visit.toml"
+    visit.write_text(visit.read_text(encoding="utf-8").replace("2026-05-19", "2025-12-31"), encoding="utf-8")
+    assert (channel_of(home).trip, channel_of(home).alert) == (18.0, 12.0)
+
+
 def test_kinds_that_lead_out_of_the_site_are_refused(tmp_path):
     (tmp_path / "elsewhere.toml").write_text(KIND, encoding="utf-8")
     home = site(tmp_path / "site")

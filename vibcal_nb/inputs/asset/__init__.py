@@ -3,6 +3,7 @@
 read_asset             the machine, its rotors, its channels
 read_kinds             kinds.toml, and [kinds.NAME] of an asset: what several channels share
 read_dated_channel     a channel by layers: its kind, its own keys, what was restated from a date on; its items
+restated               layers by date: what a kind or a channel states, and restates from a date on
 read_channel           one state of a channel: its limits as a whole, of its band, sensor and module
 read_items             the sensor, cable, converter and monitor that were installed, and when
 read_tolerance         tolerances in every form, and that of the live zero

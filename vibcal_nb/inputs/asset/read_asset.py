@@ -7,7 +7,8 @@ from pathlib import Path
 
 from vibcal_nb.inputs.asset.read_dated_channel import read_dated_channel
 from vibcal_nb.inputs.asset.read_kinds import asset_kinds
-from vibcal_nb.inputs.files.toml_table import Layer, TomlTable, load_toml
+from vibcal_nb.inputs.asset.restated import DatedLayers
+from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
 from vibcal_nb.inputs.tags import check_tags, fold_tag
 from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.dated_asset import DatedAsset, DatedChannel
@@ -16,7 +17,7 @@ from vibcal_nb.problems import Problem, shown
 from vibcal_nb.units import hz_from_rpm
 
 
-def read_asset(path: Path, problems: list[Problem], *, kinds: Mapping[str, Layer]) -> DatedAsset | None:
+def read_asset(path: Path, problems: list[Problem], *, kinds: Mapping[str, DatedLayers]) -> DatedAsset | None:
     """Read an asset file, noting every problem; None where it says too little to be an asset.
 
     ``kinds`` are those of the site (see ``read_kinds``), to which the file may add its own.
@@ -51,7 +52,7 @@ def _read_rotors(root: TomlTable) -> dict[str, Rotor]:
 
 
 def _read_channels(
-    root: TomlTable, rotors: dict[str, Rotor], kinds: Mapping[str, tuple[Layer, ...]]
+    root: TomlTable, rotors: dict[str, Rotor], kinds: Mapping[str, DatedLayers]
 ) -> dict[str, DatedChannel]:
     if root.values.get("channels") == {}:
         root.note("channels", "no channel", "give at least one table [channels.TAG]")

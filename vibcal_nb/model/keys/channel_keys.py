@@ -320,15 +320,23 @@ _LIMITS = KeyTable(
     ),
 )
 
-KIND = _LIMITS.without(
-    "location",
-    heading="[NAME] in kinds.toml, [kinds.NAME] in asset.toml",
-    says="What several channels share: any key of a channel, which a channel of this kind may override.",
-)
-
 RESTATED = _LIMITS.without(
     heading="[channels.TAG.from.DATE]",
     says="What holds from a date on: any key of a channel; what is not restated holds on.",
+)
+
+_FROM = Key(
+    name="from",
+    type="tables by name",
+    says="What was restated from a date on; a visit is judged by what held on its day.",
+    table=RESTATED,
+    named="DATE",
+)
+
+KIND = KeyTable(
+    heading="[NAME] in kinds.toml, [kinds.NAME] in asset.toml",
+    says="What several channels share: any key of a channel, which a channel of this kind may override.",
+    keys=(*RESTATED.keys, _FROM),
 )
 
 CHANNEL = KeyTable(
@@ -344,13 +352,7 @@ CHANNEL = KeyTable(
         ),
         *_LIMITS.keys,
         Key(name="items", type="table", says="What is installed, and since when.", table=ITEMS),
-        Key(
-            name="from",
-            type="tables by name",
-            says="What was restated from a date on; a visit is judged by what held on its day.",
-            table=RESTATED,
-            named="DATE",
-        ),
+        _FROM,
         FORMERLY,
         RETIRED,
     ),

@@ -32,6 +32,19 @@ class EquipmentEntry(TypedDict):
     """Until when that holds, ISO 8601."""
 
 
+class ItemsEntry(TypedDict, total=False):
+    """What was tested: serial numbers, where they are stated, of the parts that are."""
+
+    sensor: str
+    """The sensor."""
+    cable: str
+    """The cable."""
+    converter: str
+    """The converter."""
+    monitor: str
+    """The monitor."""
+
+
 class SensitivityEntry(TypedDict):
     """One sensitivity, fit to be held against other visits."""
 
@@ -47,8 +60,8 @@ class SensitivityEntry(TypedDict):
     """Standard uncertainties shared with others that name the same source, %."""
     tolerance_pct: float | None
     """Its limit on either side, %."""
-    items: dict[str, str]
-    """What was tested, by part: serial numbers, where they are stated."""
+    items: ItemsEntry
+    """What was tested, by part."""
     nominal: str | None
     """What the deviation is from."""
 
