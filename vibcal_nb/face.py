@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, Required, TypedDict, Unpack
 
 from vibcal_nb.analysis.result import Result
+from vibcal_nb.inputs.asset.read_kinds import KINDS
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.names import AS_FOUND, BAND_RESPONSE, LINEARITY, SENSOR_ALONE
 from vibcal_nb.model.readings import Reading
@@ -72,6 +73,8 @@ class Stated(TypedDict, total=False):
     """The keys of a channel's table in ``asset.toml``; its ``rotors`` maps names to their speeds."""
     equipment: Mapping[str, Any] | Path | str
     """The tables of ``equipment.toml``, or the path of such a file."""
+    kinds: Mapping[str, Any] | Path | str
+    """The tables of ``kinds.toml``, or the path of such a file, where the channel names a ``kind``."""
     used: Sequence[str]
     """Identifiers of the equipment that was used; all of it where none is given."""
     date: Date | str
@@ -95,8 +98,8 @@ def linearity(frame: Columns, **stated: Unpack[Stated]) -> Result:
         A pandas frame, or a mapping of columns, with the columns of the reading table: at least ``frequency_hz``,
         ``applied`` and ``output``, and the units where they are not given by name.
     **stated
-        What a visit's files would state: ``channel`` (keys of ``asset.toml``), ``equipment``, ``used``, ``date``,
-        ``decision``, ``condition``, ``applied_unit``, ``output_unit``; see `vibcal_nb.face.Stated`.
+        What a visit's files would state: ``channel`` (keys of ``asset.toml``), ``equipment``, ``kinds``, ``used``,
+        ``date``, ``decision``, ``condition``, ``applied_unit``, ``output_unit``; see `vibcal_nb.face.Stated`.
 
     Raises
     ------
@@ -122,6 +125,7 @@ def _analysed(
     *,
     channel: Mapping[str, Any],
     equipment: Mapping[str, Any] | Path | str = "",
+    kinds: Mapping[str, Any] | Path | str = "",
     used: Sequence[str] | None = None,
     date: Date | str | None = None,
     decision: Mapping[str, Any] | None = None,
@@ -136,7 +140,7 @@ def _analysed(
     given |= {"output_unit": output_unit} if output_unit else {}
     columns = given | columns
     rows = [[_text(_at(values, number)) for values in columns.values()] for number in range(size)]
-    kit = _kit(equipment)
+    kit, shared = _tables_of("equipment", equipment), _tables_of("kinds", kinds)
     day = Date.fromisoformat(date) if isinstance(date, str) else date or Date.today()
     names = [str(item.get("id")) for kind in ("reference", "readout") for item in kit.get(kind, ())]
     visit = {"date": day, "performed_by": "not stated", "equipment": list(names if used is None else used)}
@@ -144,6 +148,8 @@ def _analysed(
         folder = Path(place) / "asset" / day.isoformat()
         folder.mkdir(parents=True)
         _write_toml(Path(place) / "equipment.toml", kit)
+        if shared:
+            _write_toml(Path(place) / KINDS, shared)
         _write_toml(folder.parent / "asset.toml", _asset(channel))
         _write_toml(folder / "visit.toml", visit | ({"decision": decision} if decision else {}))
         _write_csv(folder / "readings.csv", [list(columns), *rows])
@@ -160,17 +166,17 @@ def _asset(channel: Mapping[str, Any]) -> dict[str, Any]:
     return asset | ({"rotors": rotors} if isinstance(rotors, Mapping) and rotors else {})
 
 
-def _kit(equipment: Mapping[str, Any] | Path | str) -> dict[str, Any]:
-    if isinstance(equipment, Mapping):
-        return dict(equipment)
-    if not str(equipment):
+def _tables_of(what: str, stated: Mapping[str, Any] | Path | str) -> dict[str, Any]:
+    if isinstance(stated, Mapping):
+        return dict(stated)
+    if not str(stated):
         return {}
     import tomllib
 
     try:
-        return tomllib.loads(Path(equipment).read_text(encoding="utf-8"))
+        return tomllib.loads(Path(stated).read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:
-        raise ParameterError(f"The equipment cannot be read from {equipment}: {error}.") from error
+        raise ParameterError(f"The {what} cannot be read from {stated}: {error}.") from error
 
 
 def _is_many(values: Any) -> bool:

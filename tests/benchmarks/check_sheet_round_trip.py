@@ -24,7 +24,8 @@ ASSET, VISIT = "STG-1", "2027-05-11"
 def make_site(folder: Path) -> Path:
     home = folder / ASSET / VISIT
     home.mkdir(parents=True)
-    shutil.copy(DEMO / "equipment.toml", folder)
+    for name in ("equipment.toml", "kinds.toml"):
+        shutil.copy(DEMO / name, folder)
     shutil.copy(DEMO / ASSET / "asset.toml", folder / ASSET)
     text = (DEMO / ASSET / "2026-05-19" / "visit.toml").read_text(encoding="utf-8")
     (home / "visit.toml").write_text(text.replace("2026-05-19", VISIT), encoding="utf-8")

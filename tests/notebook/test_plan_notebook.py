@@ -20,7 +20,8 @@ GOOD = {"channel": "STG-1-V21", "shaker": "", "moving_mass_kg": 0.0}
 def visit(tmp_path):
     home = tmp_path / "STG-1" / "2027-05-11"
     home.mkdir(parents=True)
-    shutil.copy(DEMO / "equipment.toml", tmp_path)
+    for name in ("equipment.toml", "kinds.toml"):
+        shutil.copy(DEMO / name, tmp_path)
     shutil.copy(DEMO / "STG-1" / "asset.toml", tmp_path / "STG-1")
     shutil.copy(DEMO / "STG-1" / "2026-05-19" / "visit.toml", home)
     return str(home)

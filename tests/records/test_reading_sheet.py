@@ -19,7 +19,7 @@ from vibcal_nb.running.commands.cli import main
 @pytest.fixture
 def site(tmp_path):
     """The demo site with one more visit that has no readings yet, and certificates that hold on its day."""
-    for name in ("equipment.toml", "STG-1/asset.toml", "FDF-3/asset.toml", "BFP-2/asset.toml"):
+    for name in ("equipment.toml", "kinds.toml", "STG-1/asset.toml", "FDF-3/asset.toml", "BFP-2/asset.toml"):
         (tmp_path / name).parent.mkdir(exist_ok=True)
         shutil.copy(DEMO / name, tmp_path / name)
     valid = (tmp_path / "equipment.toml").read_text(encoding="utf-8").replace("due = 2026-06-30", "due = 2027-06-30")
@@ -93,7 +93,7 @@ def test_the_sheet_helps_the_one_who_fills_it_in(site, tmp_path, capsys):
     assert kinds.count(("list", None)) == 6
     assert len(sheet.conditional_formatting) == 2
     assert "would cover it" in book.worksheets[1]["A1"].value
-    assert "STG-1-V21, STG-1-V22, STG-1-V31, STG-1-V32: alert" in book.worksheets[1]["A2"].value
+    assert "STG-1-V21, STG-1-V22, STG-1-V32: alert" in book.worksheets[1]["A2"].value  # V31 has another sensor
 
 
 def test_a_table_that_is_there_is_never_overwritten(site, capsys):

@@ -24,7 +24,8 @@ def build_fleet(folder: Path, *, channels: int) -> int:
     """Write the site; return how many records it gives (three a channel)."""
     source = DEMO / "STG-1" / "2026-05-19"
     folder.mkdir(parents=True)
-    shutil.copy(DEMO / "equipment.toml", folder)
+    for name in ("equipment.toml", "kinds.toml"):
+        shutil.copy(DEMO / name, folder)
     with (source / "readings.csv").open(encoding="utf-8", newline="") as file:
         headings, *rows = csv.reader(file)
     wanted = [row for row in rows if row[1] in SHAKER_TESTS and row[2] == "as-found"]

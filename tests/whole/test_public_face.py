@@ -51,6 +51,7 @@ def stated():
     return {
         "channel": channel,
         "equipment": DEMO / "equipment.toml",
+        "kinds": DEMO / "kinds.toml",
         "used": visit["equipment"],
         "date": visit["date"],
         "decision": visit.get("decision"),

@@ -113,7 +113,8 @@ output = {{ track = "{second}", scale = 100.0, unit = "mV pk" }}
 def visit(tmp_path):
     home = tmp_path / "STG-1" / "2026-05-19"
     (home / "waveforms").mkdir(parents=True)
-    shutil.copy(DEMO / "equipment.toml", tmp_path)
+    for name in ("equipment.toml", "kinds.toml"):
+        shutil.copy(DEMO / name, tmp_path)
     shutil.copy(DEMO / "STG-1" / "asset.toml", tmp_path / "STG-1")
     for name in ("visit.toml", "readings.csv"):
         shutil.copy(DEMO / "STG-1" / "2026-05-19" / name, home)
