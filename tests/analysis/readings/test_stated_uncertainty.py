@@ -13,6 +13,7 @@ from tests.support.places import DEMO
 from tests.support.plants import EQUIPMENT, VISIT, build_site, linearity_rows
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
+from vibcal_nb.display.results.budget import budget_table
 from vibcal_nb.display.results.statements import compose_statement
 from vibcal_nb.display.results.tables import summary_table
 from vibcal_nb.display.results.verdict_html import verdict_html
@@ -138,6 +139,19 @@ def test_a_visit_states_the_coverage_probability(tmp_path):
     assert pytest.approx(2.0 / 1.96, rel=1e-3) == line.expanded.U / plain.expanded.U
     assert all(p.expanded.k == line.expanded.k for p in wider.frequencies[0].points)
     assert "(k = 2.00," in compose_statement(wider)
+
+
+def test_a_rectangle_that_dominates_gives_k_and_the_record_says_so(tmp_path):
+    """EA-4/02 M:2022, S9: k near 1.65 of the rectangle, 1.96 of a normal distribution."""
+    visit = f'{VISIT}[contributions.adapter]\nvalue_pct = 6.0\ndistribution = "rectangular"\n'
+    result = analyse(tmp_path, visit=visit)
+    line = result.frequencies[0].line
+    assert line.expanded.dominated_by == "adapter"
+    assert 1.64 < line.expanded.k == line.deviation_expanded.k < 1.73
+    assert line.expanded.k * line.expanded.u == line.expanded.U
+    assert "(k = 1.70 of a rectangular distribution, adapter)" in compose_statement(result)
+    table = budget_table(line.budget, caption="budget").to_text()
+    assert "k = 1.70 of a rectangular distribution: adapter dominates (EA-4/02 M:2022, S9)" in table
 
 
 # --- digits ---

@@ -56,12 +56,15 @@ def compare(before: Observation, after: Observation) -> Change:
     """Compare two observations of one quantity, with what they share removed.
 
     A shared source counts with the difference of the two sizes that are stated for it (a certificate's error
-    is one error; its drift since calibration grows with time). Raises ``ValueError`` where nothing but shared
+    is one error; its drift since calibration grows with time). U is for the coverage that the later visit states, as
+    every other U of its record. Raises ``ValueError`` where nothing but shared
     errors of equal size is stated, so that the difference has no uncertainty.
     """
     sources = sorted({*before.shared_pct, *after.shared_pct})
     left = [(abs(after.shared_pct.get(s, 0.0) - before.shared_pct.get(s, 0.0)), math.inf) for s in sources]
-    expanded = combine((before.u_own_pct, before.nu_own), (after.u_own_pct, after.nu_own), *left)
+    expanded = combine(
+        (before.u_own_pct, before.nu_own), (after.u_own_pct, after.nu_own), *left, probability=after.probability
+    )
     change = after.deviation_pct - before.deviation_pct
     return Change(
         before=before,

@@ -21,7 +21,7 @@ from vibcal_nb.analysis.readings.errors.certificate_error import OF_THE_REFERENC
 from vibcal_nb.analysis.readings.reading_uncertainty import OF_THE_READOUT
 from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.arrays import FloatArray, frozen
-from vibcal_nb.metrology.uncertainty.coverage import combine
+from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, combine
 from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.items import Exchange, exchanges, names_of
 from vibcal_nb.model.names import AS_LEFT
@@ -34,6 +34,7 @@ class Observation:
     ``u_own_pct`` is the standard uncertainty that belongs to this observation alone, with degrees of freedom
     ``nu_own``; ``shared_pct`` the standard uncertainties it shares with every other observation that names the
     same source. ``tolerance_pct`` is None where the deviation has no limit; ``verdict`` is of the whole result.
+    ``probability`` is the coverage that the visit states its U for.
     ``items`` names what was tested, by part, and ``nominal`` what the deviation is from (None: not known).
     ``gates`` are those of the equipment: what it was measured with was not in order then.
     """
@@ -51,6 +52,7 @@ class Observation:
     items: Mapping[str, str] | None = None
     nominal: str | None = None
     gates: tuple[Gate, ...] = ()
+    probability: float = PROBABILITY
 
     @property
     def u_pct(self) -> float:
@@ -79,6 +81,7 @@ def _observation(result: Any, stated: StatedSensitivity) -> Observation:
         shared_pct={_source(result, stated.frequency_hz, line.name): line.contribution for line in common},
         tolerance_pct=stated.tolerance_pct,
         verdict=result.verdict,
+        probability=case.visit.decision.coverage_probability,
         items=names_of(case.items),
         nominal=f"{case.nominal_sensitivity:.8g} {case.output_unit.text} per {case.input_unit.text}",
         gates=tuple(gate for gate in result.gates if gate.gate in EQUIPMENT_GATES),

@@ -18,6 +18,7 @@ from vibcal_nb.analysis.linearity.line_shape import (
     repeatability_pct,
     span_of,
 )
+from vibcal_nb.analysis.readings.errors.repeat_scatter import repeat_groups
 from vibcal_nb.analysis.readings.grouping import SAME_LEVEL_PCT
 from vibcal_nb.analysis.readings.judged_point import judge
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty
@@ -35,6 +36,7 @@ from vibcal_nb.metrology.straight_line.straight_line import (
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, expand
+from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget
 from vibcal_nb.model.case import Case
 
 
@@ -86,12 +88,13 @@ def assess_line(case: Case, uncertainty: ReadingUncertainty, rule: DecisionRule,
     used, u_x, u_y = uncertainty.readings, uncertainty.u_x, uncertainty.u_y
     span = span_of(used.y) or abs(case.nominal_sensitivity) * float(used.x.max())  # a dead channel has none
     stated = fit_straight_line(used.x, used.y, u_x=u_x, u_y=u_y)
-    test = chi_squared_test(stated)
+    groups = repeat_groups(used)
+    test = chi_squared_test(stated, variance=uncertainty.estimated_variance(groups))
     widened = test.passed is False
-    fit = scaled(stated) if widened else stated
-    nu = float(fit.degrees_of_freedom) if widened else uncertainty.degrees_of_freedom
+    fit = scaled(stated, repeats=groups) if widened else stated
+    nu = float(fit.scale_degrees_of_freedom) if widened else uncertainty.degrees_of_freedom
     budget = _budget(case, fit, uncertainty, frequency_hz, nu)
-    deviation = budget.expanded(probability=uncertainty.probability)
+    deviation = expand_budget(budget, probability=uncertainty.probability)
     deviation_pct = 100.0 * (fit.slope / case.nominal_sensitivity - 1.0)
     u_intercept = math.hypot(fit.u_intercept, uncertainty.u_readout_pct / 100.0 * case.output_zero)
     # as stated even where the line is widened: scatter about a line that bends is the non-linearity itself
@@ -102,9 +105,7 @@ def assess_line(case: Case, uncertainty: ReadingUncertainty, rule: DecisionRule,
         widened=widened,
         chi_squared=test,
         sensitivity=fit.slope,
-        expanded=expand(
-            deviation.u / 100.0 * case.nominal_sensitivity, deviation.nu, probability=deviation.probability
-        ),
+        expanded=deviation.times(abs(case.nominal_sensitivity) / 100.0),
         deviation_pct=deviation_pct,
         deviation_expanded=deviation,
         deviation_decision=_within(deviation_pct, deviation, rule, case.channel.tolerance_pct),

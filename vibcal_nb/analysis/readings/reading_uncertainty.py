@@ -32,6 +32,7 @@ from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, root_sum_squares
+from vibcal_nb.metrology.uncertainty.estimated_variance import KNOWN, EstimatedVariance
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Reference
 from vibcal_nb.model.names import MODULE_ALONE
@@ -124,6 +125,15 @@ class ReadingUncertainty:
         error, other = self.reference_error(frequency_hz), self.reference_error(reference_hz)
         return math.hypot(self.u_frequency_pct, 0.0 if error is None or other is None else error.beside_pct(other))
 
+    def estimated_variance(self, groups: Sequence[NDArray[np.intp]]) -> EstimatedVariance:
+        """How much of the variance of these readings' own part was pooled from repeats, ``groups`` among them."""
+        nu, within = self.repeats.degrees_of_freedom, sum(len(group) - 1 for group in groups)
+        if not self.repeats.tells:
+            return KNOWN
+        own = 100.0 * float(np.median(_own_relative(self.readings, self.u_x, self.u_y)))
+        share = min((self.repeats.pooled_pct / own) ** 2, 1.0)
+        return EstimatedVariance(within=within, elsewhere=nu - within, share=share)
+
     @cached_property
     def u_frequency_pct(self) -> float:
         """Standard uncertainty of what the levels at one frequency share beside the certificate's error, in %."""
@@ -205,6 +215,12 @@ def _independent_u_y(scaled: ScaledReadings, relative: FloatArray) -> FloatArray
     positive = np.abs(scaled.y)[scaled.y != 0.0]
     smallest = float(positive.min()) if positive.size else 1.0
     return np.where(u_y > 0.0, u_y, np.maximum(relative, 1e-6) * smallest)
+
+
+def _own_relative(scaled: ScaledReadings, u_x: FloatArray, u_y: FloatArray) -> FloatArray:
+    """Relative standard uncertainty of output over level that is each used reading's own, those with both."""
+    chosen = scaled.used & (scaled.x > 0.0) & (scaled.y != 0.0)
+    return np.hypot(u_x[chosen] / scaled.x[chosen], u_y[chosen] / scaled.y[chosen])
 
 
 def _zero_leverage(scaled: ScaledReadings) -> FloatArray:

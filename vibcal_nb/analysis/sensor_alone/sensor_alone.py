@@ -26,7 +26,8 @@ from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.analysis.sensor_alone.sensor_model import SensorFit, fit_sensor
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
-from vibcal_nb.metrology.uncertainty.coverage import Expanded, expand
+from vibcal_nb.metrology.uncertainty.coverage import Expanded
+from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget
 from vibcal_nb.model.asset import SensorSpecification
 from vibcal_nb.model.case import Case
 from vibcal_nb.problems import NothingToAnalyse
@@ -120,13 +121,11 @@ def _judge_reference(relative: RelativeReadings, sensor: SensorSpecification, ru
         names = ("reference_sensitivity", "expanded", "reference_budget")
         return dict.fromkeys((*names, "reference_deviation_pct", "reference_decision"))
     budget = relative.reference_budget(nominal=sensor.nominal_sensitivity)
-    expanded = budget.expanded(probability=relative.uncertainty.probability)
+    expanded = expand_budget(budget, probability=relative.uncertainty.probability)
     deviation = 100.0 * (sensitivity / sensor.nominal_sensitivity - 1.0)
     return {
         "reference_sensitivity": sensitivity,
-        "expanded": expand(
-            expanded.u / 100.0 * sensor.nominal_sensitivity, expanded.nu, probability=expanded.probability
-        ),
+        "expanded": expanded.times(abs(sensor.nominal_sensitivity) / 100.0),
         "reference_budget": budget,
         "reference_deviation_pct": deviation,
         "reference_decision": judge(deviation, expanded, rule, lower=-sensor.tolerance_pct, upper=sensor.tolerance_pct),

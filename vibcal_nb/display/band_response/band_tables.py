@@ -24,6 +24,7 @@ from vibcal_nb.display.writing.numbers import (
 )
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
+from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget
 
 
 def band_points(result: BandResponseResult) -> tuple[Table, ...]:
@@ -88,7 +89,7 @@ def _reference(result: BandResponseResult) -> str:
     unit = sensitivity_unit(result.case.output_unit, result.case.input_unit)
     if result.reference_budget is None:
         return f"{number(result.reference_sensitivity)} {unit}"
-    relative = result.reference_budget.expanded(probability=result.uncertainty.probability)
+    relative = expand_budget(result.reference_budget, probability=result.uncertainty.probability)
     expanded = replace(relative, U=relative.U / 100.0 * abs(result.case.nominal_sensitivity))
     return f"{with_uncertainty(result.reference_sensitivity, expanded)} {unit} ({coverage_factor_text(relative)})"
 

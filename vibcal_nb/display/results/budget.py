@@ -11,7 +11,8 @@ from vibcal_nb.display.style import GREY, INK
 from vibcal_nb.display.writing.numbers import NONE, coverage, freedom, uncertainty_text
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.uncertainty.budget import Budget
-from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY
+from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, Expanded
+from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget
 
 
 def budget_picture(budget: Any, *, name: str) -> Picture:
@@ -38,7 +39,7 @@ def draw_budget(result_budget: Any, ax: Axes) -> Axes:
 def budget_table(budget: Budget, *, caption: str, probability: float = PROBABILITY) -> Table:
     """An uncertainty budget: one row a contribution, the largest first, then the combination."""
     lines = sorted(budget.lines, key=lambda line: -line.contribution)
-    expanded = budget.expanded(probability=probability)
+    expanded = expand_budget(budget, probability=probability)
     total = expanded.u**2
     rows = [
         Row(
@@ -60,7 +61,7 @@ def budget_table(budget: Budget, *, caption: str, probability: float = PROBABILI
         Row(cells=("combined", "", "", "", f"{expanded.u:.3f} %", freedom(expanded.nu), "", "", "Welch-Satterthwaite"))
     )
     name, U = f"expanded, {coverage(probability)}", f"{uncertainty_text(expanded.U)} %"
-    rows.append(Row(cells=(name, "", "", "", U, "", "", "", f"k = {expanded.k:.2f}")))
+    rows.append(Row(cells=(name, "", "", "", U, "", "", "", _factor(expanded))))
     return Table(
         caption=caption,
         headings=(
@@ -78,3 +79,10 @@ def budget_table(budget: Budget, *, caption: str, probability: float = PROBABILI
         text_columns=(0, 2, 6, 8),
         note="Common contributions are shared by all readings and do not average down; independent ones do.",
     )
+
+
+def _factor(expanded: Expanded) -> str:
+    """The coverage factor, and whose distribution it belongs to where that is not the usual one."""
+    if expanded.dominated_by is None:
+        return f"k = {expanded.k:.2f}"
+    return f"k = {expanded.k:.2f} of a rectangular distribution: {expanded.dominated_by} dominates (EA-4/02 M:2022, S9)"

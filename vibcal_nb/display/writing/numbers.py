@@ -87,7 +87,9 @@ def coverage(probability: float) -> str:
 
 
 def coverage_factor_text(expanded: Expanded) -> str:
-    """Write k and the effective degrees of freedom that it rests on."""
+    """Write k and the effective degrees of freedom that it rests on, or the distribution that it is of."""
+    if expanded.dominated_by is not None:
+        return f"k = {expanded.k:.2f} of a rectangular distribution, {expanded.dominated_by}"
     return f"k = {expanded.k:.2f}, {freedom(expanded.nu)} degrees of freedom"
 
 

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
 
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.straight_line.line_equations import TOO_WIDE, LineSolution
@@ -26,7 +30,7 @@ class LineFit:
     ``scale`` multiplies u_x and u_y to give the uncertainties the line's covariance rests on: 1 where they
     were known; where ``residual_based`` it is the standard deviation of the weighted residuals,
     sqrt(chi_squared / degrees_of_freedom) (Annex E, also called the Birge ratio), and the covariance has
-    those degrees of freedom.
+    ``scale_degrees_of_freedom``.
 
     ``x_centroid``, ``y_centroid`` is the point of the line whose height is uncorrelated with the slope, and
     ``u_centroid`` its standard uncertainty in y: evaluation starts there, so that it keeps its digits
@@ -52,6 +56,7 @@ class LineFit:
     scale: float
     residual_based: bool
     method: str
+    scale_degrees_of_freedom: int = 0
 
     @property
     def correlation(self) -> float | None:
@@ -103,22 +108,26 @@ def line_fit(
     return fit
 
 
-def scaled(fit: LineFit) -> LineFit:
+def scaled(fit: LineFit, *, repeats: Sequence[NDArray[np.intp]] = ()) -> LineFit:
     """Return the line with its covariance multiplied by chi_squared / degrees_of_freedom.
 
     For uncertainties known only up to a common factor (ISO/TS 28037:2010, Annex E); the same step widens a
     line by its Birge ratio. It also narrows one whose residuals are smaller than their stated
     uncertainties: whether that is wanted is the caller's decision. A line that rests on its residuals already
-    is returned as it is. Raises ValueError where there are no degrees of freedom.
+    is returned as it is. Where groups of ``repeats`` (indices of points) are given, the factor is that of their means
+    about the line: repeats that agree with one another do not make a line that misses them any surer (N. R. Draper
+    and H. Smith, Applied Regression Analysis, 1.5, from memory). Raises ValueError where there are no degrees of
+    freedom.
     """
     if fit.residual_based:
         return fit
-    if fit.degrees_of_freedom == 0:
+    squares, nu = _about_the_line(fit, repeats)
+    if nu == 0:
         raise ValueError(
             f"{fit.x.size} point(s) leave no residual from which to take the uncertainty: state u_y, "
             "or take more readings."
         )
-    scale = math.sqrt(fit.chi_squared / fit.degrees_of_freedom)
+    scale = math.sqrt(squares / nu)
     return replace(
         fit,
         u_intercept=fit.u_intercept * scale,
@@ -127,5 +136,18 @@ def scaled(fit: LineFit) -> LineFit:
         covariance=fit.covariance * scale**2,
         scale=scale,
         residual_based=True,
+        scale_degrees_of_freedom=nu,
         method=f"{fit.method}, uncertainty from the residuals as in {STANDARD}, Annex E",
     )
+
+
+def _about_the_line(fit: LineFit, repeats: Sequence[NDArray[np.intp]]) -> tuple[float, int]:
+    """Weighted squares of the residuals without the scatter of repeats about their means, and their number."""
+    squares, nu = fit.chi_squared, fit.degrees_of_freedom
+    weight = 1.0 / (fit.u_y**2 + (0.0 if fit.u_x is None else (fit.slope * fit.u_x) ** 2))
+    for group in repeats:
+        w, residual = weight[group], fit.residuals[group]
+        apart = residual - float(w @ residual) / float(w.sum())
+        squares -= float(w @ apart**2)
+        nu -= len(group) - 1
+    return max(squares, 0.0), nu

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import chdtri
 
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.metrology.straight_line.fitted_line import STANDARD, LineFit, line_fit, scaled
@@ -27,6 +26,7 @@ from vibcal_nb.metrology.straight_line.line_points import (
     checked_uncertainty,
     require_two_levels,
 )
+from vibcal_nb.metrology.uncertainty.estimated_variance import KNOWN, EstimatedVariance, chi_squared_quantile
 
 __all__ = [
     "ChiSquaredTest",
@@ -135,10 +135,11 @@ class ChiSquaredTest:
     reason: str | None
 
 
-def chi_squared_test(fit: LineFit, *, probability: float = 0.95) -> ChiSquaredTest:
+def chi_squared_test(fit: LineFit, *, probability: float = 0.95, variance: EstimatedVariance = KNOWN) -> ChiSquaredTest:
     """Test the straight-line model, ISO/TS 28037:2010, 6.3 (and the same step of every later clause).
 
-    ``limit`` is the ``probability`` quantile of chi-squared with the line's degrees of freedom. Not available
+    ``limit`` is the ``probability`` quantile of chi-squared with the line's degrees of freedom; of its distribution
+    with a ``variance`` that was pooled from repeats, where it was (the TS takes it as known). Not available
     without degrees of freedom, nor where the uncertainty came from these very residuals (Annex E).
     Raises ValueError for a probability outside (0, 1).
     """
@@ -150,7 +151,7 @@ def chi_squared_test(fit: LineFit, *, probability: float = 0.95) -> ChiSquaredTe
     elif fit.residual_based:
         reason = "the uncertainties were taken from the residuals, which therefore cannot test them"
     else:
-        limit = float(chdtri(fit.degrees_of_freedom, 1 - probability))
+        limit = chi_squared_quantile(probability, fit.degrees_of_freedom, variance)
     return ChiSquaredTest(
         chi_squared=fit.chi_squared,
         degrees_of_freedom=fit.degrees_of_freedom,

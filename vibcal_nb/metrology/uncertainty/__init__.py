@@ -10,4 +10,6 @@ JCGM 101:2008  6.4     draws of the inputs                  draws.draw_inputs
                7       propagation, coverage intervals      monte_carlo.propagate, monte_carlo.shortest_interval
                7.9     adaptive number of trials            monte_carlo.propagate_adaptively
                8       validation of a budget               gum_validation.validate_gum
+EA-4/02 M:2022 S9      one rectangle dominates a budget     dominant_rectangle.expand_budget
+lack of fit, F test    a variance pooled from repeats       estimated_variance.chi_squared_quantile
 """

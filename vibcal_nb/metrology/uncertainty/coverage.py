@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Context, Decimal
 
 from scipy.special import ndtri, stdtrit
@@ -27,7 +27,8 @@ class Expanded:
     """Expanded uncertainty ``U = k u``; ``u`` and ``U`` in the unit of the result.
 
     ``nu`` are the effective degrees of freedom (infinite where none were lost), ``probability`` is the
-    coverage probability.
+    coverage probability. ``dominated_by`` names the rectangular contribution whose distribution k belongs to; None
+    where k is that of a normal distribution or of Student's t.
     """
 
     u: float
@@ -35,6 +36,11 @@ class Expanded:
     U: float
     nu: float
     probability: float
+    dominated_by: str | None = None
+
+    def times(self, factor: float) -> Expanded:
+        """Return the same uncertainty in another unit, of which there are ``factor`` to this one."""
+        return replace(self, u=self.u * factor, U=self.U * factor)
 
 
 @dataclass(frozen=True, kw_only=True)
