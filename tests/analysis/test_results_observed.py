@@ -10,9 +10,10 @@ import pytest
 
 from tests.support.attribution import LEVELS, SENSOR_HZ
 from tests.support.cases import CHANNEL, SENSOR, make_case
+from tests.support.crossings import half_power_crossings
 from tests.support.plants import ASSET, build_site, linearity_rows
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
-from vibcal_nb.analysis.band_response.half_power import interpolated_corners, merge_repeats
+from vibcal_nb.analysis.band_response.half_power import half_power_of
 from vibcal_nb.analysis.drift.channel_observations import observe_channel
 from vibcal_nb.analysis.drift.observations import observe
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
@@ -21,6 +22,7 @@ from vibcal_nb.analysis.result import Result
 from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
 from vibcal_nb.analysis.site.margins import worst_margin
 from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.metrology.numerics.correlated_errors import CorrelatedErrors
 from vibcal_nb.units import parse_unit
 
 OWN = math.hypot(0.2, 0.1 / math.sqrt(3.0))
@@ -144,12 +146,18 @@ def test_the_finest_step_written_in_a_unit_counts_for_all_written_in_it():
 
 
 def test_repeats_are_averaged_in_the_logarithm_before_a_corner_is_sought():
-    ln_f, ln_s = merge_repeats(np.array([80.0, 20.0, 80.0]), np.array([1.0, 0.5, 4.0]))
-    assert ln_f == pytest.approx(np.log([20.0, 80.0]))
-    assert ln_s == pytest.approx(np.log([0.5, 2.0]))
+    merged = half_power_of(
+        np.log([80.0, 20.0, 80.0]),
+        np.log([1.0, 0.5, 4.0]),
+        CorrelatedErrors(own=np.array([0.01, 0.01, 0.01])),
+        reference_hz=80.0,
+    )
+    assert merged.ln_f == pytest.approx(np.log([20.0, 80.0]))
+    assert merged.ln_s == pytest.approx(np.log([0.5, 2.0]))
+    assert np.diag(merged.covariance) == pytest.approx([1e-4, 0.5e-4])
     hz = np.array([20.0, 40.0, 80.0, 80.0, 160.0, 320.0])
     s = np.array([0.5, 0.9, 0.9, 1.1, 0.9, 0.5])
-    (low, _), (high, _) = interpolated_corners(hz, s, reference_hz=80.0)
+    (low, _), (high, _) = half_power_crossings(hz, s, reference_hz=80.0)
     assert 20.0 < low < 40.0 and 160.0 < high < 320.0
     assert low * high == pytest.approx(6400.0)  # a symmetric response about 80 Hz
 
@@ -157,7 +165,7 @@ def test_repeats_are_averaged_in_the_logarithm_before_a_corner_is_sought():
 def test_the_first_crossing_outward_from_the_reference_is_the_corner():
     hz = np.array([5.0, 10.0, 20.0, 40.0, 80.0, 160.0, 320.0])
     s = np.array([0.5, 1.0, 0.5, 1.0, 1.0, 1.0, 0.9])
-    (low, _), (high, why) = interpolated_corners(hz, s, reference_hz=80.0)
+    (low, _), (high, why) = half_power_crossings(hz, s, reference_hz=80.0)
     assert 20.0 < low < 40.0
     assert high is None
     assert why == "no reading on the high-frequency side falls to half power (70.7 %) of the reference reading"
@@ -181,9 +189,9 @@ def test_the_sensors_worst_reading_is_sought_in_its_flat_part():
 def test_a_side_that_does_not_fall_has_no_corner_whatever_the_other_does():
     hz = np.array([20.0, 40.0, 80.0, 160.0, 320.0])
     falling = np.array([1.0, 1.0, 1.0, 0.9, 0.3])
-    (low, _), (high, _) = interpolated_corners(hz, falling, reference_hz=80.0)
+    (low, _), (high, _) = half_power_crossings(hz, falling, reference_hz=80.0)
     assert low is None and 160.0 < high < 320.0
-    (low, _), (high, _) = interpolated_corners(hz, falling[::-1], reference_hz=80.0)
+    (low, _), (high, _) = half_power_crossings(hz, falling[::-1], reference_hz=80.0)
     assert 20.0 < low < 40.0 and high is None
-    (low, _), (high, _) = interpolated_corners(hz[:3], falling[:3], reference_hz=20.0)
+    (low, _), (high, _) = half_power_crossings(hz[:3], falling[:3], reference_hz=20.0)
     assert (low, high) == (None, None)

@@ -102,6 +102,7 @@ STG = AssetPlan(
     specification="tolerance_pct = 5.0\nnonlinearity_pct = 2.0\nalert = 11.0\ntrip = 18.0\nfull_scale = 25.0\n"
     "moving_mass_kg = 4.7\n",
     band="reference_hz = 80\nflat_hz = [40, 200]\nflat_pct = 5.0\ncorner_low_hz = 20\ncorner_high_hz = 400\n"
+    'filter = "butterworth"\n'
     "corner_db = [-4.0, -2.0]\nlimits = [{ hz = 300, min_pct = 82, max_pct = 92 }]\n",
     reference_hz=80.0,
     corners_hz=(20.0, 400.0),

@@ -35,7 +35,8 @@ class BandSpecification:
     """What the band response should be: relative to the reading at ``reference_hz``.
 
     ``flat_pct`` holds within ``flat_hz`` (low, high); ``corner_db`` (lowest, highest) is allowed at either
-    corner. What the channel does not state is None.
+    corner. ``filter`` is the kind of the channel's filters, one of ``names.FILTERS``. What the channel does not state
+    is None.
     """
 
     reference_hz: float
@@ -45,6 +46,7 @@ class BandSpecification:
     corner_high_hz: float | None = None
     corner_db: tuple[float, float] = (-4.0, -2.0)
     limits: tuple[ResponseLimit, ...] = ()
+    filter: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -29,3 +29,8 @@ DIRECTIONS = ("rising", "falling")
 
 CONDITIONS = (AS_FOUND, AS_LEFT)
 """What the column ``condition`` of a reading table may say."""
+
+BUTTERWORTH: Final = "butterworth"
+
+FILTERS = (BUTTERWORTH,)
+"""What ``filter`` of a channel's band may say."""

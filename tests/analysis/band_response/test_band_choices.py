@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import optimize, stats
 
 from tests.support.cases import butterworth
 from vibcal_nb.analysis.band_response.band_model import evaluate_band, evaluate_band_uncertainty, fit_band
@@ -14,50 +14,42 @@ from vibcal_nb.analysis.sensor_alone.sensor_candidates import LogResponse, colum
 from vibcal_nb.analysis.sensor_alone.sensor_model import evaluate_sensor, fit_sensor
 
 HZ = np.geomspace(5.0, 1600.0, 26)
+REFERENCE_HZ = float(HZ[12])
 RNG = np.random.default_rng(4)
 SCATTERED = butterworth(HZ, low=(20.0, 2), high=(400.0, 2)) * np.exp(0.004 * RNG.standard_normal(HZ.size))
 
 
 def fit(s=SCATTERED, *, hz=HZ, u_rel=0.004, **how):
-    return fit_band(hz, s, u_rel=u_rel, reference_hz=89.4, **how)
+    return fit_band(hz, s, u_rel=u_rel, reference_hz=REFERENCE_HZ, **how)
 
 
 def taken(s):
     return s >= 10.0**-1.5 * s.max()
 
 
-def test_the_criterion_is_aicc_with_the_scatter_as_a_parameter_of_its_own():
-    """Burnham and Anderson: n ln(RSS/n) + 2 k + 2 k (k + 1)/(n - k - 1)."""
-    found = fit()
+def orders_tried(found):
+    return {(low, high) for (low, _), (high, _) in found.butterworth.sides}
+
+
+def test_the_criterion_is_akaikes_for_known_errors():
+    """Chi-squared by the stated uncertainty and twice the parameters."""
+    found = fit(is_butterworth=True)
     use = taken(SCATTERED)
-    n, k = int(use.sum()), 4  # plateau, two corners, scatter
-    residual = np.log(SCATTERED[use] / evaluate_band(found, HZ[use])) / 0.004
-    rss = float(residual @ residual)
-    (orders, criterion, _), *_ = found.candidates
-    assert orders == (2, 2)
-    assert found.chi_squared == pytest.approx(rss, rel=1e-9)
-    assert criterion == pytest.approx(n * math.log(rss / n) + 2 * k + 2 * k * (k + 1) / (n - k - 1), rel=1e-9)
-    assert found.degrees_of_freedom == n - 3
-    assert found.scatter == pytest.approx(0.004 * math.sqrt(rss / (n - 3)), rel=1e-9)
+    n = int(use.sum())
+    residual = np.log(SCATTERED[use] / evaluate_band(found, HZ[use]))
+    chi_squared = float(residual @ residual) / 0.004**2
+    assert found.sides == ((2, 0), (2, 0))
+    assert found.fitness.chi_squared == pytest.approx(chi_squared, rel=1e-9)
+    assert found.found.criterion.min() == pytest.approx(chi_squared + 2 * 3, rel=1e-9)
+    assert found.fitness.degrees_of_freedom == n - 3
+    assert found.scatter == pytest.approx(math.sqrt(float(residual @ residual) / (n - 3)), rel=1e-9)
 
 
-def test_weights_follow_from_the_criteria_and_come_best_first():
-    found = fit()
-    criteria = np.array([c for _, c, _ in found.candidates])
-    weights = np.exp(-0.5 * (criteria - criteria[0]))
-    assert [w for _, _, w in found.candidates] == pytest.approx(weights / weights.sum())
-    assert list(criteria) == sorted(criteria)
-    assert {orders for orders, _, _ in found.candidates} == {(a, b) for a in range(5) for b in range(5)}
-    assert {orders for orders, _, _ in fit(max_order=2).candidates} == {(a, b) for a in range(3) for b in range(3)}
-
-
-def test_too_few_readings_for_aicc_are_weighed_by_chi_squared_and_twice_the_parameters():
-    """Four readings, three parameters and the scatter leave n - k - 1 below one."""
-    hz = np.array([10.0, 20.0, 80.0, 160.0])
-    s = butterworth(hz, low=(20.0, 2)) * np.array([1.001, 0.999, 1.001, 0.999])
-    found = fit_band(hz, s, u_rel=0.004, reference_hz=80.0)
-    (orders, criterion, _), *_ = found.candidates
-    assert criterion == pytest.approx(found.chi_squared + 2.0 * (1 + sum(n > 0 for n in orders)), rel=1e-9)
+def test_weights_follow_from_the_criteria():
+    found = fit().butterworth
+    weights = np.exp(-0.5 * (found.criterion - found.criterion.min()))
+    assert found.weights == pytest.approx(weights / weights.sum())
+    assert orders_tried(fit()) == {(a, b) for a in range(9) for b in range(9)}
 
 
 @pytest.mark.parametrize(("db", "counts"), [(-29.0, True), (-31.0, False)])
@@ -65,15 +57,15 @@ def test_readings_30_db_below_the_greatest_take_no_part(db, counts):
     hz = np.append(HZ[(HZ > 8.0) & (HZ < 1000.0)], 3000.0)
     s = butterworth(hz, low=(20.0, 2), high=(400.0, 2))
     s[-1] = s.max() * 10.0 ** (db / 20.0)
-    assert fit(s, hz=hz).degrees_of_freedom == hz.size - 3 - (0 if counts else 1)
+    assert fit(s, hz=hz).found.swept.ln_f.size == hz.size - (0 if counts else 1)
 
 
-@pytest.mark.parametrize(("lowest", "orders"), [(0.986, {0}), (0.984, {0, 1, 2, 3, 4})])
+@pytest.mark.parametrize(("lowest", "orders"), [(0.986, {0}), (0.984, set(range(9)))])
 def test_a_side_that_stays_above_98_5_percent_of_the_plateau_gets_no_filter(lowest, orders):
     s = np.array([lowest, *np.ones(9), 0.5, 0.2])
-    found = fit(s, hz=HZ[:12])
-    assert {low for (low, _), _, _ in found.candidates} == orders
-    assert {high for (_, high), _, _ in found.candidates} == {0, 1, 2, 3, 4}
+    tried = orders_tried(fit(s, hz=HZ[:12]))
+    assert {low for low, _ in tried} == orders
+    assert {high for _, high in tried} == set(range(9))
 
 
 def test_an_order_is_stated_where_no_other_has_a_third_of_its_weight():
@@ -82,54 +74,92 @@ def test_an_order_is_stated_where_no_other_has_a_third_of_its_weight():
         rng = np.random.default_rng(seed)
         hz = np.geomspace(17.0, 470.0, 9)
         s = butterworth(hz, low=(20.0, 2), high=(400.0, 2)) * np.exp(0.03 * rng.standard_normal(hz.size))
-        found = fit(s, hz=hz, u_rel=0.03)
-        for side, order in enumerate((found.low.order, found.high.order)):
-            name = ("low", "high")[side]
-            if found.corners[name].hz is None:
+        found = fit(s, hz=hz, u_rel=0.03, is_butterworth=True)
+        for side, name in enumerate(("low", "high")):
+            corner = found.corners[name]
+            if corner.hz is None or found.shape_refuted or not found.adequate:
                 continue
             weights = {}
-            for orders, _, weight in found.candidates:
-                weights[orders[side]] = weights.get(orders[side], 0.0) + weight
-            best = found.model_orders[side]
+            for orders, weight in zip(found.found.sides, found.found.weights, strict=True):
+                weights[orders[side][0]] = weights.get(orders[side][0], 0.0) + weight
+            best = found.sides[side][0]
             rivals = [n for n, w in weights.items() if n != best and 3.0 * w > weights[best]]
-            assert order == (None if rivals else best)
+            assert corner.order == (None if rivals else best)
             alike = " and ".join(str(n) for n in sorted([*rivals, best]))
             said = f"the readings do not tell the orders {alike} apart" if rivals else None
-            assert found.corners[name].why.get("order") == said
-            seen.add(order is None)
+            assert corner.why.get("order") == said
+            seen.add(corner.order is None)
     assert seen == {True, False}
 
 
-def test_an_interval_is_symmetric_in_the_logarithm():
-    found = fit()
-    for name in ("low", "high"):
-        corner, expanded = found.corners[name].hz, found.corners[name].expanded
-        low, high = found.corners[name].interval_hz
-        assert (low, high) == pytest.approx((corner * math.exp(-expanded.U), corner * math.exp(expanded.U)))
-        assert expanded.k == pytest.approx(stats.t.ppf(0.975, found.degrees_of_freedom))
+@pytest.mark.parametrize("is_butterworth", [True, False])
+def test_an_interval_holds_half_power_of_the_plateau_and_of_the_reference(is_butterworth):
+    """Of a stated Butterworth filter its own corner; else either meaning with 95 %, k by scipy's root finder."""
+    found = fit(is_butterworth=is_butterworth)
+    assert found.fitness.widening == 1.0
+    for name, guess in (("low", 20.0), ("high", 400.0)):
+        corner = found.corners[name]
+        level = math.sqrt(0.5) * evaluate_band(found, REFERENCE_HZ)
+        other = optimize.brentq(lambda f, level=level: evaluate_band(found, f) - level, 0.8 * guess, 1.2 * guess)
+        apart = 0.0 if is_butterworth else math.log(other / corner.hz)
+        half = 0.5 * abs(apart) / corner.expanded.u
+        k = optimize.brentq(
+            lambda k, half=half: stats.norm.cdf(k - half) - stats.norm.cdf(-k - half) - 0.95, 1.0, 3.0 + half
+        )
+        middle = corner.hz * math.exp(0.5 * apart)
+        assert corner.expanded.k == pytest.approx(k, rel=1e-6)
+        assert pytest.approx(k * corner.expanded.u, rel=1e-9) == corner.expanded.U
+        spread = math.exp(corner.expanded.U)
+        assert corner.interval_hz == pytest.approx((middle / spread, middle * spread), rel=1e-7)
 
 
 @pytest.mark.parametrize("u_rel", [0.002, 0.02])
-def test_a_model_is_adequate_within_3_percent_or_four_times_the_stated_uncertainty(u_rel):
-    limit = max(0.03, 4.0 * u_rel)
+def test_chi_squared_decides_at_a_tenth_of_a_percent_whether_a_model_holds(u_rel):
     seen = set()
-    for size in np.linspace(0.5, 2.0, 16) * limit:
+    for size in np.linspace(0.8, 2.2, 15) * u_rel:
         s = butterworth(HZ, low=(20.0, 2), high=(400.0, 2)) * np.exp(size * np.resize([1.0, -1.0], HZ.size))
         found = fit(s, u_rel=u_rel)
         use = taken(s)
-        rms = math.sqrt(float(np.mean(np.log(s[use] / evaluate_band(found, HZ[use])) ** 2)))
-        assert found.adequate == (rms < limit)
+        residual = np.log(s[use] / evaluate_band(found, HZ[use])) / u_rel
+        freedom = int(use.sum() - found.found.present[found.found.best].sum())
+        assert found.fitness.degrees_of_freedom == freedom
+        assert found.fitness.holds == (stats.chi2.sf(float(residual @ residual), freedom) >= 0.001)
+        assert found.adequate == found.fitness.holds
         seen.add(found.adequate)
         if not found.adequate:
-            assert f"{100.0 * rms:.1f} % (rms)" in found.low.why["hz"]
+            rms = 100.0 * u_rel * math.sqrt(float(np.mean(residual**2)))
+            assert f"{rms:.2g} % (rms) off the best where" in found.inadequate
     assert seen == {True, False}
 
 
+def test_errors_known_from_repeats_make_chi_squared_an_f():
+    """Of 8 degrees of freedom in the errors themselves, scipy's F in place of chi-squared."""
+    found = fit(u_rel=0.0025, errors_nu=8.0)
+    nu = found.fitness.degrees_of_freedom
+    expected = stats.f.sf(found.fitness.chi_squared / nu, nu, 8.0)
+    assert found.fitness.p_value == pytest.approx(expected, rel=1e-9)
+    assert stats.chi2.sf(found.fitness.chi_squared, nu) < 0.25 * expected
+
+
+def test_a_covariance_is_widened_where_chi_squared_asks_for_it_and_never_made_smaller():
+    """At 5 % and beyond by chi-squared over its degrees of freedom; far below 5 % not at all."""
+    widths = []
+    for u_rel in (0.003, 0.004, 0.02):
+        found = fit(u_rel=u_rel, is_butterworth=True)
+        ratio = found.fitness.chi_squared / found.fitness.degrees_of_freedom
+        widens = stats.chi2.sf(found.fitness.chi_squared, found.fitness.degrees_of_freedom) < 0.05
+        assert found.fitness.widening == (pytest.approx(ratio) if widens else 1.0)
+        assert found.fitness.nu == (found.fitness.degrees_of_freedom if widens else math.inf)
+        widths.append(found.low.expanded.u / u_rel)
+    assert widths[0] > 1.2 * widths[1]  # scatter of 0.4 % where 0.3 % is stated
+    assert widths[2] == pytest.approx(widths[1], rel=1e-3)  # and where 2 % is stated
+
+
 def test_the_uncertainty_of_a_corner_without_rivals_is_that_of_weighted_least_squares():
-    """Numeric derivatives of the closed form itself, scaled by the scatter of the residuals."""
-    found = fit(max_order=2)
+    """Numeric derivatives of the closed form itself, with the stated uncertainty."""
+    found = fit(is_butterworth=True)
     use = taken(SCATTERED)
-    f, (ln_s0, ln_low, ln_high) = HZ[use], found.model_parameters
+    f, (ln_s0, ln_low, ln_high) = HZ[use], found.found.parameters[found.found.best]
 
     def ln_s(p):
         low, high = 4.0 * (p[1] - np.log(f)), 4.0 * (np.log(f) - p[2])
@@ -137,7 +167,8 @@ def test_the_uncertainty_of_a_corner_without_rivals_is_that_of_weighted_least_sq
 
     p = np.array([ln_s0, ln_low, ln_high])
     design = np.stack([(ln_s(p + h) - ln_s(p - h)) / 2e-5 for h in 1e-5 * np.eye(3)], axis=1)
-    expected = np.linalg.inv(design.T @ design) * found.scatter**2
+    expected = np.linalg.inv(design.T @ design) * 0.004**2
+    assert found.fitness.widening == 1.0
     assert found.covariance == pytest.approx(expected, rel=1e-5)
 
 

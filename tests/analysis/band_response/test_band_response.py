@@ -328,11 +328,11 @@ def test_the_plateau_of_a_flat_response_by_statsmodels():
     output = np.round(4.0 * applied * np.exp(0.004 * np.random.default_rng(3).standard_normal(F.size)), 1)
     result = analyse(output, band=BandSpecification(reference_hz=80.0), applied=applied, decimals=1)
     fit = result.fit
-    assert np.ptp(fit.u_rel) > 0.001
-    other = sm.WLS(np.log(output / applied), np.ones(F.size), weights=1.0 / fit.u_rel**2).fit()
-    assert fit.model_orders == (0, 0)
+    assert np.ptp(fit.errors.u) > 0.001
+    other = sm.WLS(np.log(output / applied), np.ones(F.size), weights=1.0 / fit.errors.u**2).fit()
+    assert fit.sides == ((0, 0), (0, 0)) and fit.fitness.widening == 1.0
     assert math.log(fit.plateau) == pytest.approx(other.params[0], abs=1e-9)
-    assert math.sqrt(fit.covariance[0, 0]) == pytest.approx(other.bse[0], rel=1e-6)
+    assert fit.covariance[0, 0] == pytest.approx(other.normalized_cov_params[0, 0], rel=1e-6)
 
 
 def test_the_reference_is_the_mean_of_its_readings():

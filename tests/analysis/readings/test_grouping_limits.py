@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.support.cases import BAND, CHANNEL, SENSOR, make_case
-from vibcal_nb.analysis.band_response.half_power import interpolated_corners
+from tests.support.crossings import half_power_crossings
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.planning.limits_broken import broken
 from vibcal_nb.analysis.readings.flat_part import flat_part_gaps
@@ -83,17 +83,17 @@ def test_a_flat_part_is_read_at_three_frequencies_to_a_third_octave_of_its_ends(
 def test_a_corner_read_exactly_at_half_power_is_where_it_was_read():
     hz = np.array([10.0, 20.0, 40.0, 80.0, 160.0, 320.0, 640.0])
     s = np.array([0.3, math.sqrt(0.5), 1.0, 1.0, 1.0, math.sqrt(0.5), 0.3])
-    (low, why_low), (high, why_high) = interpolated_corners(hz, s, reference_hz=80.0)
+    (low, why_low), (high, why_high) = half_power_crossings(hz, s, reference_hz=80.0)
     assert (low, high) == pytest.approx((20.0, 320.0), rel=1e-9)
     assert (why_low, why_high) == (None, None)
 
 
 def test_a_corner_needs_a_reading_at_the_reference_frequency_and_one_that_falls():
     hz, s = np.array([20.0, 80.0, 320.0]), np.ones(3)
-    (low, why), (high, _) = interpolated_corners(hz, s, reference_hz=80.0)
+    (low, why), (high, _) = half_power_crossings(hz, s, reference_hz=80.0)
     assert (low, high) == (None, None)
     assert why == "no reading on the low-frequency side falls to half power (70.7 %) of the reference reading"
-    (low, why), _ = interpolated_corners(hz, s, reference_hz=100.0)
+    (low, why), _ = half_power_crossings(hz, s, reference_hz=100.0)
     assert why == "no reading at the reference frequency 100 Hz to relate the response to"
 
 

@@ -1,93 +1,139 @@
-"""Least-squares fits of Butterworth band models of several orders at once.
+"""Least-squares fits of band models of several orders and shapes at once.
 
-ln S = ln S0 + ln|HP_n1(f; f1)| + ln|LP_n2(f; f2)|, order 0 meaning that the filter is absent. All candidates
-are fitted together (``simultaneous_fits``) with the analytic Jacobian in (ln S0, ln f1, ln f2). They are
-compared by AICc (Burnham and Anderson, Model Selection and Multimodel Inference, 2nd ed., section 2.4, from
-memory), their scatter being unknown.
+ln S = ln S0 - ln P_low/2 - ln P_high/2, with the polynomials of ``filter_shape``; degree 0 means that there is no
+filter. All candidates are fitted together (``simultaneous_fits``) with the analytic Jacobian. The errors of the
+readings are known from their budget, so that candidates are compared by chi-squared + 2 p (H. Akaike, IEEE Trans.
+Autom. Control 19 (1974) 716, for known variances).
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from vibcal_nb.arrays import FloatArray
-from vibcal_nb.metrology.numerics.simultaneous_fits import fit_all
+from vibcal_nb.analysis.band_response.filter_shape import log_power
+from vibcal_nb.arrays import FloatArray, frozen
+from vibcal_nb.metrology.numerics.correlated_errors import CorrelatedErrors
+from vibcal_nb.metrology.numerics.simultaneous_fits import NO_GAIN, fit_all
 
-LEAST_RELATIVE_RESIDUAL = 1e-9  # rounding, not scatter: keeps ln(RSS) finite for readings without scatter
 REACH = 5.0  # ln of how far beyond the readings a corner may be sought
+LEAST_TERM, MOST_TERM = -6.0, 8.0  # of a polynomial; beyond them lies no filter that anybody makes
+NO_WEIGHT = 1e-4
+
+Side = tuple[int, int]
+"""Degree of one side's polynomial, 0 for no filter, and how many of its lower terms are fitted."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Swept:
+    """What is fitted: ln f and ln S (n,), and the errors of ln S."""
+
+    ln_f: FloatArray
+    ln_s: FloatArray
+    errors: CorrelatedErrors
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Candidates:
-    """Fitted candidates: ``orders`` (c, 2), ``parameters`` (c, 3), ``rss`` (c,) weighted, ``weights`` (c,) Akaike.
+    """Fitted candidates: ``parameters`` (c, k), ``present`` (c, k), ``chi_squared`` (c,), of ``swept``.
 
-    ``criterion`` (c,) is AICc, or chi-squared + 2p where there are too few readings for AICc.
+    Columns: ln S0, ln f1, ln f2, the terms of the low side, then those of the high side, equally many.
     """
 
-    orders: NDArray[np.int64]
+    sides: tuple[tuple[Side, Side], ...]
     parameters: FloatArray
-    rss: FloatArray
-    criterion: FloatArray
-    weights: FloatArray
+    present: NDArray[np.bool_]
+    chi_squared: FloatArray
+    swept: Swept
 
-    @property
+    @cached_property
+    def criterion(self) -> FloatArray:
+        """Chi-squared + 2 p of each candidate; shape (c,)."""
+        return np.asarray(self.chi_squared + 2.0 * self.present.sum(axis=1))
+
+    @cached_property
     def best(self) -> int:
         """Index of the candidate with the least criterion."""
         return int(np.argmin(self.criterion))
 
-    def order_weights(self, side: int) -> dict[int, float]:
-        """Weight of each order of one side (0 low, 1 high), summed over the orders of the other."""
-        found = self.orders[:, side]
-        return {int(n): float(self.weights[found == n].sum()) for n in np.unique(found)}
+    @cached_property
+    def weights(self) -> FloatArray:
+        """Akaike weights (c,)."""
+        weights = np.exp(-0.5 * (self.criterion - self.criterion.min()))
+        return np.asarray(weights / weights.sum())
+
+    @cached_property
+    def degrees(self) -> NDArray[np.int64]:
+        """Degree of either side's polynomial, (c, 2)."""
+        return _degrees(self.sides)
+
+    def at(self, i: int, ln_f: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return ln S (m,) of candidate ``i`` at ``ln_f`` (m,) and its Jacobian (m, p), of what is present."""
+        value, jacobian = log_band(self.degrees[i : i + 1], self.parameters[i : i + 1], ln_f)
+        return value[0], jacobian[0][:, self.present[i]]
+
+    def covariance(self, i: int) -> FloatArray:
+        """Covariance (p, p) of what is present of candidate ``i``, as the errors of the readings make it."""
+        slope = self.swept.errors.whiten_columns(self.at(i, self.swept.ln_f)[1])
+        return np.asarray(np.linalg.pinv(slope.T @ slope, hermitian=True))
+
+    def corner_variance(self, side: int) -> float:
+        """Variance of the best candidate's ln f1 (side 0) or ln f2 (1), with the other candidates' by their weights."""
+        variance = total = 0.0
+        for i in np.flatnonzero((self.weights > NO_WEIGHT) & self.present[:, 1 + side]):
+            place = int(self.present[i, : 1 + side].sum())
+            apart = float(self.parameters[i, 1 + side] - self.parameters[self.best, 1 + side])
+            variance += self.weights[i] * (self.covariance(int(i))[place, place] + apart**2)
+            total += self.weights[i]
+        return variance / total if total else 0.0
 
 
-def log_band(orders: NDArray[np.int64], parameters: FloatArray, ln_f: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return ln S (c, n) and its Jacobian (c, n, 3) of ``orders`` (c, 2), ``parameters`` (c, 3) at ``ln_f`` (n,)."""
-    low, high = orders[:, :1], orders[:, 1:]
-    low_power, low_share = _power(2.0 * low * (parameters[:, 1:2] - ln_f))
-    high_power, high_share = _power(2.0 * high * (ln_f - parameters[:, 2:3]))
-    value = parameters[:, :1] - 0.5 * (low_power * (low > 0) + high_power * (high > 0))
-    jacobian = np.ones((*value.shape, 3))
-    np.multiply(low_share, -low, out=jacobian[:, :, 1])
-    np.multiply(high_share, high, out=jacobian[:, :, 2])
-    return value, jacobian
-
-
-def _power(exponent: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return ln(1 + e^x) and its slope e^x/(1 + e^x), with nothing that overflows."""
-    small = np.exp(-np.abs(exponent))
-    return np.maximum(exponent, 0.0) + np.log1p(small), np.where(exponent < 0.0, small, 1.0) / (1.0 + small)
+def log_band(degrees: NDArray[np.int64], parameters: FloatArray, ln_f: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return ln S (c, n) and its Jacobian (c, n, k) of ``degrees`` (c, 2), ``parameters`` (c, k) at ``ln_f`` (n,)."""
+    terms = (parameters.shape[1] - 3) // 2
+    low = log_power(degrees[:, 0], parameters[:, 3 : 3 + terms], 2.0 * (parameters[:, 1:2] - ln_f))
+    high = log_power(degrees[:, 1], parameters[:, 3 + terms :], 2.0 * (ln_f - parameters[:, 2:3]))
+    jacobian = np.ones((*low[0].shape, parameters.shape[1]))
+    np.negative(low[1], out=jacobian[:, :, 1])
+    jacobian[:, :, 2] = high[1]
+    np.multiply(low[2], -0.5, out=jacobian[:, :, 3 : 3 + terms])
+    np.multiply(high[2], -0.5, out=jacobian[:, :, 3 + terms :])
+    return parameters[:, :1] - 0.5 * (low[0] + high[0]), jacobian
 
 
 def fit_candidates(
-    orders: NDArray[np.int64], start: FloatArray, *, ln_f: FloatArray, ln_s: FloatArray, u_rel: FloatArray
+    sides: Sequence[tuple[Side, Side]], start: FloatArray, swept: Swept, *, no_gain: float = NO_GAIN
 ) -> Candidates:
-    """Fit every row of ``orders`` (c, 2) from ``start`` (3,) to ln S at ln f with weights 1/u_rel; all (n,)."""
-    corners = float(ln_f.min()) - REACH, float(ln_f.max()) + REACH
-    parameters, rss = fit_all(
-        lambda parameters, which: log_band(orders[which], parameters, ln_f),
-        np.repeat(start[None, :], len(orders), axis=0),
-        target=ln_s,
-        weight=1.0 / u_rel,
-        present=np.concatenate([np.ones((len(orders), 1), dtype=bool), orders > 0], axis=1),
-        lower=np.array([-np.inf, corners[0], corners[0]]),
-        upper=np.array([np.inf, corners[1], corners[1]]),
+    """Fit candidates with ``sides`` (low, high) from ``start`` (c, 3 + 2 m), m the most terms that a side has.
+
+    ``no_gain`` is the share of chi-squared by which a fit is settled.
+    """
+    terms = (start.shape[1] - 3) // 2
+    fitted = np.array([[low[1], high[1]] for low, high in sides])
+    degrees = _degrees(sides)
+    present = np.ones(start.shape, dtype=bool)
+    present[:, 1:3] = degrees > 0
+    present[:, 3:] = np.hstack([np.arange(terms) < fitted[:, :1], np.arange(terms) < fitted[:, 1:]])
+    corners = float(swept.ln_f.min()) - REACH, float(swept.ln_f.max()) + REACH
+    parameters, chi_squared = fit_all(
+        lambda parameters, which: log_band(degrees[which], parameters, swept.ln_f),
+        start,
+        target=swept.ln_s,
+        errors=swept.errors,
+        present=present,
+        lower=np.array([-np.inf, corners[0], corners[0], *[LEAST_TERM] * (2 * terms)]),
+        upper=np.array([np.inf, corners[1], corners[1], *[MOST_TERM] * (2 * terms)]),
         longest_step=1.0,
+        no_gain=no_gain,
     )
-    floor = float(((LEAST_RELATIVE_RESIDUAL / u_rel) ** 2).sum())
-    count = 1 + (orders > 0).sum(axis=1)
-    criterion = _criterion(np.maximum(rss, floor), count, ln_f.size)
-    weights = np.exp(-0.5 * (criterion - criterion.min()))
     return Candidates(
-        orders=orders, parameters=parameters, rss=rss, criterion=criterion, weights=weights / weights.sum()
+        sides=tuple(sides), parameters=frozen(parameters), present=present, chi_squared=chi_squared, swept=swept
     )
 
 
-def _criterion(rss: FloatArray, count: NDArray[np.int64], n: int) -> FloatArray:
-    k = count + 1  # the scatter is estimated too
-    if n - k.max() - 1 <= 0:
-        return rss + 2.0 * count
-    return n * np.log(rss / n) + 2.0 * k + 2.0 * k * (k + 1) / (n - k - 1)
+def _degrees(sides: Sequence[tuple[Side, Side]]) -> NDArray[np.int64]:
+    return np.array([[low[0], high[0]] for low, high in sides], dtype=np.int64)

@@ -1,16 +1,14 @@
 """Band response of a channel: flat where it must be, rolled off where it must, and what that does to each rotor.
 
-Response relative to the reading at the reference frequency; Butterworth band model and half-power corners
-(see ``band_model``). Limits: a flat part, limits at the corners, a free table. The limits at the corners
-commonly are -4 to -2 dB (common practice, no source).
+Response relative to the reading at the reference frequency; band model and half-power corners (see ``band_model``).
+Limits: a flat part, limits at the corners, a free table. The limits at the corners commonly are -4 to -2 dB (common
+practice, no source).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-
-import numpy as np
 
 from vibcal_nb.analysis.band_response.band_model import BandFit, fit_band
 from vibcal_nb.analysis.band_response.corner import Corner
@@ -20,6 +18,7 @@ from vibcal_nb.analysis.gates.gates import gated
 from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.readings.flat_part import flat_part_gaps
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
+from vibcal_nb.analysis.readings.over_frequency import over_frequency
 from vibcal_nb.analysis.readings.point_limits import in_flat_part, point_limits
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
@@ -28,15 +27,19 @@ from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
+from vibcal_nb.metrology.uncertainty.estimate import Estimate
 from vibcal_nb.model.asset import BandSpecification, Rotor
 from vibcal_nb.model.band_requirements import Requirement, requirements_of
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import BUTTERWORTH
 from vibcal_nb.problems import NothingToAnalyse
 
 CORNER_KEYS = {
     "hz": "corner_{}_hz",
+    "source": "corner_{}_source",
     "interval_hz": "corner_{}_interval_hz",
     "interpolated_hz": "corner_{}_interpolated_hz",
+    "interpolated_interval_hz": "corner_{}_interpolated_interval_hz",
     "order": "order_{}",
 }
 """Field of a corner, and its key among the quantities of a result: the side stands for the braces."""
@@ -84,7 +87,17 @@ class BandResponseResult(Result):
     verdict: Verdict
     gates: tuple[Gate, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
-    method: str = "Butterworth band model fitted to the logarithm of the sensitivity; half-power corners"
+    method: str = "band model fitted to the logarithm of the sensitivity; half-power corners"
+
+    @property
+    def adequate(self) -> bool | None:
+        """Whether the band model describes the readings; None where none was fitted."""
+        return None if self.fit is None else self.fit.adequate
+
+    @property
+    def without_model(self) -> tuple[JudgedRequirement, ...]:
+        """The limits that hang on the band model where it does not describe the readings: they are not verified."""
+        return tuple(item for item in self.requirements if item.response.lacks_model)
 
     def judged(self) -> Iterator[tuple[str, Decision]]:
         """Yield the decisions on readings and requirements."""
@@ -123,8 +136,8 @@ def analyse_band_response(case: Case) -> BandResponseResult:
     relative = relate(readings, uncertainty, reference_hz=band.reference_hz)
     required = tuple(requirements_of(band))
     points = tuple(_judge_point(relative, band, required, rule, i) for i in range(len(readings)))
-    fit, reason = _fit(relative)
-    none = Corner(why=dict.fromkeys(CORNER_KEYS, reason or ""))
+    fit, reason = _fit(relative, band)
+    none = Corner(why=dict.fromkeys(CORNER_KEYS, reason or ""), damping=Estimate(why=reason))
     corners = {"low": none, "high": none} if fit is None else fit.corners
     requirements = tuple(_hold(item, relative, points, fit, rule) for item in required)
     gaps = tuple(_gaps(relative, band, requirements))
@@ -144,7 +157,7 @@ def analyse_band_response(case: Case) -> BandResponseResult:
             RotorResponse(rotor=rotor, response=find_response(rotor.speed_hz, relative, points, fit))
             for rotor in case.channel.rotors
         ),
-        undetermined=_undetermined(corners, relative, band, points),
+        undetermined=_undetermined(fit, corners, relative, band, points),
         not_verified=gaps,
         verdict=_verdict(points, requirements, gaps),
     )
@@ -173,17 +186,19 @@ def _judge_point(
     )
 
 
-def _fit(relative: RelativeReadings) -> tuple[BandFit | None, str | None]:
-    usable = relative.readings.used & (np.nan_to_num(relative.sensitivity) > 0.0)
-    if usable.sum() < 3:
-        return None, f"usable readings: {int(usable.sum())}, where a band model needs at least 3"
+def _fit(relative: RelativeReadings, band: BandSpecification) -> tuple[BandFit | None, str | None]:
     if relative.why_no_reference is not None:
         return None, relative.why_no_reference
+    swept = over_frequency(relative)
+    if swept.frequency_hz.size < 3:
+        return None, f"usable readings at {swept.frequency_hz.size} frequencies, where a band model needs at least 3"
     fit = fit_band(
-        relative.readings.frequency_hz[usable],
-        relative.sensitivity[usable],
-        u_rel=relative.fit_u_relative[usable],
+        swept.frequency_hz,
+        swept.sensitivity,
+        u_rel=swept.errors,
         reference_hz=relative.reference_hz,
+        is_butterworth=band.filter == BUTTERWORTH,
+        errors_nu=swept.errors_nu,
         probability=relative.uncertainty.probability,
     )
     return fit, None
@@ -239,18 +254,26 @@ def _gaps(
             yield f"{item.requirement.name}: {item.response.reason}"
 
 
+def _corner_reasons(corners: Mapping[str, Corner]) -> Iterator[tuple[str, str]]:
+    """Why quantities of the corners are null, by their keys."""
+    for side, corner in corners.items():
+        yield from (
+            (name.format(side), corner.why[field]) for field, name in CORNER_KEYS.items() if field in corner.why
+        )
+        if corner.damping.why is not None:
+            yield from ((name, corner.damping.why) for name in (f"damping_{side}", f"damping_{side}_interval"))
+
+
 def _undetermined(
+    fit: BandFit | None,
     corners: Mapping[str, Corner],
     relative: RelativeReadings,
     band: BandSpecification,
     points: tuple[JudgedPoint, ...],
 ) -> dict[str, str]:
-    reasons = {
-        name.format(side): why
-        for side, corner in corners.items()
-        for field, name in CORNER_KEYS.items()
-        if (why := corner.why.get(field)) is not None
-    }
+    reasons = dict(_corner_reasons(corners))
+    if fit is None:
+        reasons["adequate"] = corners["low"].why["hz"]
     if relative.why_no_reference is not None:
         reasons |= dict.fromkeys(("reference_sensitivity", "flat_worst_pct"), relative.why_no_reference)
     elif _flat_worst(points, band) is None:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.arrays import FloatArray
+from vibcal_nb.metrology.numerics.correlated_errors import CorrelatedErrors
 from vibcal_nb.metrology.numerics.simultaneous_fits import fit_all
 
 TERMS = ("rise", "droop", "fall")
@@ -85,7 +86,7 @@ def fit_choices(
         lambda parameters, _: model(parameters),
         start,
         target=ln_s,
-        weight=1.0 / u_rel,
+        errors=CorrelatedErrors(own=u_rel),
         present=present,
         lower=LOWEST,
         upper=HIGHEST,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, JudgedRequirement
+from vibcal_nb.analysis.band_response.corner import BY_INTERPOLATION
 from vibcal_nb.analysis.band_response.response_at import ResponseAt
 from vibcal_nb.display.writing.failure_signals import signal_finding
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
@@ -19,7 +20,7 @@ def word_band_response(result: BandResponseResult) -> Wording:
     """Say what a band response found."""
     findings = [*signal_finding(result.points, at="In the band"), *_flat_finding(result)]
     findings += [_requirement_finding(item) for item in result.requirements if item.decision]
-    remarks = [*_corner_remarks(result), *_rotor_remarks(result)]
+    remarks = [*_model_remarks(result), *_corner_remarks(result), *_rotor_remarks(result)]
     return Wording(
         findings=failures_first(findings),
         gaps=tuple(capital(text) for text in result.not_verified),
@@ -56,12 +57,24 @@ def _response(response: ResponseAt, *, less: float, signed: bool) -> str:
     return percent_with_uncertainty(value, response.expanded, signed=signed)
 
 
+def _model_remarks(result: BandResponseResult) -> Iterator[str]:
+    """What is to be known of the band model before anything that may hang on it."""
+    fit = result.fit
+    if fit is None:
+        return
+    if fit.inadequate is not None:
+        yield f"{capital(fit.inadequate)}: nothing rests on a model, and corners are interpolated between readings"
+    elif fit.shape_refuted:
+        yield "The channel states Butterworth filters, which the readings contradict: their shape was fitted"
+
+
 def _corner_remarks(result: BandResponseResult) -> Iterator[str]:
     for side, name in SIDES.items():
         corner = result.corners[side]
         if corner.hz is not None and corner.interval_hz is not None:
             shown = with_interval(corner.hz, corner.interval_hz, unit="Hz", probability=result.uncertainty.probability)
-            yield f"The {name} half-power corner lies at {shown}"
+            by = ", interpolated between readings" if corner.source == BY_INTERPOLATION else ""
+            yield f"The {name} half-power corner lies at {shown}{by}"
         else:
             yield f"The {name} corner is undetermined: {corner.why['hz']}"
 

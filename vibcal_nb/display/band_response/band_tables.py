@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult
-from vibcal_nb.analysis.band_response.corner import Corner
+from vibcal_nb.analysis.band_response.corner import BY_INTERPOLATION, Corner
 from vibcal_nb.display.band_response.band_statements import SIDES
 from vibcal_nb.display.writing.judged_values import value_cells, worst_text
 from vibcal_nb.display.writing.numbers import (
@@ -58,11 +58,10 @@ def band_summary(result: BandResponseResult) -> Table:
     rows = [Row(cells=("reference sensitivity", _reference(result)))]
     for side, name in SIDES.items():
         corner = result.corners[side]
-        rows.append(Row(cells=(f"{name} corner, fitted", _corner(corner))))
-        model_free = corner.interpolated_hz
-        text = "undetermined" if model_free is None else f"{number(model_free)} Hz"
-        rows.append(Row(cells=(f"{name} corner, interpolated", text)))
-        rows.append(Row(cells=(f"{name} order", "undetermined" if corner.order is None else str(corner.order))))
+        if corner.source != BY_INTERPOLATION:
+            rows.append(Row(cells=(f"{name} corner, fitted", _corner(corner))))
+        rows.append(Row(cells=(f"{name} corner, interpolated", _interpolated(result, corner))))
+        rows.append(Row(cells=(f"{name} order", _order(corner))))
     if result.flat_worst is not None and result.flat_worst.value_pct is not None:
         worst = result.flat_worst
         rows.append(Row(cells=("worst in the flat part", worst_text(worst, less=100.0))))
@@ -78,8 +77,9 @@ def band_summary(result: BandResponseResult) -> Table:
         headings=("", ""),
         rows=tuple(rows),
         text_columns=(0, 1),
-        note="Corners: half power, 70.71 % of the fitted plateau, with their U in %. The interpolated corner uses "
-        "no model: it is where the response re the reference reading passes 70.71 % between readings.",
+        note="Corners: half power, 70.71 % of the fitted plateau, with their U in %; intervals also hold half power "
+        "of the response at the reference frequency. The interpolated corner uses no model: it is where the response "
+        "re the reference reading passes 70.71 % between readings, with what interpolation leaves open.",
     )
 
 
@@ -92,6 +92,22 @@ def _reference(result: BandResponseResult) -> str:
     relative = expand_budget(result.reference_budget, probability=result.uncertainty.probability)
     expanded = replace(relative, U=relative.U / 100.0 * abs(result.case.nominal_sensitivity))
     return f"{with_uncertainty(result.reference_sensitivity, expanded)} {unit} ({coverage_factor_text(relative)})"
+
+
+def _interpolated(result: BandResponseResult, corner: Corner) -> str:
+    if corner.interpolated_hz is None or corner.interpolated_interval_hz is None:
+        return f"undetermined: {corner.why['interpolated_hz']}"
+    probability = result.uncertainty.probability
+    return with_interval(corner.interpolated_hz, corner.interpolated_interval_hz, unit="Hz", probability=probability)
+
+
+def _order(corner: Corner) -> str:
+    if corner.order is None:
+        return f"undetermined: {corner.why['order']}"
+    damping = corner.damping
+    if damping.value is None or damping.expanded is None:
+        return str(corner.order)
+    return f"{corner.order}, damping {with_uncertainty(damping.value, damping.expanded)}"
 
 
 def _corner(corner: Corner) -> str:

@@ -71,7 +71,7 @@ def _read_band(channel: TomlTable) -> BandSpecification | None:
     if table is None:
         return None
     before = len(table.problems)
-    fields = table.read("reference_hz", "flat_hz", "flat_pct", "corner_low_hz", "corner_high_hz", "corner_db")
+    fields = table.read("reference_hz", "flat_hz", "flat_pct", "corner_low_hz", "corner_high_hz", "corner_db", "filter")
     fields["corner_db"] = fields["corner_db"] or (0.0, 0.0)  # refused, and noted
     fields["limits"] = tuple(_read_limits(table))
     table.finish()

@@ -12,9 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.arrays import FloatArray
+from vibcal_nb.metrology.numerics.correlated_errors import CorrelatedErrors
 
 MOST_STEPS = 60
 SETTLED = 1e-10  # of every parameter, all of which are logarithms or of order 1
+NO_GAIN = 1e-10  # share of chi-squared
 
 #: Values (m, n) and Jacobian (m, n, k) of the models with indices (m,) at parameters (m, k).
 Models = Callable[[FloatArray, NDArray[np.intp]], tuple[FloatArray, FloatArray]]
@@ -25,31 +27,34 @@ def fit_all(
     start: FloatArray,
     *,
     target: FloatArray,
-    weight: FloatArray,
+    errors: CorrelatedErrors,
     present: NDArray[np.bool_],
     lower: FloatArray,
     upper: FloatArray,
     longest_step: float = np.inf,
+    no_gain: float = NO_GAIN,
 ) -> tuple[FloatArray, FloatArray]:
-    """Return the parameters (c, k) and weighted sums of squared residuals (c,) of c models fitted to ``target``.
+    """Return the parameters (c, k) and chi-squared (c,) of c models fitted to ``target`` (n,) with its ``errors``.
 
-    ``start`` (c, k); ``target`` and ``weight``, 1/u, of shape (n,); ``present`` (c, k) says which parameters a
+    ``start`` (c, k); ``present`` (c, k) says which parameters a
     model has, the others stay at their start; ``lower`` and ``upper`` (k,) bound them all. A parameter that
-    descends against its bound is held there, so that the others find their own least.
+    descends against its bound is held there, so that the others find their own least. A model is settled where a step
+    lowers chi-squared by no more than the share ``no_gain``.
     """
     parameters = np.clip(start, lower, upper)
     live = np.arange(len(start))
-    residual, slope = _residuals(models, parameters, live, target, weight)
+    residual, slope = _residuals(models, parameters, live, target, errors)
     rss = (residual**2).sum(axis=1)
-    rounding = float(((1e-15 * np.abs(target).max(initial=1.0) * weight) ** 2).sum())
+    rounding = float(((1e-15 * np.abs(target).max(initial=1.0) / errors.own) ** 2).sum())
     now, least, damping = parameters.copy(), rss.copy(), np.full(len(start), 1e-3)
     for _ in range(MOST_STEPS):
         step = _step(slope, residual, damping, _free(now, slope, residual, present[live], lower, upper))
         trial = np.clip(now + np.clip(step, -longest_step, longest_step), lower, upper)
-        trial_residual, trial_slope = _residuals(models, trial, live, target, weight)
+        trial_residual, trial_slope = _residuals(models, trial, live, target, errors)
         trial_rss = (trial_residual**2).sum(axis=1)
         better = trial_rss <= least * (1.0 + 1e-12) + rounding
-        moving = np.abs(trial - now).max(axis=1) >= SETTLED
+        gained = np.where(better, least - trial_rss, np.inf)
+        moving = (np.abs(trial - now).max(axis=1) >= SETTLED) & (gained > no_gain * least)
         now = np.where(better[:, None], trial, now)
         least = np.where(better, trial_rss, least)
         parameters[live], rss[live] = now, least
@@ -63,10 +68,10 @@ def fit_all(
 
 
 def _residuals(
-    models: Models, parameters: FloatArray, which: NDArray[np.intp], target: FloatArray, weight: FloatArray
+    models: Models, parameters: FloatArray, which: NDArray[np.intp], target: FloatArray, errors: CorrelatedErrors
 ) -> tuple[FloatArray, FloatArray]:
     value, jacobian = models(parameters, which)
-    return (target - value) * weight, jacobian * weight[:, None]
+    return errors.whiten(target - value), errors.whiten_columns(jacobian)
 
 
 def _free(

@@ -7,6 +7,7 @@ from dataclasses import replace
 from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
 from vibcal_nb.model.keys.item_keys import ITEMS
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
+from vibcal_nb.model.names import FILTERS
 from vibcal_nb.model.tolerance import TOLERANCE_RULES
 
 FORMERLY = Key(
@@ -183,6 +184,13 @@ BAND = KeyTable(
             unit="dB",
             default=(-4.0, -2.0),
             example="[-4.0, -2.0]",
+        ),
+        Key(
+            name="filter",
+            type="choice",
+            says="The kind of the filters, where it is known: corners are told more closely then.",
+            choices=FILTERS,
+            example='"butterworth"',
         ),
         Key(
             name="limits",

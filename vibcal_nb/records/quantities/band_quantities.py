@@ -6,6 +6,7 @@ import math
 from typing import Any, TypedDict, cast
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
+from vibcal_nb.analysis.band_response.corner import Corner
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.model.names import BAND_RESPONSE
 from vibcal_nb.records.quantities.analysis import analysis_of_test
@@ -51,11 +52,15 @@ class BandEntry(TypedDict):
     reference_sensitivity: float | None
     """Sensitivity at the reference frequency."""
     corner_low_hz: float | None
-    """Lower half-power corner of the fitted model, Hz."""
+    """Lower half-power corner, Hz: of the fitted model, or interpolated where no model describes the readings."""
+    corner_low_source: str | None
+    """``fitted model``, re its plateau, or ``interpolated``, re the reading at the reference frequency."""
     corner_low_interval_hz: list[float | None] | None
     """Interval of the corner for the stated coverage, Hz."""
     corner_low_interpolated_hz: float | None
     """The same corner without a model: interpolated between readings, Hz."""
+    corner_low_interpolated_interval_hz: list[float | None] | None
+    """Interval of the interpolated corner, with what interpolation leaves open, Hz."""
     corner_low_expanded_uncertainty_pct: float | None
     """U of the corner, % of it."""
     corner_low_k: float | None
@@ -63,13 +68,21 @@ class BandEntry(TypedDict):
     corner_low_effective_degrees_of_freedom: float | None
     """Degrees of freedom of that U; null where infinitely many."""
     order_low: int | None
-    """Order of the model at that side."""
+    """Order of the filter at that side."""
+    damping_low: float | None
+    """Damping ratio of a second-order filter at that side."""
+    damping_low_interval: list[float | None] | None
+    """Interval of the damping ratio for the stated coverage."""
     corner_high_hz: float | None
-    """Upper half-power corner of the fitted model, Hz."""
+    """Upper half-power corner, Hz: of the fitted model, or interpolated where no model describes the readings."""
+    corner_high_source: str | None
+    """``fitted model``, re its plateau, or ``interpolated``, re the reading at the reference frequency."""
     corner_high_interval_hz: list[float | None] | None
     """Interval of the corner for the stated coverage, Hz."""
     corner_high_interpolated_hz: float | None
     """The same corner without a model: interpolated between readings, Hz."""
+    corner_high_interpolated_interval_hz: list[float | None] | None
+    """Interval of the interpolated corner, with what interpolation leaves open, Hz."""
     corner_high_expanded_uncertainty_pct: float | None
     """U of the corner, % of it."""
     corner_high_k: float | None
@@ -77,7 +90,13 @@ class BandEntry(TypedDict):
     corner_high_effective_degrees_of_freedom: float | None
     """Degrees of freedom of that U; null where infinitely many."""
     order_high: int | None
-    """Order of the model at that side."""
+    """Order of the filter at that side."""
+    damping_high: float | None
+    """Damping ratio of a second-order filter at that side."""
+    damping_high_interval: list[float | None] | None
+    """Interval of the damping ratio for the stated coverage."""
+    adequate: bool | None
+    """Whether the band model describes the readings at 0.1 %; null where none was fitted."""
     flat_worst_pct: float | None
     """Deviation of the reading in the flat part farthest from 100 %, %."""
     flat_worst_expanded_uncertainty_pct: float | None
@@ -100,13 +119,8 @@ def _quantities(result: BandResponseResult) -> BandEntry:
     worst = result.flat_worst
     values: dict[str, Any] = {"reference_sensitivity": _plain(result.reference_sensitivity)}
     for side, corner in result.corners.items():
-        values[f"corner_{side}_hz"] = _plain(corner.hz)
-        interval = corner.interval_hz
-        values[f"corner_{side}_interval_hz"] = None if interval is None else [_plain(v) for v in interval]
-        values[f"corner_{side}_interpolated_hz"] = _plain(corner.interpolated_hz)
-        name, prefix = f"corner_{side}_expanded_uncertainty_pct", f"corner_{side}_"
-        values |= expanded_quantities(corner.expanded, name, prefix=prefix, scale=100.0)
-        values[f"order_{side}"] = corner.order
+        values |= _corner(side, corner)
+    values["adequate"] = result.adequate
     flat = None if worst is None or worst.value_pct is None else worst.value_pct - 100.0
     values["flat_worst_pct"] = _plain(flat)
     flat_expanded = None if worst is None else worst.expanded
@@ -125,6 +139,25 @@ def _quantities(result: BandResponseResult) -> BandEntry:
     return cast(BandEntry, values | {"verdict": result.verdict})
 
 
+def _corner(side: str, corner: Corner) -> dict[str, Any]:
+    name, prefix = f"corner_{side}_expanded_uncertainty_pct", f"corner_{side}_"
+    return {
+        f"corner_{side}_hz": _plain(corner.hz),
+        f"corner_{side}_source": corner.source,
+        f"corner_{side}_interval_hz": _interval(corner.interval_hz),
+        f"corner_{side}_interpolated_hz": _plain(corner.interpolated_hz),
+        f"corner_{side}_interpolated_interval_hz": _interval(corner.interpolated_interval_hz),
+        **expanded_quantities(corner.expanded, name, prefix=prefix, scale=100.0),
+        f"order_{side}": corner.order,
+        f"damping_{side}": _plain(corner.damping.value),
+        f"damping_{side}_interval": _interval(corner.damping.interval),
+    }
+
+
+def _interval(interval: tuple[float, float] | None) -> list[float | None] | None:
+    return None if interval is None else [_plain(value) for value in interval]
+
+
 def _point(point: JudgedPoint) -> dict[str, Any]:
     value = point.value_pct
     decibels = None if value is None or value <= 0.0 else _plain(20.0 * math.log10(value / 100.0))
@@ -136,6 +169,6 @@ ANALYSIS = analysis_of_test(
     analyse_band_response,
     notebook="band_response.ipynb",
     needs="band",
-    method="response re the reference frequency; Butterworth band model by weighted least squares",
+    method="response re the reference frequency; band model by generalised least squares, tested by chi-squared",
     quantities=_quantities,
 )
