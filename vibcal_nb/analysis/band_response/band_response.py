@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from vibcal_nb.analysis.band_response.band_model import BandFit, fit_band
 from vibcal_nb.analysis.band_response.corner import Corner
 from vibcal_nb.analysis.band_response.response_at import ResponseAt, find_response
-from vibcal_nb.analysis.gates.gate import Gate
+from vibcal_nb.analysis.gates.gate import MODEL, Gate
 from vibcal_nb.analysis.gates.gates import gated
 from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.readings.flat_part import flat_part_gaps
@@ -161,7 +161,19 @@ def analyse_band_response(case: Case) -> BandResponseResult:
         not_verified=gaps,
         verdict=_verdict(points, requirements, gaps),
     )
-    return gated(result, readings, analyse=analyse_band_response)
+    return gated(result, readings, analyse=analyse_band_response, shown=_model_gates(result))
+
+
+def _model_gates(result: BandResponseResult) -> Iterator[Gate]:
+    """The gates of limits that hang on a model which does not describe the readings."""
+    for item in result.without_model:
+        hz = item.requirement.frequency_hz
+        yield Gate(
+            gate=MODEL,
+            found=f"{item.requirement.name}: {item.response.reason}",
+            remedy=f"read the response at {hz:g} Hz",
+            frequency_hz=hz,
+        )
 
 
 def _judge_point(
@@ -250,7 +262,7 @@ def _gaps(
     elif not requirements:
         yield "no limit for the band response is stated in asset.toml"
     for item in requirements:
-        if item.decision is None:
+        if item.decision is None and not item.response.lacks_model:
             yield f"{item.requirement.name}: {item.response.reason}"
 
 

@@ -17,11 +17,12 @@ LEVELS: Final = "levels too close together"
 ROTOR: Final = "rotor not tested"
 EXCLUDED: Final = "excluded readings"
 NOT_READ: Final = "rows not read"
+MODEL: Final = "band model does not hold"
 
 EQUIPMENT_GATES = (NO_REFERENCE, NO_READOUT, RUN_OUT, LATER, OUTSIDE)
 """Those by which what was read is not known at all."""
 
-GATES = (*EQUIPMENT_GATES, LEVELS, ROTOR, NOT_READ, U_SHARE, EXCLUDED)
+GATES = (*EQUIPMENT_GATES, LEVELS, ROTOR, NOT_READ, U_SHARE, MODEL, EXCLUDED)
 """The names of all gates, in the order in which a record has them."""
 
 

@@ -35,15 +35,15 @@ def _of_readings(case: Case, readings: ScaledReadings) -> Iterator[Gate]:
     yield from pending_gates(case.pending)
 
 
-def gated(result: R, readings: ScaledReadings, *, analyse: Callable[[Case], Result]) -> R:
+def gated(result: R, readings: ScaledReadings, *, analyse: Callable[[Case], Result], shown: Iterable[Gate] = ()) -> R:
     """Return a result with its gates, with what it leaves out, and with the verdict that both leave.
 
     ``result`` is what the readings say by themselves; ``analyse`` is its own analysis, gates included, by which
-    excluded readings are tried.
+    excluded readings are tried; ``shown`` are gates that the analysis itself shows.
     """
     case = result.case
     share = share_gate(result.judged(), largest_u_share=case.visit.decision.largest_u_share)
-    gates = (*_of_readings(case, readings), *([] if share is None else [share]))
+    gates = (*_of_readings(case, readings), *([] if share is None else [share]), *shown)
     left_out = find_left_out(
         case,
         readings,

@@ -6,6 +6,7 @@ contributions        Contributions to the uncertainty that no certificate states
 flat_part            Whether the readings can call a stretch of frequencies flat: enough of them
 grouping             What counts as the same: a portable shaker settles near a target
 judged_point         One reading as an analysis judges it: its deviation, the uncertainty of that, and the verdict
+over_frequency       Readings as a fit over frequency takes them: one a frequency, with the errors that they share
 point_limits         The limits of a response that apply at one frequency
 reading_uncertainty  From equipment and readings to the uncertainty of each reading, in two classes kept apart
 relative_response    Sensitivities at several frequencies relative to that at the reference frequency

@@ -6,6 +6,8 @@ JCGM 100:2008  4.3     distributions and divisors           budget_line.BudgetLi
                6.2, 6.3 expanded uncertainty, k             coverage.expand, coverage.coverage_factor
                G.4     Welch-Satterthwaite                  coverage.combine, budget.Budget
                7.2.6   how many digits are stated           coverage.rounded
+               7.2     a quantity and its interval          estimate.Estimate
+JCGM 200:2012  2.27    definitional uncertainty             definitional.expand_about_two
 JCGM 101:2008  6.4     draws of the inputs                  draws.draw_inputs
                7       propagation, coverage intervals      monte_carlo.propagate, monte_carlo.shortest_interval
                7.9     adaptive number of trials            monte_carlo.propagate_adaptively
