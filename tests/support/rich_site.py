@@ -40,7 +40,9 @@ alert = 11.0
 )
 RICH_EQUIPMENT = (
     EQUIPMENT
-    + """
+    + """expanded_span_pct = 0.02
+span = 20
+span_unit = "mA dc"
 [[shaker]]
 id = "SHK-1"
 force_n = 45

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.inputs.files.toml_table import TomlTable, expected, load_toml
-from vibcal_nb.model.equipment import Display, Equipment, Readout, Reference, ReferenceBand, Shaker
+from vibcal_nb.model.equipment import Display, Equipment, Offset, Readout, Reference, ReferenceBand, Shaker
 from vibcal_nb.model.keys.equipment_keys import EQUIPMENT_FILE
 from vibcal_nb.problems import Problem
 
@@ -88,8 +88,24 @@ def _read_reference_band(table: TomlTable) -> ReferenceBand | None:
 def _read_readout(table: TomlTable) -> Readout | None:
     before = len(table.problems)
     fields = {**_read_instrument(table), **table.read("expanded_pct", "k", "drift_pct_per_year")}
+    fields["offset"] = _read_offset(table)
     table.finish()
     return None if len(table.problems) > before else Readout(**fields)
+
+
+_OFFSET = ("expanded_span_pct", "span", "span_unit")
+
+
+def _read_offset(table: TomlTable) -> Offset | None:
+    """What is stated in % of span: all three keys, or none."""
+    pct, span, unit = table.read(*_OFFSET).values()
+    missing = [name for name in _OFFSET if name not in table.values]
+    if missing and len(missing) < len(_OFFSET):
+        given = " and ".join(name for name in _OFFSET if name in table.values)
+        table.note(missing[0], "nothing", f"give {expected(table.keys[missing[0]])} beside {given}")
+    if pct is None or span is None or unit is None:
+        return None
+    return Offset(expanded=pct / 100.0 * span, unit=unit)
 
 
 def _read_shaker(table: TomlTable) -> Shaker | None:

@@ -56,9 +56,18 @@ class Reference:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Offset:
+    """Expanded uncertainty that is the same over an instrument's range, in ``unit``."""
+
+    expanded: float
+    unit: Unit
+
+
+@dataclass(frozen=True, kw_only=True)
 class Readout:
     """An instrument that reads the channel's output; ``expanded_pct`` of the reading, with its k.
 
+    ``offset`` is what its certificate states in % of span beside it, with the same k; None where it states none.
     ``display`` is what shows the output; None where the digits as written tell its step.
     """
 
@@ -72,6 +81,7 @@ class Readout:
     drift_pct_per_year: float | None = None
     certificate: str | None = None
     display: Display | None = None
+    offset: Offset | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

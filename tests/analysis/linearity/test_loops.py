@@ -17,7 +17,7 @@ from vibcal_nb.analysis.site.margins import worst_margin
 from vibcal_nb.display.band_response.band_statements import word_band_response
 from vibcal_nb.display.linearity.linearity_statements import word_linearity
 from vibcal_nb.model.current_loop import is_failure_signal, is_loop, is_measurement
-from vibcal_nb.model.equipment import ReferenceBand
+from vibcal_nb.model.equipment import Offset, ReferenceBand
 from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.units import parse_unit
@@ -236,3 +236,38 @@ def test_a_failure_signal_in_the_band_fails_and_is_named():
     assert result.verdict == "fail"
     assert analyse_band_response(make_case("band-response", hz, good, channel=channel)).points[3].verdict == "pass"
     assert "In the band 3.6 mA dc at 1 of 9 readings is a failure signal" in word_band_response(result).findings[0]
+
+
+def with_offset(case, expanded=0.016, unit="mA dc"):
+    """A meter whose certificate states 0.1 % of 16 mA beside its part of the reading, k = 2."""
+    readouts = tuple(replace(r, offset=Offset(expanded=expanded, unit=parse_unit(unit))) for r in case.readouts)
+    return replace(case, readouts=readouts)
+
+
+def test_a_readouts_part_of_span_is_in_every_reading_and_in_the_zero_and_not_in_the_slope():
+    """u = 0.008 mA of 16 mA are 0.05 % of span, added in quadrature to what was there (JCGM 100:2008, 5.1.2)."""
+    case = loop(np.array([4.0, *(4.0 + 0.64 * LEVELS)]), levels=np.array([0.0, *LEVELS]))
+    before, after = at_one_speed(case), at_one_speed(with_offset(case))
+    for one, other in zip(before.points, after.points, strict=True):
+        assert other.expanded.u == pytest.approx(np.hypot(one.expanded.u, 0.05), rel=1e-9)
+    assert after.zero.expanded.u == pytest.approx(np.hypot(before.zero.expanded.u, 0.05), rel=1e-9)
+    assert after.line.u_intercept == pytest.approx(np.hypot(before.line.u_intercept, 0.008), rel=1e-9)
+    assert after.line.deviation_expanded.u == pytest.approx(before.line.deviation_expanded.u, rel=1e-12)
+
+
+def test_a_part_of_span_in_another_quantity_says_nothing_of_a_current():
+    case = loop(4.0 + 0.64 * LEVELS)
+    plain, volts = at_one_speed(case), at_one_speed(with_offset(case, unit="V dc"))
+    assert [p.expanded.u for p in volts.points] == [p.expanded.u for p in plain.points]
+
+
+def test_in_a_band_only_the_difference_of_the_outputs_is_left_of_it():
+    """One error e in all outputs moves y_i/y_r by e (1/y_i - 1/y_r): closed form."""
+    channel = replace(LOOP, band=CHANNEL.band)
+    hz = np.array([20.0, 40.0, 60.0, 80.0, 120.0, 200.0])
+    y = np.array([4.5, 6.2, 6.4, 6.4, 6.4, 3.2])
+    case = make_case("band-response", hz, 4.0 + y, channel=channel)
+    before, after = (analyse_band_response(each).points for each in (case, with_offset(case)))
+    for one, other, output in zip(before, after, y, strict=True):
+        added = one.value_pct * 0.008 * abs(1.0 / output - 1.0 / 6.4)
+        assert other.expanded.u == pytest.approx(np.hypot(one.expanded.u, added), rel=1e-9)

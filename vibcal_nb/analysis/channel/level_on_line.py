@@ -79,6 +79,7 @@ def level_on_line(result: LinearityResult, item: FrequencyLinearity, output: flo
         uncertainty.u_common_pct(item.frequency_hz),
         uncertainty.u_frequency_pct,
         uncertainty.u_readout_pct * math.sqrt(max(zero_share**2 - 1.0, 0.0)),
+        100.0 * uncertainty.u_offset / abs(output),
     )
     highest = float(line.fit.x.max())
     return LevelOnLine(

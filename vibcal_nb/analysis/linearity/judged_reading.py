@@ -62,7 +62,7 @@ def _common(readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int) -
     y, output = abs(float(readings.y[i])), float(readings.output[i])
     shared_pct = math.hypot(uncertainty.u_common_pct(float(readings.frequency_hz[i])), uncertainty.u_frequency_pct)
     zero = uncertainty.u_readout_pct * math.sqrt(max(output**2 - y**2, 0.0))
-    return math.hypot(shared_pct * y, zero) / 100.0
+    return math.hypot(shared_pct * y / 100.0, zero / 100.0, uncertainty.u_offset)
 
 
 def _own(readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int, *, slope: float) -> float:

@@ -96,7 +96,9 @@ def assess_line(case: Case, uncertainty: ReadingUncertainty, rule: DecisionRule,
     budget = _budget(case, fit, uncertainty, frequency_hz, nu)
     deviation = expand_budget(budget, probability=uncertainty.probability)
     deviation_pct = 100.0 * (fit.slope / case.nominal_sensitivity - 1.0)
-    u_intercept = math.hypot(fit.u_intercept, uncertainty.u_readout_pct / 100.0 * case.output_zero)
+    u_intercept = math.hypot(
+        fit.u_intercept, uncertainty.u_readout_pct / 100.0 * case.output_zero, uncertainty.u_offset
+    )
     # as stated even where the line is widened: scatter about a line that bends is the non-linearity itself
     scatter = np.hypot(u_y, fit.slope * u_x)
     return LineAssessment(

@@ -53,7 +53,7 @@ def assess_zero(
         value = float(used.y[at_rest].mean())
         own = math.sqrt(float((uncertainty.u_y[at_rest] ** 2).sum())) / int(at_rest.sum())
         gain = uncertainty.u_readout_pct / 100.0 * abs(float(used.output[at_rest].mean()))
-        parts = ((gain, math.inf), (own, uncertainty.degrees_of_freedom))
+        parts = ((math.hypot(gain, uncertainty.u_offset), math.inf), (own, uncertainty.degrees_of_freedom))
     elif line is not None:
         value, parts = line.intercept, ((line.u_intercept, line.nu),)  # type: ignore[assignment]
     else:

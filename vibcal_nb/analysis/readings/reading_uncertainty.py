@@ -36,6 +36,7 @@ from vibcal_nb.metrology.uncertainty.estimated_variance import KNOWN, EstimatedV
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Reference
 from vibcal_nb.model.names import MODULE_ALONE
+from vibcal_nb.units import convert, is_convertible
 
 OF_THE_READOUT = ("readout gain", "readout drift")
 T = TypeVar("T")
@@ -49,7 +50,7 @@ class ReadingUncertainty:
     lines that are one error at all frequencies, in % of the sensitivity; ``at_frequency`` the lines that all levels at
     one frequency share, in %; ``independent`` those of a single reading, in %.
     ``u_x`` and ``u_y`` (n,) are the independent standard uncertainties in the units of ``readings.x`` and ``y``,
-    resolution included.
+    resolution included. ``u_offset``, in the output unit, is what the readout may be off by at all readings alike.
     ``probability`` is the coverage probability that every U of the case is stated for.
     """
 
@@ -63,6 +64,7 @@ class ReadingUncertainty:
     u_y: FloatArray
     zero_leverage: FloatArray
     u_readout_pct: float
+    u_offset: float
     repeats: RepeatScatter
     degrees_of_freedom: float
     probability: float = PROBABILITY
@@ -157,6 +159,7 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
         u_y=frozen(_independent_u_y(scaled, _relative_independent(independent, scaled))),
         zero_leverage=frozen(_zero_leverage(scaled)),
         u_readout_pct=root_sum_squares(line.standard_uncertainty for line in readout),
+        u_offset=_offset(case),
         repeats=repeats,
         degrees_of_freedom=_degrees_of_freedom(independent, scaled),
         probability=case.visit.decision.coverage_probability,
@@ -180,6 +183,16 @@ def _readout_lines(case: Case) -> tuple[BudgetLine, ...]:
         source=f"certificate of {readout.id}",
     )
     return gain, drift_line(OF_THE_READOUT[1], readout, case.visit.date, usual=READOUT_DRIFT_PCT_PER_YEAR)
+
+
+def _offset(case: Case) -> float:
+    """Standard uncertainty of the readout's own zero, in the output unit; 0 where no certificate states one for it."""
+    stated = [
+        float(convert(item.offset.expanded, item.offset.unit, case.output_unit)) / item.k
+        for item in case.readouts
+        if item.offset is not None and is_convertible(item.offset.unit, case.output_unit)
+    ]
+    return max(stated, default=0.0)
 
 
 def _independent_lines(stated: tuple[StatedContribution, ...], repeats: RepeatScatter) -> tuple[BudgetLine, ...]:

@@ -59,6 +59,13 @@ class RelativeReadings:
         """What is left of the readout's gain in a ratio where a live zero is read with the output, in %."""
         return self.uncertainty.u_readout_pct * abs(leverage - self.reference_leverage)
 
+    def offset_pct(self, i: int) -> float:
+        """What is left of the readout's own zero, one for all readings, in the ratio of reading ``i``, in %."""
+        at = self.readings.y[self.at_reference]
+        if self.uncertainty.u_offset == 0.0 or not at.size or not (at.all() and self.readings.y[i]):
+            return 0.0
+        return 100.0 * self.uncertainty.u_offset * abs(1.0 / float(self.readings.y[i]) - float((1.0 / at).mean()))
+
     @cached_property
     def reference_own_pct(self) -> float:
         """Independent standard uncertainty of the reference sensitivity, in %."""
@@ -94,6 +101,7 @@ class RelativeReadings:
         common = math.hypot(
             self.uncertainty.u_common_ratio_pct(frequency, self.reference_hz),
             self.readout_pct(float(self.uncertainty.zero_leverage[i])),
+            self.offset_pct(i),
         )
         own = math.hypot(float(self.own_pct[i]), self.reference_own_pct)
         scale = abs(ratio_pct) / 100.0
@@ -131,11 +139,19 @@ class RelativeReadings:
         return Budget(lines=(*(line.scaled_by(ratio) for line in shared), own), estimate=100.0 * (ratio - 1.0))
 
     def _live_zero_line(self) -> tuple[BudgetLine, ...]:
-        """What the readout's gain adds where the output zero is read with the output; with its own line, L times it."""
+        """What the readout adds: its gain where a live zero is read (with its own line L times it), and its zero."""
         beyond = math.sqrt(max(self.reference_leverage**2 - 1.0, 0.0)) * self.uncertainty.u_readout_pct
-        if beyond == 0.0 or not math.isfinite(beyond):
-            return ()
-        return (BudgetLine(name="readout gain at the live zero", value=beyond, kind="common", source="output zero"),)
+        at = self.readings.y[self.at_reference]
+        offset = 100.0 * self.uncertainty.u_offset / abs(float(at.mean())) if at.size and at.mean() else 0.0
+        lines = (
+            ("readout gain at the live zero", beyond, "output zero"),
+            ("readout's zero", offset, "% of its span"),
+        )
+        return tuple(
+            BudgetLine(name=name, value=value, kind="common", source=source)
+            for name, value, source in lines
+            if value != 0.0 and math.isfinite(value)
+        )
 
 
 def relate(readings: ScaledReadings, uncertainty: ReadingUncertainty, *, reference_hz: float) -> RelativeReadings:
