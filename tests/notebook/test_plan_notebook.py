@@ -9,8 +9,8 @@ import pytest
 from tests.support.pictures import words_in
 from tests.support.places import DEMO
 from vibcal_nb.analysis.planning.shaker import ShakerError
+from vibcal_nb.display.planning.plan_plots import plan_picture, plan_text
 from vibcal_nb.notebook.planning import assess_power, open_plan
-from vibcal_nb.notebook.show.show_plan import reach_picture, reach_text
 from vibcal_nb.problems import NothingToPlan, ParameterError, Refused
 
 GOOD = {"channel": "STG-1-V21", "shaker": "", "moving_mass_kg": 0.0}
@@ -33,8 +33,11 @@ def test_a_visit_without_readings_is_planned_alike_each_time(visit):
     first, second = assess_power(opened), assess_power(opened)
     assert [f.probability for f in first.figures] == [f.probability for f in second.figures]
     assert first.smallest_gain_error_pct == second.smallest_gain_error_pct
-    assert "frequency, Hz" in words_in(reach_picture(opened.plan).svg)
-    assert "Out of reach: alert at 149 Hz (pinion), trip at 149 Hz (pinion)" in reach_text(opened.plan)
+    assert "frequency, Hz" in words_in(plan_picture(opened.plan).svg)
+    said = plan_text(opened.plan)
+    assert [gap.what for gap in opened.plan.out_of_reach] == ["alert at 149 Hz (pinion)", "trip at 149 Hz (pinion)"]
+    assert "Out of reach: alert at 149 Hz (pinion), 11 mm/s pk wanted" in said
+    assert "trip at 149 Hz (pinion), 18 mm/s pk wanted" in said
     light = open_plan({}, visit_folder=visit, **(GOOD | {"moving_mass_kg": 0.5}))
     assert light.plan.out_of_reach == ()
 

@@ -4,10 +4,11 @@ style           One look for all figures and tables: colours, markers, type
 views           The list of views: for each analysis the module that shows its results, as ``VIEW``
 band_response/  A band response in words, tables and plots
 channel/        A channel's verdict in words, tables and plots
-drawing/        Drawing: figures, axes, marks, legends
+drawing/        Drawing: one way, matplotlib, once a figure
 drift/          A drift in words, tables and plots
 faults/         Explanations of faults in tables and plots
 linearity/      A linearity in words, tables and plots
+planning/       A plan in figures
 results/        What every kind of result shows: statements, tables, figures, verdicts
 sensor_alone/   A sensor alone in words, tables and plots
 site/           A site in tables

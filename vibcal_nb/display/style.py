@@ -18,6 +18,7 @@ INK = "#222222"
 GREY = "#6a6a6a"
 GRID = "#dddddd"
 ALLOWED = "#e0f0fb"
+GUARD = "#f1f8fd"  # allowed, but for the guard band
 LIMIT = "#0068a8"
 FAILED = "#b84300"
 PASSED = "#00694b"
@@ -27,11 +28,12 @@ UNCERTAIN = "#d3d3d3"
 
 # what a picture takes in place of each on a dark screen
 DARK = {
-    PAPER: "#161616",
+    PAPER: "#111111",
     INK: "#e6e6e6",
     GREY: "#a8a8a8",
     GRID: "#3a3a3a",
     ALLOWED: "#15344b",
+    GUARD: "#182631",
     LIMIT: "#6cb8ec",
     FAILED: "#ff9a66",
     PASSED: "#5fd0a6",
@@ -86,19 +88,20 @@ def tint(colour: str, share: float) -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class VerdictLook:
-    """How a verdict's word is drawn: a text marker, a plot marker and a colour that says the same."""
+    """How a verdict is drawn: a mark as text, one of a plot, filled or hollow, and a colour for its word."""
 
     symbol: str
     marker: str
     colour: str
+    filled: bool
 
 
 VERDICT_LOOKS = {
-    PASS: VerdictLook(symbol="✓", marker="o", colour=PASSED),
-    CONDITIONAL_PASS: VerdictLook(symbol="(✓)", marker="D", colour=LIMIT),
-    NOT_VERIFIED: VerdictLook(symbol="?", marker="s", colour=GREY),
-    CONDITIONAL_FAIL: VerdictLook(symbol="(✗)", marker="^", colour=DOUBTED),
-    FAIL: VerdictLook(symbol="✗", marker="X", colour=FAILED),
+    PASS: VerdictLook(symbol="✓", marker="o", colour=PASSED, filled=True),
+    CONDITIONAL_PASS: VerdictLook(symbol="(✓)", marker="D", colour=LIMIT, filled=True),
+    NOT_VERIFIED: VerdictLook(symbol="?", marker="s", colour=GREY, filled=False),
+    CONDITIONAL_FAIL: VerdictLook(symbol="(✗)", marker="d", colour=DOUBTED, filled=False),
+    FAIL: VerdictLook(symbol="✗", marker="X", colour=FAILED, filled=False),
 }
 
 

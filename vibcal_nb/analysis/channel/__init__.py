@@ -8,6 +8,7 @@ channel_verdict   The whole channel: its tests, its alarm reach, which part is o
 consequence       What a failed as-found means for the time before: which way and how far the channel read wrong
 level_on_line     The level at which a fitted line meets an output
 module_alone      The conditioning module alone: charge or voltage injected in place of the sensor
+part_steps        What each part adds to the channel's deviation, and which part is to blame
 reach_by_parts    The level at which a channel gives an output, from its sensor alone and its module alone
 reach_point       One set point at one rotor speed: the true vibration at which it is indicated
 sensitivity_at    Sensitivities as shares of their nominal value

@@ -30,6 +30,8 @@ from vibcal_nb.model.names import AS_FOUND, SHAKER_TESTS
 class ChannelVerdict(Result):
     """The verdict on one channel in one condition, with the case and all that it was made from.
 
+    ``other`` and ``other_reach`` are the tests and the reach of the other condition, None and empty where the visit
+    holds one alone.
     ``attribution`` is None where sensor and channel were not both read at one frequency; ``changes`` is None where
     the visit holds one condition alone; ``consequence`` is None where the channel did not fail as found, or was not
     read as found. ``explanations`` rank what may be wrong with it, and are None where no test on the shaker failed:
@@ -40,6 +42,8 @@ class ChannelVerdict(Result):
     rule: DecisionRule
     tests: ChannelTests
     reach: tuple[ReachPoint, ...]
+    other: ChannelTests | None
+    other_reach: tuple[ReachPoint, ...]
     attribution: Attribution | None
     changes: tuple[ConditionChange, ...] | None
     consequence: Consequence | None
@@ -70,9 +74,10 @@ def analyse_channel(case: ChannelCase) -> ChannelVerdict:
     reach = assess_reach(case.channel, tests)
     other = analyse_tests(case.channel, case.other) if case.other else None
     found, left = (tests, other) if case.condition == AS_FOUND else (other, tests)
+    other_reach = () if other is None else assess_reach(case.channel, other)
     consequence = None
     if found is not None:
-        found_reach = reach if found is tests else assess_reach(case.channel, found)
+        found_reach = reach if found is tests else other_reach
         consequence = state_consequence(case.channel, found, found_reach, case.earlier)
     attribution = None if tests.sensor is None else attribute(tests.linearity, tests.band, tests.sensor, tests.module)
     changes = None if found is None or left is None else compare_conditions(found, left)
@@ -81,6 +86,8 @@ def analyse_channel(case: ChannelCase) -> ChannelVerdict:
         rule=state_rule(case.visit.decision),
         tests=tests,
         reach=reach,
+        other=other,
+        other_reach=other_reach,
         attribution=attribution,
         changes=changes,
         consequence=consequence,

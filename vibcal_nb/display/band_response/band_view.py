@@ -7,19 +7,14 @@ from typing import Any
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
-from vibcal_nb.display.band_response.band_plots import draw_band_response
+from vibcal_nb.display.band_response.band_plots import HEIGHT, SHOWS, band_axes, draw_band
 from vibcal_nb.display.band_response.band_statements import word_band_response
 from vibcal_nb.display.band_response.band_tables import band_points, band_summary
-from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.results.point_columns import point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
 from vibcal_nb.display.writing.numbers import frequency, true_minus
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.model.case import Case
-
-
-def _draw(result: BandResponseResult, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
-    draw_band_response(result, axes[0], speed_axis=speed_axis)
 
 
 def _together(result: BandResponseResult) -> Iterator[tuple[str, Sequence[JudgedPoint]]]:
@@ -68,10 +63,10 @@ VIEW = View(
     not_shown=_not_shown,
     budgets=_budgets,
     drawing=Drawing(
-        axes=lambda _, figure: (axes_grid(figure, bottom=48.0)[0][0],),
-        draw=_draw,
-        shows="Response in decibels over frequency with limits, fitted model and corners.",
-        height=lambda _: 3.4,
+        axes=band_axes,
+        draw=draw_band,
+        shows=SHOWS,
+        height=lambda _: HEIGHT,
     ),
     what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_band_response),
 )

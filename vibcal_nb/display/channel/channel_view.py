@@ -2,21 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
-
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
-from vibcal_nb.display.channel.channel_plots import draw_ladder
 from vibcal_nb.display.channel.channel_statements import not_shown, word_channel
 from vibcal_nb.display.channel.channel_tables import reach_table, tests_table
-from vibcal_nb.display.drawing.axes_grid import axes_grid
+from vibcal_nb.display.channel.set_point_plots import SHOWS, draw_set_points, set_point_axes, set_point_height
 from vibcal_nb.display.results.point_columns import Columns
 from vibcal_nb.display.results.view import Drawing, View
 from vibcal_nb.display.writing.table import Table
-
-
-def _draw(result: ChannelVerdict, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
-    draw_ladder(result, axes[0])
 
 
 def _points(result: ChannelVerdict) -> tuple[Table, ...]:
@@ -42,10 +34,5 @@ VIEW = View(
     columns=_columns,
     points=_points,
     not_shown=not_shown,
-    drawing=Drawing(
-        axes=lambda _, figure: (axes_grid(figure)[0][0],),
-        draw=_draw,
-        shows="Ladder of levels in true vibration, a column a running speed.",
-        height=lambda _: 4.6,
-    ),
+    drawing=Drawing(axes=set_point_axes, draw=draw_set_points, shows=SHOWS, height=set_point_height),
 )

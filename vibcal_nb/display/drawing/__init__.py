@@ -3,6 +3,7 @@
 axes_grid      Where the plots of a figure stand: fixed places, which nothing has to seek
 kept_pictures  Pictures read back from records, from which reports take them
 lettering      The letters that a picture brings along
+marks          Readings as marks: filled where they lie within their limits, hollow where not
 picture        A figure drawn once, as SVG, with its text in words
 plot_parts     What several plots are drawn of: readings with their U, limits, marks of running speeds
 screen_png     PNG for the screen: written fast, because a person waits for it, and read by whatever reads PNG

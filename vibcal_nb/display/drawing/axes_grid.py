@@ -41,6 +41,26 @@ def axes_grid(
     return rows
 
 
+def axes_beside(
+    figure: Any,
+    *,
+    widths: Sequence[float],
+    left: float = 50.0,
+    right: float = 10.0,
+    top: float = 24.0,
+    bottom: float = 36.0,
+    across: float = 50.0,
+) -> tuple[Any, ...]:
+    """Return plots side by side on an empty figure, as wide as ``widths`` are to one another; margins in points."""
+    width, height = figure.get_size_inches() * _POINTS
+    inner = (width - left - right - across * (len(widths) - 1)) / sum(widths)
+    starts = [left + inner * sum(widths[:number]) + across * number for number in range(len(widths))]
+    places = [
+        (start, bottom, inner * share, height - top - bottom) for start, share in zip(starts, widths, strict=True)
+    ]
+    return tuple(_axes(figure, place, (width, height)) for place in places)
+
+
 def _axes(figure: Any, place: Sequence[float], size: Sequence[float]) -> Any:
     """Plots whose axes have their names where they stand, since finding out how wide numbers are takes long."""
     left, low, wide, high = place

@@ -16,7 +16,7 @@ from pathlib import Path
 
 NAME = "letters"
 FAMILY = f"{NAME}, DejaVu Sans, sans-serif"
-_USUAL = "".join(map(chr, range(32, 127))) + "°±²³·µ×Δμσφₙ–—‘’“”…→−√≈≤≥✓✗"
+_USUAL = "".join(map(chr, range(32, 127))) + "°±²³·µ×Δμσφₙ–—‘’“”…→−√≈≤≥─■□▲△▼▽◆◇○●✓✗"
 _UNITS = 512  # to an em, of 2048 in the type: a thousandth of a letter's height is lost
 
 

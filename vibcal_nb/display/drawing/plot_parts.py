@@ -1,84 +1,152 @@
-"""What several plots are drawn of: readings with their U, limits, marks of running speeds, logarithmic axes."""
+"""What several plots are drawn of: readings with their U, limits, running speeds, set points, scales.
+
+Lines and marks are drawn as few artists as there are looks: matplotlib's time goes with their number.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
 
-from vibcal_nb.analysis.readings.judged_point import JudgedPoint
-from vibcal_nb.display.style import GREY, INK, VERDICT_LOOKS
+from vibcal_nb.arrays import FloatArray
+from vibcal_nb.display.style import ALLOWED, GREY, GUARD, LIMIT, SET_POINT
+from vibcal_nb.display.writing.numbers import true_minus
 from vibcal_nb.model.asset import Rotor
 
 Axes = Any  # matplotlib's, which is imported by whoever makes a figure
 
-
-def scatter(points: Iterable[JudgedPoint], ax: Axes, x_of: Any, y_of: Any, *, bars: bool = False) -> None:
-    """Draw readings by their verdict's marker and colour; excluded ones as a struck-through grey cross."""
-    groups: dict[str, list[tuple[float, float, float]]] = {}
-    for point in points:
-        y = y_of(point)
-        if y is None:
-            continue
-        key: str = "excluded" if point.excluded else (point.verdict or "not judged")
-        groups.setdefault(key, []).append((x_of(point), y, point.expanded.U if point.expanded else 0.0))
-    for key, triples in groups.items():
-        x, y, u = (np.array(column) for column in zip(*triples, strict=True))
-        marker, colour = _look(key)
-        style = {"ls": "none", "marker": marker, "color": colour, "ms": 6, "zorder": 3}
-        if bars and key != "excluded":
-            ax.errorbar(x, y, yerr=u, elinewidth=1.0, capsize=0, label=key, **style)
-        else:
-            ax.plot(x, y, label=key, **style)
+_STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+_SMALL = 8.5
+_ABOVE = 6  # order of drawing: words lie over marks
+WITHIN = "filled: within its limits, hollow: not"
 
 
-def _look(key: str) -> tuple[str, str]:
-    if key == "excluded":
-        return "x", GREY
-    if key == "not judged":
-        return ".", INK
-    return VERDICT_LOOKS[key].marker, VERDICT_LOOKS[key].colour
+def shade_allowed(ax: Axes, lower: float, upper: float, *, accepted: tuple[float, float] | None = None) -> None:
+    """Shade what is allowed across the plot and number its edges; a guard band within is paler, its edge dashed."""
+    ax.axhspan(lower, upper, color=ALLOWED if accepted is None else GUARD, lw=0, zorder=0.8)
+    if accepted is not None:
+        ax.axhspan(*accepted, color=ALLOWED, lw=0, zorder=0.8)
+        for value in accepted:
+            ax.axhline(value, color=LIMIT, lw=0.8, ls=(0, (4, 3)), zorder=1)
+    for value in (lower, upper):
+        ax.axhline(value, color=LIMIT, lw=1.1, zorder=1)
+        name_level(ax, value, f"{signed(value)} %")
 
 
-def limit_range(ax: Axes, points: Iterable[JudgedPoint], *, centre: float, least: float) -> None:
-    """Keep the limits in sight and the readings within, symmetric about the centre."""
-    reach = [
-        abs(p.value_pct - centre) + (p.expanded.U if p.expanded else 0.0) for p in points if p.value_pct is not None
-    ]
-    half = round_up(max([least, *(1.08 * r for r in reach)]))
-    ax.set_ylim(centre - half, centre + half)
+def shade_allowed_over(ax: Axes, span: tuple[float, float], lower: float, upper: float) -> None:
+    """Shade what is allowed over a part of x, with its edges drawn."""
+    ax.fill_between(span, lower, upper, color=ALLOWED, lw=0, zorder=0.8)
+    for value in (lower, upper):
+        ax.plot(span, [value, value], color=LIMIT, lw=1.1, zorder=1)
+
+
+def name_level(ax: Axes, value: float, text: str) -> None:
+    """Write what a level is, right of the plot."""
+    ax.text(
+        1.006, value, text, transform=ax.get_yaxis_transform(), va="center", fontsize=_SMALL, color=LIMIT, zorder=_ABOVE
+    )
+
+
+def signed(value: float) -> str:
+    """Write a number as short as it was stated, with its sign."""
+    return true_minus(f"{value:+g}")
+
+
+def shade_allowed_across(ax: Axes, lower: float, upper: float) -> None:
+    """Shade what is allowed of an x that is a deviation."""
+    ax.axvspan(lower, upper, color=ALLOWED, lw=0, zorder=0.8)
+    for value in (lower, upper):
+        ax.axvline(value, color=LIMIT, lw=1.1, zorder=1)
+
+
+def mark_zero(ax: Axes) -> None:
+    """Draw the line of no deviation."""
+    ax.axhline(0.0, color=GREY, lw=0.8, zorder=1)
+
+
+def mark_zero_across(ax: Axes) -> None:
+    """Draw the line of no deviation where x is one."""
+    ax.axvline(0.0, color=GREY, lw=0.8, zorder=1)
+
+
+def mark_set_points(ax: Axes, set_points: Iterable[tuple[str, float]], *, named: bool = True) -> None:
+    """Mark the levels at which the monitor acts, on an axis of levels that has its limits."""
+    for name, level in set_points:
+        ax.axvline(level, color=SET_POINT, lw=1.1, ls=(0, (5, 3)), zorder=1)
+        if named:
+            low, high = ax.get_xlim()
+            right = level < 0.5 * (low + high)  # of the line, where there is room
+            at, place = level + (0.005 if right else -0.005) * (high - low), ax.get_xaxis_transform()
+            ax.text(at, 0.985, f"{name} {level:g}", transform=place, va="top", ha="left" if right else "right",
+                    fontsize=_SMALL, color=SET_POINT, zorder=_ABOVE)  # fmt: skip
+
+
+def mark_rotors(rotors: Iterable[Rotor], ax: Axes, low: float, high: float, *, named: bool = True) -> None:
+    """Mark the rotors' speeds that lie on an axis of frequencies."""
+    for rotor in rotors:
+        if low <= rotor.speed_hz <= high:
+            ax.axvline(rotor.speed_hz, color=GREY, lw=1.0, ls=(0, (2, 2)), zorder=1)
+            if named:
+                place = ax.get_xaxis_transform()
+                ax.text(rotor.speed_hz, 1.01, rotor.name, transform=place, fontsize=_SMALL, va="bottom", ha="center")
+
+
+def explain(ax: Axes, *parts: str) -> None:
+    """Write above all plots of a figure, of which ``ax`` is the first, what their marks mean."""
+    height, left = 72.0 * ax.figure.get_size_inches()[1], ax.get_position().x0
+    place = ax.figure.transFigure
+    ax.text(left, 1.0 - 4.0 / height, " · ".join(parts), transform=place, fontsize=_SMALL, color=GREY, va="top")
 
 
 def round_up(value: float) -> float:
     """Return the next round number, so that the scale rests while a limit is moved."""
     decade = 10.0 ** math.floor(math.log10(value))
-    return next(
-        step * decade for step in (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0) if value <= step * decade * 1.000001
-    )
+    return next(step * decade for step in _STEPS if value <= step * decade * 1.000001)
 
 
-def mark_rotors(rotors: Iterable[Rotor], ax: Axes, low: float, high: float) -> None:
-    """Mark the rotors' speeds that lie on the axis."""
-    for rotor in rotors:
-        if low <= rotor.speed_hz <= high:
-            ax.axvline(rotor.speed_hz, color=GREY, lw=1.0, ls=(0, (2, 2)))
-            ax.text(
-                rotor.speed_hz,
-                1.0,
-                f" {rotor.name}",
-                transform=ax.get_xaxis_transform(),
-                fontsize=8.5,
-                va="bottom",
-                ha="center",
-            )
+def scale_about_zero(values: FloatArray | Sequence[float], *, least: float) -> tuple[float, float]:
+    """Return limits of a scale that holds the values and ``least`` on either side of zero, at round numbers."""
+    found = np.asarray(values, dtype=float)
+    found = found[np.isfinite(found)]
+    low, high = (0.0, 0.0) if found.size == 0 else (float(found.min()), float(found.max()))
+    return -round_up(max(least, -1.05 * low)), round_up(max(least, 1.05 * high))
 
 
-def plain_log_axis(ax: Axes) -> None:
-    """Label a logarithmic frequency axis with plain numbers at 1, 2 and 5."""
-    from matplotlib.ticker import LogLocator, NullLocator, StrMethodFormatter
+def few_numbers(axis: Any, most: int) -> None:
+    """Number an axis at a few round places."""
+    from matplotlib.ticker import MaxNLocator
 
-    ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    ax.xaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
+    axis.set_major_locator(MaxNLocator(nbins=most, steps=(1, 2, 2.5, 5, 10)))
+    axis.set_major_formatter(lambda value, _: true_minus(f"{value:g}"))
+
+
+def frequency_axis(ax: Axes, low: float, high: float, *, speeds: bool = False, most: int = 9) -> None:
+    """Make x a logarithmic axis of frequencies with plain numbers at 1, 2 and 5, or at 1 where those are ``most``.
+
+    ``speeds`` adds them in rpm.
+    """
+    from matplotlib.ticker import LogLocator, NullLocator
+
+    ax.set(xscale="log", xlim=(low, high))
+    steps = (1.0, 2.0, 5.0) if 3.0 * math.log10(high / low) <= most else (1.0,)
+    ax.xaxis.set_major_locator(LogLocator(subs=steps))
     ax.xaxis.set_minor_locator(NullLocator())
+    ax.xaxis.set_major_formatter(lambda hz, _: f"{hz:g}\n{60.0 * hz:g} rpm" if speeds else f"{hz:g}")
+
+
+def level_axis(ax: Axes) -> None:
+    """Number a logarithmic axis of levels plainly at 1, 2 and 5."""
+    from matplotlib.ticker import LogLocator, NullLocator
+
+    ax.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    ax.yaxis.set_minor_locator(NullLocator())
+    ax.yaxis.set_major_formatter(lambda value, _: f"{value:g}")
+
+
+def percent_axis(ax: Axes, limits: tuple[float, float]) -> None:
+    """Give y these limits and a few numbers."""
+    ax.set_ylim(*limits)
+    few_numbers(ax.yaxis, 6)

@@ -2,22 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from vibcal_nb.analysis.faults.chain_model import predict_ratio
 from vibcal_nb.analysis.faults.faults import Explanation, FaultExplanations
+from vibcal_nb.analysis.readings.scaled_readings import scale_readings
+from vibcal_nb.arrays import FloatArray
 from vibcal_nb.display.drawing.axes_grid import axes_grid
+from vibcal_nb.display.drawing.marks import LEFT_OUT, Mark, draw_bars, draw_marks
 from vibcal_nb.display.drawing.picture import Picture, draw_picture
-from vibcal_nb.display.drawing.plot_parts import plain_log_axis, round_up
+from vibcal_nb.display.drawing.plot_parts import Axes, explain, few_numbers, frequency_axis, mark_zero, round_up
 from vibcal_nb.display.results.live_figure import LiveFigure
-from vibcal_nb.display.style import FAILED, GREY, INK, UNCERTAIN
+from vibcal_nb.display.style import FAILED, GREY, INK
+from vibcal_nb.display.writing.names import spoken
+from vibcal_nb.display.writing.numbers import frequency
 from vibcal_nb.model.names import SHAKER_TESTS
 
-HEIGHT = 5.4
+HEIGHT = 4.6  # inches
 AGAINST = -2.0  # nats: a reading that speaks so clearly against the explanation is ringed
+_COVERAGE = 2.0  # of a reading's standard uncertainty
+_SHAPES = ("o", "s", "^", "D", "v")
+_CURVE = 90  # places at which an explanation's prediction is drawn
+
+
+class _Curve(NamedTuple):
+    """Readings that one curve goes through: their rows, the places of the curve and what is predicted there."""
+
+    rows: Any
+    x: FloatArray
+    predicted: FloatArray
+    name: str
+    shape: str
 
 
 def explanation_picture(found: FaultExplanations, item: Explanation, *, text: str) -> Picture:
@@ -31,122 +51,160 @@ def live_explanation_png(figure: LiveFigure, found: FaultExplanations, item: Exp
     return figure.drawn(shape, HEIGHT, partial(make_columns, found), partial(draw_both, found, item))
 
 
-def make_columns(found: FaultExplanations, figure: Any) -> Sequence[Any]:
+def make_columns(found: FaultExplanations, figure: Any) -> Sequence[Axes]:
     """Return the axes on an empty figure: a column a test, what was read above and what would be left below."""
     rows = axes_grid(figure, columns=len(_tests(found)), heights=(1.6, 1.0), top=40.0)
     return tuple(ax for row in rows for ax in row)
 
 
-def draw_both(found: FaultExplanations, item: Explanation, axes: Sequence[Any]) -> None:
-    """Draw one explanation into the axes that `make_columns` made, with one legend above all of them."""
+def draw_both(found: FaultExplanations, item: Explanation, axes: Sequence[Axes]) -> None:
+    """Draw one explanation into the axes that `make_columns` made."""
     tests = _tests(found)
-    for column, number in enumerate(tests):
-        draw_explanation(found, item, number, axes[column])
-        draw_remainder(found, item, number, axes[len(tests) + column])
-    _name_marks(axes[: len(tests)])
+    for column, test in enumerate(tests):
+        above, below = axes[column], axes[len(tests) + column]
+        curves = list(_curves(found, item, test))
+        draw_explanation(found, item, test, curves, above)
+        draw_remainder(found, item, test, curves, below)
+        if column == 0:
+            above.set_ylabel("output − nominal, %")
+            below.set_ylabel("remainder, %")
+    left_out = ["×: left out"] if found.readings.excluded else []
+    explain(axes[0], f"grey: {item.name}", "bar: U", "ring: speaks against it", *left_out)
 
 
-def _tests(found: FaultExplanations) -> list[int]:
-    return [number for number in range(len(SHAKER_TESTS)) if (found.readings.points.test == number).any()]
-
-
-def _name_marks(axes: Sequence[Any]) -> None:
-    """Put the legend where no reading can lie under it; one that says the same stays."""
-    marks = {name: mark for ax in axes for mark, name in zip(*ax.get_legend_handles_labels(), strict=True)}
-    figure = axes[0].figure
-    for legend in figure.legends[:]:
-        if [text.get_text() for text in legend.get_texts()] == list(marks):
-            return
-        legend.remove()
-    figure.legend(marks.values(), marks.keys(), loc="upper right", ncols=len(marks))
-
-
-def draw_explanation(found: FaultExplanations, item: Explanation, test: int, ax: Any) -> Any:
-    """Draw the output over nominal of one test's readings, and what the explanation predicts for each."""
-    readings, x, rows = found.readings, _place(found, test), _rows(found, test)
-    ax.errorbar(
-        x,
-        100.0 * readings.ratio[rows],
-        yerr=200.0 * readings.u_ratio[rows],
-        ls="none",
-        marker="o",
-        ms=4.5,
-        color=INK,
-        label="reading ± U",
-    )
-    for number, hz in enumerate(_lines(found, test)):
-        part = rows & np.isclose(readings.points.frequency_hz, hz, rtol=0.01) if hz else rows
-        order = np.argsort(_of(found, test, part), kind="stable")
-        values = 100.0 * item.fitted.prediction[part][order]
-        ax.plot(_of(found, test, part)[order], values, color=GREY, label=item.name if number == 0 else None)
-    against = rows & (item.support < AGAINST)
+def draw_explanation(
+    found: FaultExplanations, item: Explanation, test: int, curves: Sequence[_Curve], ax: Axes
+) -> Axes:
+    """Draw by how much each reading of a test departs from nominal, and what the explanation predicts."""
+    readings = found.readings
+    left_out = _left_out(found, test)
+    _scale_x(found, test, ax)
+    mark_zero(ax)
+    ends: list[float] = [100.0 * (ratio - 1.0) for _, ratio in left_out]
+    for curve in curves:
+        value, u = 100.0 * (readings.ratio[curve.rows] - 1.0), 100.0 * _COVERAGE * readings.u_ratio[curve.rows]
+        predicted = 100.0 * (curve.predicted - 1.0)
+        ax.plot(curve.x, predicted, color=GREY, zorder=2)
+        draw_bars(ax, _place(found, test, curve.rows), value, u, colour=INK)
+        draw_marks(ax, _place(found, test, curve.rows), value, Mark(curve.shape, INK, size=4.5))
+        ends += [*(value - u), *(value + u), *predicted]
+        if len(curves) > 1:
+            ax.annotate(curve.name, (curve.x[-1], predicted[-1]), xytext=(5, 0), textcoords="offset points",
+                        va="center", fontsize=8.5, color=GREY)  # fmt: skip
+    against = (readings.points.test == test) & (item.support < AGAINST)
     if against.any():
-        ax.plot(_of(found, test, against), 100.0 * readings.ratio[against], ls="none", marker="o", ms=11, mfc="none",
-                color=FAILED, label="speaks against it")  # fmt: skip
-    ax.set_title(SHAKER_TESTS[test].replace("-", " "))
-    ax.set_ylabel("output over nominal, %")
-    _scale(ax, test, x)
-    shown, u = 100.0 * readings.ratio[rows], 200.0 * readings.u_ratio[rows]
-    _round_limits(ax, [*(shown - u), *(shown + u), *(100.0 * item.fitted.prediction[rows])])
+        rings = {"ls": "none", "marker": "o", "ms": 10.0, "mfc": "none", "mec": FAILED, "zorder": 5}
+        ax.plot(_place(found, test, against), 100.0 * (readings.ratio[against] - 1.0), **rings)
+    if left_out:
+        x, ratio = zip(*left_out, strict=True)
+        draw_marks(ax, x, 100.0 * (np.array(ratio) - 1.0), LEFT_OUT)
+    _round_limits(ax, ends)
+    few_numbers(ax.yaxis, 6)
+    ax.set_title(spoken(SHAKER_TESTS[test]))
     return ax
 
 
-def draw_remainder(found: FaultExplanations, item: Explanation, test: int, ax: Any) -> Any:
+def draw_remainder(found: FaultExplanations, item: Explanation, test: int, curves: Sequence[_Curve], ax: Axes) -> Axes:
     """Draw what would be left of each reading's deviation were the explained fault mended."""
-    readings, rows = found.readings, _rows(found, test)
-    left = 100.0 * (readings.ratio[rows] / item.fitted.prediction[rows] - 1.0)
-    u = 200.0 * readings.u_ratio[rows] / np.abs(item.fitted.prediction[rows])
-    ax.axhline(0.0, color=GREY, lw=0.8)
-    ax.errorbar(_place(found, test), left, yerr=u, ls="none", marker="s", ms=4, color=INK, ecolor=UNCERTAIN)
-    ax.set_ylabel("remainder, %")
-    ax.set_xlabel("frequency, Hz" if test else f"level, {readings.channel.input_unit.text}")
-    _scale(ax, test, _place(found, test))
-    half = round_up(1.05 * float((np.abs(left) + u).max()))
+    readings, most = found.readings, 0.1
+    _scale_x(found, test, ax)
+    mark_zero(ax)
+    for curve in curves:
+        expected = item.fitted.prediction[curve.rows]
+        left = 100.0 * (readings.ratio[curve.rows] / expected - 1.0)
+        u = 100.0 * _COVERAGE * readings.u_ratio[curve.rows] / np.abs(expected)
+        draw_bars(ax, _place(found, test, curve.rows), left, u, colour=INK)
+        draw_marks(ax, _place(found, test, curve.rows), left, Mark(curve.shape, INK, size=4.0))
+        most = max(most, float((np.abs(left) + u).max()))
+    half = round_up(1.05 * most)
     ax.set_ylim(-half, half)
+    few_numbers(ax.yaxis, 4)
+    ax.set_xlabel("frequency, Hz" if test else f"level, {readings.channel.input_unit.text}")
     return ax
-
-
-def _scale(ax: Any, test: int, x: Any) -> None:
-    """Make the horizontal axis that of levels, from zero, or of frequencies."""
-    if test:
-        ax.set(xscale="log", xlim=(x.min() / 1.2, x.max() * 1.2))
-        plain_log_axis(ax)
-    else:
-        ax.set_xlim(0.0, 1.05 * x.max())
-
-
-def _round_limits(ax: Any, values: Sequence[float]) -> None:
-    """End the scale at round numbers, so that it rests from one explanation to the next where it can."""
-    low, high = min(values), max(values)
-    step = round_up(max(high - low, 1e-6)) / 10.0
-    ax.set_ylim((np.floor(low / step) - 0.5) * step, (np.ceil(high / step) + 0.5) * step)
-
-
-def _rows(found: FaultExplanations, test: int) -> Any:
-    return found.readings.points.test == test
-
-
-def _place(found: FaultExplanations, test: int) -> Any:
-    return _of(found, test, _rows(found, test))
-
-
-def _of(found: FaultExplanations, test: int, rows: Any) -> Any:
-    points = found.readings.points
-    return points.frequency_hz[rows] if test else points.level[rows] * found.readings.full_scale
-
-
-def _lines(found: FaultExplanations, test: int) -> list[float]:
-    """The frequencies that get a line of their own: each of a linearity test, all together elsewhere."""
-    if test:
-        return [0.0]
-    hz = np.sort(found.readings.points.frequency_hz[_rows(found, test)])
-    return list(hz[np.insert(np.diff(hz) > 0.01 * hz[:-1], 0, True)])
 
 
 def explanation_text(found: FaultExplanations, item: Explanation) -> str:
     """Say in words what the figure shows."""
     against = int((item.support < AGAINST).sum())
     return (
-        f"Output over nominal of every reading of {found.readings.channel.tag}, what {item.name} predicts for it, and "
+        f"Output less nominal of every reading of {found.readings.channel.tag}, what {item.name} predicts for it, and "
         f"what would be left were it mended. {against} of {len(found.readings)} readings speak against it."
     )
+
+
+def _tests(found: FaultExplanations) -> list[int]:
+    return [number for number in range(len(SHAKER_TESTS)) if (found.readings.points.test == number).any()]
+
+
+def _curves(found: FaultExplanations, item: Explanation, test: int) -> Iterator[_Curve]:
+    """Yield the curves of a test: over the level one a frequency, over the frequency one."""
+    points, rows = found.readings.points, found.readings.points.test == test
+    if test:
+        f, level = points.frequency_hz[rows], points.level[rows]
+        order = np.argsort(f, kind="stable")
+        x = np.geomspace(f.min(), f.max(), _CURVE)
+        levels = np.interp(np.log(x), np.log(f[order]), level[order])
+        yield _Curve(rows, x, _predict(found, item, test, x, levels), "", _SHAPES[0])
+        return
+    for number, hz in enumerate(_frequencies(points.frequency_hz[rows])):
+        own = rows & np.isclose(points.frequency_hz, hz, rtol=0.01)
+        level = np.linspace(0.5 * points.level[own].min(), points.level[own].max(), _CURVE)
+        predicted = _predict(found, item, test, np.full(_CURVE, hz), level)
+        x = level * found.readings.full_scale
+        yield _Curve(own, x, predicted, frequency(hz), _SHAPES[number % len(_SHAPES)])
+
+
+def _predict(
+    found: FaultExplanations, item: Explanation, test: int, frequency_hz: FloatArray, level: FloatArray
+) -> FloatArray:
+    """Return what the explanation predicts between the readings too, for levels that rise."""
+    points = replace(
+        found.readings.points,
+        test=np.full(len(level), test, dtype=np.intp),
+        frequency_hz=frequency_hz,
+        level=level,
+        falling=np.zeros(len(level)),
+    )
+    predicted: FloatArray = predict_ratio(item.fitted.parameters[None, :], points)[0]
+    return predicted
+
+
+def _frequencies(hz: FloatArray) -> list[float]:
+    ordered = np.sort(hz)
+    return list(ordered[np.insert(np.diff(ordered) > 0.01 * ordered[:-1], 0, True)])
+
+
+def _left_out(found: FaultExplanations, test: int) -> list[tuple[float, float]]:
+    """Place and output over nominal of each reading of a test that is not used."""
+    pairs: list[tuple[float, float]] = []
+    for case in found.readings.cases:
+        if case.test != SHAKER_TESTS[test]:
+            continue
+        scaled = scale_readings(case)
+        out = ~scaled.used & (scaled.x > 0.0)
+        x = scaled.frequency_hz[out] if test else scaled.x[out]
+        pairs += zip(x.tolist(), (scaled.y[out] / (case.nominal_sensitivity * scaled.x[out])).tolist(), strict=True)
+    return pairs
+
+
+def _scale_x(found: FaultExplanations, test: int, ax: Axes) -> None:
+    """Make the horizontal axis that of levels, from zero, or of frequencies."""
+    x = _place(found, test, found.readings.points.test == test)
+    if test:
+        frequency_axis(ax, x.min() / 1.2, x.max() * 1.2, most=5)
+    else:
+        ax.set_xlim(0.0, 1.25 * x.max())  # room for the curves' names
+        few_numbers(ax.xaxis, 5)
+
+
+def _round_limits(ax: Axes, values: Sequence[float]) -> None:
+    """End the scale at round numbers, so that it rests from one explanation to the next where it can."""
+    low, high = min(values), max(values)
+    step = round_up(max(high - low, 1e-4)) / 10.0
+    ax.set_ylim((np.floor(low / step) - 0.5) * step, (np.ceil(high / step) + 0.5) * step)
+
+
+def _place(found: FaultExplanations, test: int, rows: Any) -> FloatArray:
+    points = found.readings.points
+    place: FloatArray = points.frequency_hz[rows] if test else points.level[rows] * found.readings.full_scale
+    return place

@@ -7,8 +7,7 @@ from typing import Any
 
 from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
-from vibcal_nb.display.drawing.axes_grid import axes_grid
-from vibcal_nb.display.linearity.linearity_plots import draw_level_deviations, draw_level_line
+from vibcal_nb.display.linearity.linearity_plots import HEIGHT, SHOWS, draw_linearity, linearity_axes
 from vibcal_nb.display.linearity.linearity_statements import word_linearity
 from vibcal_nb.display.linearity.linearity_tables import linearity_points, linearity_summary
 from vibcal_nb.display.results.point_columns import Columns, point_columns
@@ -17,18 +16,6 @@ from vibcal_nb.display.writing.numbers import frequency
 from vibcal_nb.display.writing.tolerances import tolerance_text
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.model.case import Case
-
-
-def _axes(result: LinearityResult, figure: Any) -> tuple[Any, ...]:
-    rows = axes_grid(figure, columns=max(len(result.frequencies), 1), heights=(1.7, 1.0))
-    return tuple(ax for row in rows for ax in row)
-
-
-def _draw(result: LinearityResult, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
-    columns = len(result.frequencies)
-    for column, item in enumerate(result.frequencies):
-        draw_level_line(result, item, axes[column])
-        draw_level_deviations(result, item, axes[columns + column])
 
 
 def _together(result: LinearityResult) -> Iterator[tuple[str, Sequence[JudgedPoint]]]:
@@ -95,10 +82,10 @@ VIEW = View(
     not_shown=_not_shown,
     budgets=_budgets,
     drawing=Drawing(
-        axes=_axes,
-        draw=_draw,
-        shows="Output against level with the tolerance and the fitted line, and below it each deviation.",
-        height=lambda _: 3.9,
+        axes=linearity_axes,
+        draw=draw_linearity,
+        shows=SHOWS,
+        height=lambda _: HEIGHT,
         columns=lambda result: len(result.frequencies),
     ),
     what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_linearity),

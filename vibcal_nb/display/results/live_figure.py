@@ -86,7 +86,15 @@ class LiveFigure:
     def _lay_frame(self) -> None:
         """Lay the frame under what moves; it is drawn where limits or labels are new."""
         key = tuple(
-            (ax.get_xlim(), ax.get_ylim(), ax.get_xscale(), ax.get_xlabel(), ax.get_ylabel(), ax.get_title("left"))
+            (
+                ax.get_xlim(),
+                ax.get_ylim(),
+                ax.get_xscale(),
+                ax.get_xlabel(),
+                ax.get_ylabel(),
+                ax.get_title("left"),
+                ax.get_title("right"),
+            )
             for ax in self._axes
         )
         if key in self._frames:
@@ -109,7 +117,8 @@ class LiveFigure:
         for ax in self._axes:
             for text in ax.texts:
                 place = text.get_transform().transform(text.get_position())
-                yield (text.get_text(), *np.round(place, 3), text.get_fontsize(), text.get_color()), text
+                at = ax.transData.transform(getattr(text, "xy", (0.0, 0.0)))  # what an annotation stands beside
+                yield (text.get_text(), *np.round([*place, *at], 3), text.get_fontsize(), text.get_color()), text
         for owner in (*self._axes, self._canvas.figure):
             for legend in legends_of(owner):
                 yield (id(owner), *(text.get_text() for text in legend.get_texts())), legend

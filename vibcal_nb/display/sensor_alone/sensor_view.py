@@ -7,19 +7,14 @@ from typing import Any
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
-from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.results.point_columns import point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
-from vibcal_nb.display.sensor_alone.sensor_plots import draw_sensor_alone
+from vibcal_nb.display.sensor_alone.sensor_plots import HEIGHT, SHOWS, draw_sensor, sensor_axes
 from vibcal_nb.display.sensor_alone.sensor_statements import word_sensor_alone
 from vibcal_nb.display.sensor_alone.sensor_tables import sensor_points, sensor_summary
 from vibcal_nb.display.writing.numbers import frequency
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.model.case import Case
-
-
-def _draw(result: SensorAloneResult, axes: Sequence[Any], *, speed_axis: bool = False) -> None:
-    draw_sensor_alone(result, axes[0])
 
 
 def _together(result: SensorAloneResult) -> Iterator[tuple[str, Sequence[JudgedPoint]]]:
@@ -66,10 +61,10 @@ VIEW = View(
     not_shown=_not_shown,
     budgets=_budgets,
     drawing=Drawing(
-        axes=lambda _, figure: (axes_grid(figure)[0][0],),
-        draw=_draw,
-        shows="Deviation of the sensor's sensitivity over frequency with limits.",
-        height=lambda _: 2.8,
+        axes=sensor_axes,
+        draw=draw_sensor,
+        shows=SHOWS,
+        height=lambda _: HEIGHT,
     ),
     what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_sensor_alone),
 )

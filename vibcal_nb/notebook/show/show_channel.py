@@ -5,7 +5,6 @@ from __future__ import annotations
 from html import escape
 
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
-from vibcal_nb.display.channel.channel_plots import ladder_picture, tests_picture
 from vibcal_nb.display.channel.channel_statements import (
     attribution_sentence,
     consequence_sentences,
@@ -13,6 +12,8 @@ from vibcal_nb.display.channel.channel_statements import (
     next_steps,
 )
 from vibcal_nb.display.channel.channel_tables import attribution_table, changes_table, reach_table, tests_table
+from vibcal_nb.display.channel.part_plots import parts_picture
+from vibcal_nb.display.channel.tests_plots import pictured_tests
 from vibcal_nb.display.results.input_tables import readings_table, specification_table
 from vibcal_nb.display.results.not_shown import list_not_shown
 from vibcal_nb.display.results.statements import compose_statement, word_result
@@ -31,19 +32,19 @@ def verdict(result: ChannelVerdict) -> None:
     show.html(html, compose_statement(result))
 
 
-def ladder(result: ChannelVerdict) -> None:
-    """Show the ladder of levels, and the same as a table."""
+def set_points(result: ChannelVerdict) -> None:
+    """Show where each set point is indicated, and the same as a table."""
     if not result.reach:
         reason = result.undetermined["reach"]
-        show.sentence(f"No ladder: {reason}.")
+        show.sentence(f"No set points: {reason}.")
         return
-    show.picture(ladder_picture(result))
+    show.figure(result)
     show.table(reach_table(result))
 
 
 def tests(result: ChannelVerdict) -> None:
     """Show the tests side by side, small, and their verdicts."""
-    picture = tests_picture(result)
+    picture = pictured_tests(result)
     if picture is not None:
         show.picture(picture)
     show.table(tests_table(result))
@@ -51,6 +52,7 @@ def tests(result: ChannelVerdict) -> None:
 
 def attribution(result: ChannelVerdict) -> None:
     """Show which part the deviation belongs to, by frequency; or why that cannot be told."""
+    show.picture(parts_picture(result))
     if result.attribution is None:
         reason = result.undetermined["attribution"]
         show.sentence(f"Not attributed: {reason}.")

@@ -2,25 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-import numpy as np
-
 from vibcal_nb.analysis.planning.channel_plan import ChannelPlan
 from vibcal_nb.analysis.planning.more_readings import PlanPower
-from vibcal_nb.analysis.planning.shaker import find_reach
-from vibcal_nb.display.drawing.axes_grid import axes_grid
-from vibcal_nb.display.drawing.picture import Picture, draw_picture
-from vibcal_nb.display.drawing.plot_parts import mark_rotors, plain_log_axis
-from vibcal_nb.display.style import GREY, INK, SET_POINT
+from vibcal_nb.display.planning.plan_plots import plan_picture
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, frequency, number
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
 from vibcal_nb.notebook.show import show
-from vibcal_nb.units import convert
 
-_LOOKS = {LINEARITY: ("o", INK), BAND_RESPONSE: ("s", INK), SENSOR_ALONE: ("^", INK)}
+_TESTS = (LINEARITY, BAND_RESPONSE, SENSOR_ALONE)
 
 
 def show_points(plan: ChannelPlan) -> None:
@@ -77,7 +68,7 @@ def show_power(power: PlanPower) -> None:
 
 def _power_table(power: PlanPower) -> Table:
     rows = [
-        Row(cells=(f.fault.name, _chance(f.probability), *(_chance(f.by_test.get(test)) for test in _LOOKS)))
+        Row(cells=(f.fault.name, _chance(f.probability), *(_chance(f.by_test.get(test)) for test in _TESTS)))
         for f in power.figures
     ]
     smallest = power.smallest_gain_error_pct
@@ -85,7 +76,7 @@ def _power_table(power: PlanPower) -> Table:
     trials = power.figures[0].trials
     return Table(
         caption="Chance that this plan finds a fault",
-        headings=("fault", "found", *(spoken(test) for test in _LOOKS)),
+        headings=("fault", "found", *(spoken(test) for test in _TESTS)),
         rows=tuple(rows),
         note=f"By {trials} simulated visits. Smallest gain error (reading low) found 19 times in 20: {found}.",
     )
@@ -119,44 +110,4 @@ def _suggestions_table(power: PlanPower) -> Table:
 
 def show_reach(plan: ChannelPlan) -> None:
     """Show the shaker's reach over frequency with the planned points and the set points."""
-    show.picture(reach_picture(plan))
-
-
-def reach_text(plan: ChannelPlan) -> str:
-    """Say what the figure of the reach shows."""
-    gaps = ", ".join(gap.what for gap in plan.out_of_reach) or "nothing"
-    return (
-        f"Highest level of shaker {plan.shaker.id} with {plan.moving_mass_kg:g} kg over frequency, with "
-        f"{len(plan.points)} planned readings of {plan.channel.tag} below it. Out of reach: {gaps}."
-    )
-
-
-def reach_picture(plan: ChannelPlan) -> Picture:
-    """Return the figure of the reach."""
-    return draw_picture(4.4, lambda figure: draw_reach(plan, axes_grid(figure)[0][0]), text=reach_text(plan))
-
-
-def draw_reach(plan: ChannelPlan, ax: Any) -> Any:
-    """Draw the shaker's reach in the channel's unit, the planned points, alert and trip at the rotors' speeds."""
-    from matplotlib.ticker import StrMethodFormatter
-
-    unit = plan.channel.input_unit
-    frequencies = [p.frequency_hz for p in plan.points]
-    f = np.geomspace(min(frequencies) / 1.5, max(frequencies) * 1.5, 400)
-    reach = find_reach(plan.shaker, frequency_hz=f, moving_mass_kg=plan.moving_mass_kg)
-    level = np.where(reach.acceleration > 0.0, reach.level(unit), np.nan)
-    ax.plot(f, level, color=GREY, lw=2.2, label=f"reach of {plan.shaker.id}")
-    for test, (marker, colour) in _LOOKS.items():
-        points = plan.of_test(test)
-        levels = [convert(p.level, p.applied_unit, unit, frequency_hz=p.frequency_hz) for p in points]
-        if points:
-            style = {"ls": "none", "marker": marker, "ms": 5, "color": colour}
-            ax.plot([p.frequency_hz for p in points], levels, label=spoken(test), **style)
-    for name, value in plan.channel.set_points:
-        ax.axhline(value, color=SET_POINT, lw=1.2, ls="--", label=name)
-    mark_rotors(plan.channel.rotors, ax, f[0], f[-1])
-    ax.set(xscale="log", yscale="log", xlabel="frequency, Hz", ylabel=f"level, {unit}")
-    plain_log_axis(ax)
-    ax.yaxis.set_major_formatter(StrMethodFormatter("{x:g}"))
-    ax.legend(loc="upper left", ncols=2)
-    return ax
+    show.picture(plan_picture(plan))

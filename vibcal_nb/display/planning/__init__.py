@@ -1,0 +1,4 @@
+"""A plan in figures.
+
+plan_plots  Figure of a plan: what the shaker reaches over frequency, what is planned, and what stays out of reach
+"""
