@@ -85,7 +85,6 @@ VIEW = View(
         draw=_draw,
         shows="Levels in the order of the table.",
         height=lambda _: 3.0,
-        height_on_paper=100.0,
     ),
 )
 ''',

@@ -23,7 +23,7 @@ AS_NOMINAL = 0.12  # ln: so near to nominal is a block that is right
 _NONE = (ALL[0], 1.0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class _Gain:
     """ln of output over nominal of a block, its response taken out."""
 
