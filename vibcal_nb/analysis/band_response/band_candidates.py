@@ -21,7 +21,7 @@ from vibcal_nb.metrology.numerics.correlated_errors import CorrelatedErrors
 from vibcal_nb.metrology.numerics.simultaneous_fits import NO_GAIN, fit_all
 
 REACH = 5.0  # ln of how far beyond the readings a corner may be sought
-LEAST_TERM, MOST_TERM = -6.0, 8.0  # of a polynomial; beyond them lies no filter that anybody makes
+LEAST_TERM, MOST_TERM = -40.0, 40.0  # of a polynomial; beyond them lies no filter that anybody makes
 NO_WEIGHT = 1e-4
 
 Side = tuple[int, int]
