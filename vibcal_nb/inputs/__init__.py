@@ -13,6 +13,7 @@ reading_row           One row of a reading table: each cell checked, each proble
 tags                  Tags become names of files and folders: those that could not, or would collide, are refused
 asset/                asset.toml and kinds.toml: an asset over the years
 grids/                Tables of any form as they stand in a file: sheets of cells
+propose/              A layout proposed for a file, with the reasons and what is still to be stated
 layout/               A table that is laid out otherwise to rows of the reading table
 files/                Tables, workbooks, TOML and sampled signals as files hold them
 

@@ -4,6 +4,7 @@ analyses        The list of analyses: for each the module that knows how it is p
 files/          Whole files, locks, places and forms of records
 perform/        Analyses performed on a visit's folder, and compared with a record
 quantities/     Results as the JSON objects of records and results files
+old_tables/     Old tables brought into a visit: understood by a layout, shown, and then written
 reading_table/  The table to fill in, and rows appended to it
 register/       The register of a site's results
 report/         The paper of a channel

@@ -29,6 +29,10 @@ def add_rows(grid: Grid, part: TablePart, columns: PartColumns, *, layout: Layou
 class _Filler:
     def __init__(self, grid: Grid, part: TablePart, columns: PartColumns, layout: Layout, stem: str) -> None:
         self.grid, self.part, self.columns, self.layout, self.stem = grid, part, columns, layout, stem
+        self.words = {
+            name: {word.strip().casefold(): meant for word, meant in words.items()}
+            for name, words in part.values.items()
+        }
         self.last: dict[str, tuple[str, str]] = {}  # of columns that are filled down: text and address
 
     def holds_reading(self, row: int) -> bool:
@@ -42,7 +46,7 @@ class _Filler:
 
     def readings_of(self, row: int) -> Iterator[LaidRow]:
         """Yield the readings of a row: one, or one a column whose heading is a value."""
-        stated = {name: self._number(self.grid.at(row, place)) for place, name in self.columns.stated.items()}
+        stated = {name: self._stated(self.grid.at(row, place)) for place, name in self.columns.stated.items()}
         for column in self.columns.wide or (None,):
             if column is not None and not self.grid.at(row, column):
                 continue
@@ -50,7 +54,7 @@ class _Filler:
             source: dict[str, str | None] = {}
             self._head(cells, source)
             self._row(cells, source, row, column)
-            for name, words in self.part.values.items():
+            for name, words in self.words.items():
                 if name in cells:
                     cells[name] = words.get(cells[name].strip().casefold(), cells[name])
             yield LaidRow(
@@ -105,9 +109,17 @@ class _Filler:
             cells["note"] = "; ".join([*filter(None, [cells.get("note")]), *(text for _, text in beside)])
             source["note"] = source.get("note") or address(row, beside[0][0])
 
+    def _stated(self, cell: Cell) -> str:
+        """A number as it is shown: a percentage in %, without its sign."""
+        if cell.kind == "percentage" and cell.number is not None:
+            return f"{100.0 * cell.number:.10g}"
+        return self._number(cell).removesuffix("%").strip()
+
     def _number(self, cell: Cell) -> str:
         """A number as the reading table has it: with a decimal point."""
         comma = self.layout.decimal == "," or (self.layout.decimal is None and self.grid.decimal_comma)
-        if cell.number is not None or not comma or cell.text.count(",") != 1 or "." in cell.text:
+        if not comma or cell.number is not None or not looks_like_number(cell):
+            return cell.text
+        if cell.text.count(",") != 1 or "." in cell.text:
             return cell.text
         return cell.text.replace(",", ".")

@@ -123,7 +123,7 @@ def _addresses(table: TomlTable) -> dict[str, str]:
 
 
 def _words(table: TomlTable) -> dict[str, dict[str, str]]:
-    """By column, words and what they mean; compared without regard to case."""
+    """By column, words and what they mean."""
     _, value = table.take("values", "tables by name")
     found: dict[str, dict[str, str]] = {}
     for column, words in (value if isinstance(value, dict) else {}).items():
@@ -132,7 +132,7 @@ def _words(table: TomlTable) -> dict[str, dict[str, str]]:
         elif not isinstance(words, dict) or not all(isinstance(word, str) for word in words.values()):
             table.note(f"values.{column}", shown(words), 'give words such as { lin = "linearity" }')
         else:
-            found[column] = {str(word).strip().casefold(): meant for word, meant in words.items()}
+            found[column] = {str(word).strip(): meant for word, meant in words.items()}
     if value is not None and not isinstance(value, dict):
         table.note("values", shown(value), 'give a table such as { test = { lin = "linearity" } }')
     return found

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Sequence
 
 from vibcal_nb.problems import NotDone, Refused, in_words
-from vibcal_nb.running.commands import check, overview, run, sheet, verify
+from vibcal_nb.running.commands import check, import_tables, overview, run, sheet, verify
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 COMMANDS = {
@@ -15,6 +15,7 @@ COMMANDS = {
     "run": (run, "make records: standard notebooks x channels"),
     "check": (check, "check the tables alone; fast"),
     "sheet": (sheet, "a reading table to fill in, planned to what the shaker reaches"),
+    "import": (import_tables, "old tables into a visit, by a layout; shown first, nothing guessed"),
     "verify": (verify, "is this record intact, and does it re-perform?"),
 }
 
