@@ -10,10 +10,9 @@ from vibcal_nb.model.names import (
     AS_FOUND,
     AS_LEFT,
     BAND_RESPONSE,
-    FALLING,
+    DIRECTIONS,
     LINEARITY,
     MODULE_ALONE,
-    RISING,
     SENSOR_ALONE,
 )
 
@@ -127,8 +126,8 @@ CONDITION_WORDS: Mapping[str, tuple[str, ...]] = {
     AS_LEFT: ("as left", "after", "left", "hinterlassen", "nach justage", "après", "outgoing"),
 }
 DIRECTION_WORDS: Mapping[str, tuple[str, ...]] = {
-    RISING: ("up", "increasing", "steigend", "auf", "montant", "↑"),
-    FALLING: ("down", "decreasing", "fallend", "ab", "descendant", "↓"),
+    DIRECTIONS[0]: ("up", "increasing", "steigend", "auf", "montant", "↑"),
+    DIRECTIONS[1]: ("down", "decreasing", "fallend", "ab", "descendant", "↓"),
 }
 DAY_WORDS = ("date", "datum", "day", "tag", "date of test", "prüfdatum", "messdatum")
 CONDITION_LABELS = COLUMN_WORDS["condition"]
