@@ -62,7 +62,7 @@ COLUMN_WORDS: Mapping[str, tuple[str, ...]] = {
     "test": ("test", "prüfung", "prüfart", "essai"),
     "condition": ("condition", "state", "zustand", "état"),
     "direction": ("direction", "up/down", "richtung", "sens"),
-    "repeat": ("repeat", "run", "pass", "cycle", "wiederholung", "durchgang", "lauf"),
+    "repeat": ("repeat", "run", "cycle", "wiederholung", "durchgang", "lauf"),
     "note": ("note", "notes", "remark", "remarks", "comment", "comments", "bemerkung", "bemerkungen", "remarque"),
     "exclude": ("exclude", "excluded", "rejected", "verworfen"),
     "applied_unit": ("applied unit", "level unit", "input unit"),
