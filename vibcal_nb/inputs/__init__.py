@@ -10,6 +10,7 @@ read_readings         The reading table, checked row by row against what the ass
 read_visit            visit.toml: who, when, with what, under which decision rule
 read_waveform_list    Sampled signals of a visit: waveforms/waveforms.toml says what each file holds; WAV
 reading_row           One row of a reading table: each cell checked, each problem a sentence of its own
+retaken               Rows of a sheet that were given up and read again further down: they are no longer open
 tags                  Tags become names of files and folders: those that could not, or would collide, are refused
 asset/                asset.toml and kinds.toml: an asset over the years
 grids/                Tables of any form as they stand in a file: sheets of cells

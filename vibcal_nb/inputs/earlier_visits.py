@@ -39,8 +39,9 @@ def load_history(path: Path, *, channel: str) -> tuple[VisitFolder, ...]:
     if not any(reading.channel == channel for reading in last.table.readings):
         raise NothingToAnalyse(f"{last.table.file} holds no readings of {channel}; take a visit that holds some.")
     folder = Path(os.path.abspath(path))  # noqa: PTH100
-    others = load_visits(other for other in find_visits(folder.parent) if other.name != folder.name)
-    earlier = (visit for visit in others if visit.visit.date < last.visit.date)
+    before = (day for day in find_visits(folder.parent) if day.name != folder.name)
+    others = load_visits(other for other in before if (_stated_date(other) or date.min) < last.visit.date)
+    earlier = (visit for visit in others if visit.visit.date < last.visit.date and not visit.is_planned)
     return (*sorted(earlier, key=lambda visit: visit.visit.date), last)
 
 

@@ -97,10 +97,13 @@ def _read_all(path: Path, folder: Path, asset_folder: Path, site: Path, problems
     equipment = read_equipment(site / "equipment.toml", problems)
     visit = read_visit(folder / "visit.toml", problems)
     asset = None if history is None else history.on(visit.date if visit is not None else date.max)
-    table_path = _table_path(folder, problems)
-    table = None
-    if table_path is not None:
-        table = _read_table(table_path, problems, visit=visit, asset=asset)
+    present = _tables_there(folder, problems)
+    table = ReadingTable(readings=(), file=TABLES[0]) if not present else None  # of a planned visit
+    if len(present) == 1:
+        table = _read_table(present[0], problems, visit=visit, asset=asset)
+    if visit is not None and table is not None and table.readings and not visit.performed_by.strip():
+        remedy = "give who took the readings"
+        problems.append(Problem(file="visit.toml", column="performed_by", found="nothing", remedy=remedy))
     if visit is not None and equipment is not None:
         known = (
             [r.id for r in equipment.references]
@@ -137,26 +140,18 @@ def _read_table(
     return None if found is None else found.table
 
 
-def _table_path(folder: Path, problems: list[Problem]) -> Path | None:
+def _tables_there(folder: Path, problems: list[Problem]) -> list[Path]:
+    """The reading tables of a visit; more than one, or one under another name, is a problem, which is noted."""
     present = [folder / name for name in TABLES if (folder / name).exists()]
-    if len(present) == 1:
-        return present[0]
-    if present:
+    near = None if present else _nearly_a_table(folder)
+    if len(present) > 1:
         found = f"both {' and '.join(path.name for path in present)}"
-        problems.append(
-            Problem(
-                file=present[0].name,
-                found=found,
-                remedy="keep one of the two" if len(present) == 2 else "keep one of them",
-            )
-        )
-        return None
-    near = _nearly_a_table(folder)
-    found = f"no such file, but {shown(near)}" if near else "no such file"
-    known = f"{', '.join(TABLES[:-1])} or {TABLES[-1]}"
-    remedy = f"name it {known}" if near else f"put the reading table, {known}, into the visit's folder"
-    problems.append(Problem(file=TABLES[0], found=found, remedy=remedy))
-    return None
+        remedy = "keep one of the two" if len(present) == 2 else "keep one of them"
+        problems.append(Problem(file=present[0].name, found=found, remedy=remedy))
+    elif near is not None:
+        known = f"{', '.join(TABLES[:-1])} or {TABLES[-1]}"
+        problems.append(Problem(file=TABLES[0], found=f"no such file, but {shown(near)}", remedy=f"name it {known}"))
+    return present
 
 
 def _nearly_a_table(folder: Path) -> str | None:

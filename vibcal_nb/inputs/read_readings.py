@@ -8,6 +8,7 @@ from pathlib import Path
 from vibcal_nb.inputs.files.table_files import RawTable, read_table
 from vibcal_nb.inputs.grids.first_table import read_first_table
 from vibcal_nb.inputs.reading_row import RowReader
+from vibcal_nb.inputs.retaken import close_retaken
 from vibcal_nb.model.asset import Asset
 from vibcal_nb.model.keys.reading_columns import READING_TABLE, SHEET_COLUMNS
 from vibcal_nb.model.readings import PendingRow, Reading, ReadingTable
@@ -51,8 +52,6 @@ def read_readings(
             remedy = "mend those that are listed first; the rows below were not read"
             problems.append(Problem(file=path.name, found=many, remedy=remedy))
             return None
-    if rows and all(row.is_pending for row in rows) and len(problems) > before:
-        problems.append(_no_output(path.name, len(rows)))
     table = collect_readings(found, path.name, problems)
     return None if len(problems) > before else table
 
@@ -60,21 +59,15 @@ def read_readings(
 def collect_readings(
     rows: Sequence[Reading | PendingRow | None], file: str, problems: list[Problem]
 ) -> ReadingTable | None:
-    """Return the table of the rows of a file; None, with the problem noted, where there is no reading or one twice."""
+    """Return the table of the rows of a file; None, with the problem noted, where a reading stands there twice.
+
+    A table without any reading is that of a planned visit. A row that is read again in another one is no longer open.
+    """
     before = len(problems)
     readings = tuple(row for row in rows if isinstance(row, Reading))
-    pending = tuple(row for row in rows if isinstance(row, PendingRow))
-    if not rows:
-        problems.append(Problem(file=file, found="no reading", remedy="put one reading into each row below row 1"))
-    elif len(pending) == len(rows):
-        problems.append(_no_output(file, len(rows)))
+    pending = tuple(close_retaken([row for row in rows if isinstance(row, PendingRow)], readings))
     _note_repeated_rows(readings, file, problems)
     return None if len(problems) > before else ReadingTable(readings=readings, file=file, pending=pending)
-
-
-def _no_output(file: str, rows: int) -> Problem:
-    found = f"{rows} rows and no output in any"
-    return Problem(file=file, column="output", found=found, remedy="fill in what was read")
 
 
 def _place_columns(
@@ -95,7 +88,7 @@ def _place_columns(
             if any(len(cells) > place and cells[place] for _, cells in raw.rows):
                 note(str(place + 1), "no heading above filled cells", "give the column a heading")
         elif column in SHEET_ONLY:
-            continue
+            places |= {column: place} if column == "planned" else {}
         elif column not in COLUMNS:
             note(
                 heading,

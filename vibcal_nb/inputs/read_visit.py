@@ -26,7 +26,8 @@ def read_visit(path: Path, problems: list[Problem]) -> Visit | None:
     if day is not None and day.year < OLDEST_YEAR:
         root.note("date", shown(day), "give the date of the visit")
     performed_by = root.text("performed_by")
-    optional = {name: root.optional_text(name) for name in ("reviewed_by", "laboratory", "customer", "notes")}
+    names = ("outage", "reviewed_by", "laboratory", "customer", "notes")
+    optional = {name: root.optional_text(name) for name in names}
     ambient_c = root.number("ambient_c")
     equipment = root.texts("equipment")
     decision = _read_decision(root)

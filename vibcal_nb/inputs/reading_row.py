@@ -65,7 +65,9 @@ class RowReader:
             return None
         what: dict[str, Any] = {"row": self.number, "channel": channel_tag, "test": test, "condition": condition}
         if self.is_pending:
-            return PendingRow(**what, exclude=exclude)
+            level = fields.get("applied") or self._planned_level()
+            where = {name: fields[name] for name in ("frequency_hz", "applied_unit")}
+            return PendingRow(**what, **where, exclude=exclude, level=level, direction=direction, repeat=repeat)
         fields |= {"direction": direction, "repeat": repeat, "exclude": exclude, "note": note, "u_pct": u_pct}
         return Reading(**what, **fields)
 
@@ -87,6 +89,13 @@ class RowReader:
             self._note("applied", shown(self._cell("applied")), "give a number above 0")
             return None, None
         return value, decimals
+
+    def _planned_level(self) -> float | None:
+        """What a prepared sheet plans for the row; nothing is amiss where it does not."""
+        try:
+            return read_number(self._cell("planned"), decimal_comma=self.raw.decimal_comma)[0]
+        except NumberRefused:
+            return None
 
     def _uncertainty(self) -> float | None:
         column = "standard_uncertainty_pct"

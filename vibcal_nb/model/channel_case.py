@@ -37,7 +37,8 @@ class ChannelCase:
     """All that a visit holds of one channel, seen in one condition.
 
     ``tests`` are the cases of ``condition`` by test; ``other`` those of the other condition (empty where there
-    are none). ``earlier`` are earlier visits, the latest first, as far back as was looked.
+    are none); where those were found at an earlier visit of the same outage, ``found_at`` names it. ``earlier`` are
+    earlier visits, the latest first, as far back as was looked.
     """
 
     asset_tag: str
@@ -52,6 +53,7 @@ class ChannelCase:
     visit: Visit
     table_file: str
     earlier: tuple[EarlierVisit, ...] = ()
+    found_at: str | None = None
     test: str = CHANNEL_VERDICT
 
     @property
@@ -68,6 +70,10 @@ class ChannelCase:
     def as_left(self) -> Mapping[str, Case]:
         """The cases as left, by test; empty where nothing was read as left."""
         return self.tests if self.condition == AS_LEFT else self.other
+
+    def with_found(self, cases: Mapping[str, Case], *, at: str) -> ChannelCase:
+        """Return the case, as left, with what an earlier visit of the same outage found."""
+        return replace(self, other=cases, found_at=at)
 
     def with_earlier(self, earlier: tuple[EarlierVisit, ...]) -> ChannelCase:
         """Return the case with what earlier visits showed."""

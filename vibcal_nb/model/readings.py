@@ -6,6 +6,12 @@ from dataclasses import dataclass
 
 from vibcal_nb.units import Unit
 
+SAME_LEVEL_PCT = 3.0
+"""Levels within so much of each other are one level: a portable shaker settles near a target. Judgement, no source."""
+
+SAME_FREQUENCY_PCT = 1.0
+"""Frequencies within so much of each other are one frequency. Judgement, no source."""
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Reading:
@@ -38,22 +44,36 @@ class Reading:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PendingRow:
-    """A planned row without an output: not yet a reading. ``exclude`` is the reason why it never will be."""
+    """A planned row without an output: not yet a reading. ``exclude`` is the reason why it never will be.
+
+    ``level`` in ``applied_unit`` is what was applied or, where nothing was, what was planned; None where neither stands
+    there.
+    """
 
     row: int
     channel: str
     test: str
     condition: str
     exclude: str | None = None
+    frequency_hz: float | None = None
+    level: float | None = None
+    applied_unit: Unit | None = None
+    direction: str | None = None
+    repeat: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class ReadingTable:
     """All readings of one file, excluded ones too, in the order of the file.
 
-    ``pending`` holds the rows that are not yet read.
+    ``pending`` holds the rows that have no output. A visit's table without readings is ``planned``.
     """
 
     readings: tuple[Reading, ...]
     file: str
     pending: tuple[PendingRow, ...] = ()
+
+    @property
+    def open(self) -> tuple[PendingRow, ...]:
+        """The rows that are still to be read: no reason stands in them why they never will be."""
+        return tuple(row for row in self.pending if row.exclude is None)

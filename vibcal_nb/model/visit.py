@@ -46,6 +46,7 @@ class Contribution:
 class Visit:
     """A visit to an asset; ``equipment`` holds identifiers, ``columns`` heading to column of the contract.
 
+    ``outage`` names what several visits of the asset belong to, one that found and one that left.
     ``layout`` says how its reading table is laid out, where that is otherwise than the contract has it. ``laboratory``
     and ``customer`` are name and address, which a calibration report names.
     """
@@ -53,6 +54,7 @@ class Visit:
     date: date
     performed_by: str
     reviewed_by: str | None = None
+    outage: str | None = None
     laboratory: str | None = None
     customer: str | None = None
     ambient_c: float | None = None

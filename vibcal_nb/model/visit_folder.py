@@ -31,3 +31,8 @@ class VisitFolder:
     table: ReadingTable
     references: tuple[Reference, ...]
     readouts: tuple[Readout, ...]
+
+    @property
+    def is_planned(self) -> bool:
+        """Whether the visit has no readings yet: it is counted, and stops nothing."""
+        return not self.table.readings

@@ -1,7 +1,8 @@
 """As-found against as-left: what the visit changed in a channel, and whether the change is more than scatter.
 
-Both were read at one visit with the same reference and readout, so that what these share cancels. The sensor may have
-been mounted anew between the two, so that what levels at one frequency share does not.
+Both were read in one outage. With the same reference and readout what these share cancels; with others it does not, and
+both count in full. The sensor may have been mounted anew between the two, so that what levels at one frequency share
+does not cancel.
 """
 
 from __future__ import annotations
@@ -65,14 +66,15 @@ def _lines(found: LinearityResult, left: LinearityResult) -> Iterator[ConditionC
         near = [a for a in later if same_frequency(a.frequency_hz, before.frequency_hz)]
         for after in near[:1]:
             name = f"sensitivity at {before.frequency_hz:.5g} Hz"
-            yield _change(name, before, after, found, found.case.channel.tolerance_pct)
+            yield _change(name, before, after, found, left, found.case.channel.tolerance_pct)
 
 
 def _sensors(found: SensorAloneResult, left: SensorAloneResult) -> Iterator[ConditionChange]:
     hz = found.specification.reference_hz
     before, after = (sensitivity_at(reading_sensitivities(result), hz) for result in (found, left))
     if before is not None and after is not None:
-        yield _change(f"sensor alone at {hz:.5g} Hz", before, after, found, found.specification.tolerance_pct)
+        tolerance = found.specification.tolerance_pct
+        yield _change(f"sensor alone at {hz:.5g} Hz", before, after, found, left, tolerance)
 
 
 def _change(
@@ -80,11 +82,15 @@ def _change(
     before: SensitivityAt,
     after: SensitivityAt,
     found: LinearityResult | SensorAloneResult,
+    left: LinearityResult | SensorAloneResult,
     tolerance_pct: float | None,
 ) -> ConditionChange:
     ratio = after.ratio / before.ratio
     shared_pct = math.sqrt(2.0) * found.uncertainty.u_frequency_pct
     own = ((100.0 * ratio * item.own, item.nu) for item in (before, after))
+    if not _same_instruments(found, left):
+        common = (result.uncertainty.u_common_pct(before.frequency_hz) for result in (found, left))
+        shared_pct = math.hypot(shared_pct, *common)
     return ConditionChange(
         quantity=name,
         unit="%",
@@ -94,6 +100,11 @@ def _change(
         expanded=combine((ratio * shared_pct, math.inf), *own, probability=found.uncertainty.probability),
         tolerance_pct=tolerance_pct,
     )
+
+
+def _same_instruments(found: LinearityResult | SensorAloneResult, left: LinearityResult | SensorAloneResult) -> bool:
+    first, second = found.case, left.case
+    return (first.references, first.readouts) == (second.references, second.readouts)
 
 
 def _corners(found: BandResponseResult, left: BandResponseResult) -> Iterator[ConditionChange]:

@@ -92,7 +92,7 @@ def analyse_channel(case: ChannelCase) -> ChannelVerdict:
         changes=changes,
         consequence=consequence,
         explanations=_explain(case, tests),
-        undetermined=_undetermined(tests, reach, attribution, changes, consequence, found),
+        undetermined=_undetermined(case, tests, reach, attribution, changes, consequence, found),
         verdict=_verdict(tests, reach),
         gates=unique(gate for _, result in tests.results() for gate in result.gates),
         left_out=tuple(item for _, result in tests.results() for item in result.left_out),
@@ -113,7 +113,17 @@ def _verdict(tests: ChannelTests, reach: tuple[ReachPoint, ...]) -> Verdict:
     return worst_verdict([*tests.verdicts.values(), *gaps])
 
 
+def _why_one_condition(case: ChannelCase) -> str:
+    alone = "the visit holds one condition of this channel alone"
+    if case.condition == AS_FOUND:
+        return alone
+    if case.visit.outage is None:
+        return f"{alone}; where an earlier visit found it, state the same outage in both visits"
+    return f"{alone}, and no earlier visit of the outage '{case.visit.outage}' found it"
+
+
 def _undetermined(
+    case: ChannelCase,
     tests: ChannelTests,
     reach: tuple[ReachPoint, ...],
     attribution: Attribution | None,
@@ -132,7 +142,7 @@ def _undetermined(
         missing = "sensor alone" if tests.sensor is None else "the channel"
         reasons["attribution"] = f"{missing} was not read at a frequency where both are needed"
     if changes is None:
-        reasons["as_found_as_left"] = "the visit holds one condition of this channel alone"
+        reasons["as_found_as_left"] = _why_one_condition(case)
     if not _fails_on_the_shaker(tests):
         reasons["explanation"] = "no test on the shaker failed"
     if consequence is None:

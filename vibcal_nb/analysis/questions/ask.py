@@ -24,7 +24,7 @@ def ask_about(
     """
     found = [*_about_folder(folder), *date_questions(folder, today=today), *asset_questions(folder.asset)]
     found += reading_questions(folder.asset, folder.table)
-    rows = [*_about_conditions(folder), *copy_questions(folder, earlier), *slip_questions(folder)]
+    rows = [*_about_conditions(folder, earlier), *copy_questions(folder, earlier), *slip_questions(folder)]
     return (*found, *sorted(rows, key=lambda question: question.rows))
 
 
@@ -42,13 +42,21 @@ def _about_folder(folder: VisitFolder) -> Iterator[Question]:
         yield Question(file="asset.toml", text=text)
 
 
-def _about_conditions(folder: VisitFolder) -> Iterator[Question]:
-    """Tests read as left of a channel that was never read as found."""
+def _about_conditions(folder: VisitFolder, earlier: Sequence[VisitFolder]) -> Iterator[Question]:
+    """Tests read as left of a channel that was never read as found, in this visit or another of its outage."""
+    outage = folder.visit.outage
+    found = {
+        reading.channel
+        for visit in earlier
+        if outage is not None and visit.visit.outage == outage
+        for reading in visit.table.readings
+        if reading.condition == AS_FOUND
+    }
     by_channel: dict[str, set[str]] = {}
     for reading in folder.table.readings:
         by_channel.setdefault(reading.channel, set()).add(reading.condition)
     for channel, conditions in by_channel.items():
-        if conditions == {AS_LEFT}:
+        if conditions == {AS_LEFT} and channel not in found:
             rows = tuple(reading.row for reading in folder.table.readings if reading.channel == channel)
             text = f"{channel} was read {AS_LEFT} and never {AS_FOUND}. Is the condition right?"
             yield Question(file=folder.table.file, text=text, rows=rows)

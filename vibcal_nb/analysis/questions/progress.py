@@ -29,8 +29,8 @@ class TestProgress:
 def progress(table: ReadingTable) -> tuple[TestProgress, ...]:
     """Return the progress of each test, in the order of the table."""
     read = Counter((row.channel, row.test, row.condition) for row in table.readings)
-    pending = Counter((row.channel, row.test, row.condition) for row in table.pending)
-    both: list[Reading | PendingRow] = [*table.readings, *table.pending]
+    pending = Counter((row.channel, row.test, row.condition) for row in table.open)
+    both: list[Reading | PendingRow] = [*table.readings, *table.open]
     rows = sorted(both, key=lambda row: row.row)
     keys = dict.fromkeys((row.channel, row.test, row.condition) for row in rows)
     return tuple(

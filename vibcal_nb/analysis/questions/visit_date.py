@@ -24,9 +24,14 @@ def date_questions(folder: VisitFolder, *, today: date | None) -> Iterator[Quest
         yield _about(f"date is {day}, which is still to come, and there are readings. Was another year meant?")
     elif today is not None and day.year < today.year - OLD_YEARS:
         yield _about(f"date is {day}, more than {OLD_YEARS} years ago. Was another year meant?")
+    if today is not None and day < today and folder.is_planned:
+        yield _about(f"date is {day}, which has passed, and there is no reading yet. Was the visit put off?")
     used: tuple[Reference | Readout, ...] = (*folder.references, *folder.readouts)
     for item in used:
         yield from _certificate(folder, item, day)
+        if folder.is_planned and item.due < day and _valid_instead(folder, item, day) is None:
+            why = f"will have run out on {item.due}; the visit is planned for {day}"
+            yield _about(f"the certificate of {item.id} {why}. Will it be calibrated before, under another id?")
 
 
 def _about(text: str) -> Question:

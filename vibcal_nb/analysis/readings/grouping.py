@@ -11,9 +11,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from vibcal_nb.arrays import FloatArray
+from vibcal_nb.model.readings import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT
 
-SAME_LEVEL_PCT = 3.0
-SAME_FREQUENCY_PCT = 1.0
 SAME_SPEED_PCT = 2.0
 REACHED = 1.0 - SAME_LEVEL_PCT / 100.0  # the share of a wanted level from which it counts as reached
 _ROUNDING = 1e-9  # of a limit as it is written

@@ -90,14 +90,15 @@ def attribution_table(result: ChannelVerdict) -> Table:
 def changes_table(result: ChannelVerdict) -> Table:
     """What was determined as found and as left, and whether the change is more than its uncertainty."""
     found, left = (spoken(name) for name in (AS_FOUND, AS_LEFT))
+    at = result.case.found_at
     return Table(
-        caption=f"{found.capitalize()} against {left}",
+        caption=f"{found.capitalize()}{f' at the visit {at}' if at else ''} against {left}",
         headings=("quantity", found, left, "change", "U of the change", "significant", "limit"),
         rows=tuple(_change_row(change) for change in result.changes or ()),
         text_columns=(0, 5),
         note="Sensitivities as deviations from nominal; the change is in % of the value as found. Significant: the "
-        "change exceeds its expanded uncertainty; the reference and the readout are common to both conditions and "
-        "have cancelled in it.",
+        "change exceeds its expanded uncertainty; what reference and readout both conditions have in common has "
+        "cancelled in it.",
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vibcal_nb.metrology.uncertainty.budget_line import DISTRIBUTIONS, KINDS
-from vibcal_nb.model.keys.key import Key, KeyTable
+from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
 from vibcal_nb.model.keys.layout_keys import TABLE
 
 DECISION_RULES = ("simple", "guarded")
@@ -117,9 +117,15 @@ VISIT_FILE = KeyTable(
         Key(
             name="performed_by",
             type="text",
-            says="Who took the readings.",
-            required=True,
+            says="Who took the readings; a planned visit may leave it out.",
             example='"Technician A"',
+        ),
+        Key(
+            name="outage",
+            type="text",
+            says="Which outage the visit belongs to; as left is compared with what another visit of it found.",
+            longest=LONGEST_NAME,
+            example='"spring 2026"',
         ),
         Key(name="reviewed_by", type="text", says="Who reviews the records.", example='"Engineer D"'),
         Key(name="laboratory", type="text", says="Name and address of who calibrates, for reports."),

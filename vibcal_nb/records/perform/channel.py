@@ -6,7 +6,14 @@ from vibcal_nb.analysis.channel.channel_tests import analyse_tests
 from vibcal_nb.analysis.channel.consequence import has_failed, was_good
 from vibcal_nb.inputs.earlier_visits import earlier_visits
 from vibcal_nb.inputs.load_visits import load_visit
-from vibcal_nb.model.channel_case import ChannelCase, EarlierVisit, select_channel_case, select_earlier
+from vibcal_nb.model.channel_case import (
+    ChannelCase,
+    EarlierVisit,
+    select_channel_case,
+    select_earlier,
+    select_tests,
+)
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import InputRefused
 
@@ -17,16 +24,37 @@ def load_channel_case(folder: VisitFolder, *, channel: str, condition: str) -> C
     Raises ``NothingToAnalyse`` where the visit holds nothing of the channel in this condition.
     """
     case = select_channel_case(folder, channel=channel, condition=condition)
+    if condition == AS_LEFT and not case.other and folder.visit.outage is not None:
+        case = _with_found_in_the_outage(folder, case)
     if not case.as_found or not has_failed(analyse_tests(case.channel, case.as_found)):
         return case
     return case.with_earlier(tuple(_back_to_a_good_one(folder, case)))
 
 
+def _with_found_in_the_outage(folder: VisitFolder, case: ChannelCase) -> ChannelCase:
+    """Add what the latest earlier visit of the same outage found of the channel, where one did."""
+    for path in reversed(earlier_visits(folder)):
+        try:
+            other = load_visit(path)
+        except InputRefused:  # said where it is run
+            continue
+        tag = case.channel.tag
+        found = select_tests(other, channel=tag, condition=AS_FOUND) if tag in other.asset.channels else {}
+        if other.visit.outage == folder.visit.outage and found:
+            return case.with_found(found, at=path.name)
+    return case
+
+
 def _back_to_a_good_one(folder: VisitFolder, case: ChannelCase) -> list[EarlierVisit]:
     visits: list[EarlierVisit] = []
     for path in reversed(earlier_visits(folder)):
+        if path.name == case.found_at:  # it is what failed
+            continue
         try:
-            visits.append(select_earlier(load_visit(path), channel=case.channel.tag))
+            earlier = load_visit(path)
+            if earlier.is_planned:
+                continue
+            visits.append(select_earlier(earlier, channel=case.channel.tag))
         except InputRefused:
             problem = f"the visit {path.name} could not be read"
             visits.append(EarlierVisit(name=path.name, date=None, condition=None, cases={}, problem=problem))

@@ -31,11 +31,16 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
 
     from vibcal_nb.analysis.gates.visit_gates import list_visit_gates
     from vibcal_nb.analysis.questions.ask import ask_about
+    from vibcal_nb.inputs.load_asset import load_asset_folder
     from vibcal_nb.inputs.load_visits import find_visits, load_visits
 
-    paths = [path for folder in arguments.folders for path in find_visits(folder)]
-    visits = load_visits(paths)
     status = ExitStatus.DONE
+    bare = [folder for folder in arguments.folders if _has_no_visit(folder)]
+    for asset in [load_asset_folder(folder) for folder in bare]:
+        channels = _count(len(asset.asset.channels), "channel")
+        print(f"{asset.asset.tag}: {channels}, no visit yet; no problem found. Plan one: sheet {asset.path}/DAY.")
+    paths = [path for folder in arguments.folders if folder not in bare for path in find_visits(folder)]
+    visits = load_visits(paths)
     asked: set[str] = set()  # what is said of an asset holds for all its visits
     for visit in visits:
         earlier = [other for other in visits if _is_earlier(other, visit)]
@@ -43,10 +48,17 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
         name = f"{visit.asset.tag} {visit.path.name}"
         new = [sentence for sentence in questions if f"{visit.asset.tag} {sentence}" not in asked]
         asked |= {f"{visit.asset.tag} {sentence}" for sentence in new if sentence.startswith("asset.toml")}
-        gates = list_visit_gates(visit)
+        gates = () if visit.is_planned else list_visit_gates(visit)
         _say(visit, name, gates, new)
         status = max(status, ExitStatus.NOT_ALL_PASS if gates else ExitStatus.DONE)
     return status
+
+
+def _has_no_visit(folder: Path) -> bool:
+    """Whether this is the folder of an asset to which nobody has been yet."""
+    if not (folder / "asset.toml").is_file() or (folder / "visit.toml").exists():
+        return False
+    return not any((inner / "visit.toml").exists() for inner in folder.iterdir() if inner.is_dir())
 
 
 def _whose(held: VisitGate) -> str:
@@ -64,19 +76,33 @@ def _is_earlier(other: VisitFolder, visit: VisitFolder) -> bool:
 
 
 def _say(visit: VisitFolder, name: str, gates: Sequence[VisitGate], questions: Sequence[str]) -> None:
-    readings = visit.table.readings
-    channels = len({reading.channel for reading in readings})
-    excluded = sum(reading.exclude is not None for reading in readings)
-    held = f"{_count(len(readings), 'reading')} of {_count(channels, 'channel')}, {excluded} excluded"
-    print(f"{name}: {held}; no problem found, {_count(len(questions), 'question') if questions else 'no question'}.")
-    if visit.table.pending:
+    asked = _count(len(questions), "question") if questions else "no question"
+    if visit.is_planned:
+        print(f"{name}: {planned_words(visit)}; no problem found, {asked}.")
+    else:
+        print(f"{name}: {_held(visit)}; no problem found, {asked}.")
+    if visit.table.open and not visit.is_planned:
         print(f"  {pending_sentence(visit.table)}")
+    if visit.table.readings:
         for line in _progress_lines(visit.table):
             print(f"  {line}")
     for held_by in gates:
         print(f"  not verified as it stands, {_whose(held_by)}: {held_by.gate.sentence}.")
     for sentence in questions:
         print(f"  ? {sentence}")
+
+
+def planned_words(visit: VisitFolder) -> str:
+    """Say of a visit without readings when it is planned for, and how much is to be read."""
+    rows = len(visit.table.open)
+    return f"planned for {visit.visit.date.isoformat()}, {_count(rows, 'row') + ' to read' if rows else 'no sheet yet'}"
+
+
+def _held(visit: VisitFolder) -> str:
+    readings = visit.table.readings
+    channels = len({reading.channel for reading in readings})
+    excluded = sum(reading.exclude is not None for reading in readings)
+    return f"{_count(len(readings), 'reading')} of {_count(channels, 'channel')}, {excluded} excluded"
 
 
 def _count(number: int, noun: str) -> str:
@@ -97,7 +123,7 @@ def _progress_lines(table: ReadingTable) -> list[str]:
 
 def pending_sentence(table: ReadingTable) -> str:
     """Say which rows of a half-filled sheet are not yet readings."""
-    rows, count = [row.row for row in table.pending], len(table.pending)
+    rows, count = [row.row for row in table.open], len(table.open)
     listed = ", ".join(str(row) for row in rows[:8]) + (", ..." if count > 8 else "")
     noun, are = ("row has", "is") if count == 1 else ("rows have", "are")
     return f"{table.file}: {count} {noun} no output and {are} not yet read (row{'' if count == 1 else 's'} {listed})."

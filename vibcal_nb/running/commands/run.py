@@ -11,7 +11,7 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vibcal_nb.running.commands.check import pending_sentence
+from vibcal_nb.running.commands.check import pending_sentence, planned_words
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 if TYPE_CHECKING:
@@ -51,11 +51,15 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
 
     started = time.monotonic()
     paths = [path for folder in arguments.folders for path in find_visits(folder)]
+    loaded = load_visits(named_visits(paths))
+    visits = [visit for visit in loaded if not visit.is_planned]
     if arguments.latest:
-        paths = list({path.absolute().parent: path for path in paths}.values())
-    visits = load_visits(named_visits(paths))
-    for visit in visits:
-        if visit.table.pending:
+        in_time = sorted(visits, key=lambda visit: visit.visit.date)
+        visits = list({visit.path.absolute().parent: visit for visit in in_time}.values())
+    for visit in loaded:
+        if visit.is_planned:
+            print(f"{visit.asset.tag} {visit.path.name}: {planned_words(visit)}.")
+        elif visit in visits and visit.table.open:
             print(f"{visit.asset.tag} {visit.path.name}, {pending_sentence(visit.table)}")
     known = [tag for visit in visits for tag in visit.asset.channels]
     if not (_known("channel", arguments.channel, known) and _known("analysis", arguments.analysis, ANALYSES)):
