@@ -12,24 +12,29 @@ from tests.support.alarm_reach import TURBINE, band_result, level, line_result, 
 from tests.support.attribution import module_of, sensor_of
 from tests.support.cases import BAND, CHANNEL, make_case
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response, response_at
-from vibcal_nb.analysis.channel.level_on_line import bend_uncertainty, goes_on
+from vibcal_nb.analysis.channel.level_on_line import goes_on
 from vibcal_nb.analysis.channel.reach_by_parts import level_by_parts
 from vibcal_nb.analysis.channel.reach_point import ReachPoint
 from vibcal_nb.analysis.channel.sensitivity_at import SensitivityAt, reading_sensitivities, sensitivity_at
-from vibcal_nb.analysis.linearity.linearity import analyse_linearity
+from vibcal_nb.metrology.straight_line.bent_line import fit_bent_line, permitted_half_widths
 from vibcal_nb.model.asset import Rotor
 
 PINION = replace(CHANNEL, rotors=(Rotor(name="pinion", speed_hz=160.0),), band=BAND, alert=11.0, trip=18.0)
 
 
-def test_a_level_beyond_the_readings_has_the_bends_uncertainty_as_a_level():
-    """The height that a parabola could have there, over the slope."""
+def test_a_level_beyond_the_readings_is_that_of_the_line_with_the_permitted_bends():
+    """1 % of span where the channel states no limit, from zero to where the straight line comes to the output."""
     result = line_result(4.2, levels=[2, 5, 9, 14], scatter=0.002)
     line = result.frequencies[0].line
-    found = level(result, 72.0)
-    assert found.highest == 14.0
-    assert found.u_bend == pytest.approx(bend_uncertainty(line.fit, found.level) / line.sensitivity, rel=1e-9)
-    assert found.u_bend > 0.0
+    found, near = level(result, 72.0), (72.0 - line.intercept) / line.sensitivity
+    half_widths = permitted_half_widths("independent", 0.01 * line.sensitivity * near)
+    expected, u = fit_bent_line(line.fit, at=near, half_widths=half_widths).level(72.0, near=near)
+    assert (found.lowest, found.highest) == (2.0, 14.0)
+    assert found.level == pytest.approx(expected, rel=1e-12)
+    assert found.own == pytest.approx(u, rel=1e-9)
+    assert found.u_bend > found.u_line > 0.0
+    wider = replace(result, case=result.case.with_channel(nonlinearity_pct=2.0))
+    assert level(wider, 72.0).u_bend > found.u_bend
     assert level(result, 40.0).u_bend == 0.0
     assert found.u_misfit == 0.0
 
@@ -63,7 +68,7 @@ def test_a_line_carried_to_another_speed_is_divided_by_the_response_there(ratio)
     assert share == pytest.approx(ratio, rel=1e-6)
     assert found.true_level == pytest.approx(18.0 / ratio, rel=1e-6)
     assert found.highest_level == pytest.approx(20.0 / ratio, rel=1e-6)
-    assert found.reached_pct == pytest.approx(100.0 * 20.0 / base.level, rel=1e-6)
+    assert found.reached_pct == pytest.approx(100.0 * 80.0 / 72.0, rel=1e-6)
     u = math.hypot(
         base.common_pct / 100.0,
         base.own / base.level,
@@ -102,25 +107,14 @@ def test_a_band_that_passes_nothing_carries_no_line():
     found = reach(line_result(4.0, channel=PINION), PINION, band=dead)["pinion", "trip"]
     assert (found.status, found.reason) == ("not verified", "the band response there is zero")
     falling = reach(line_result(-4.0, channel=PINION), PINION, band=band_result())["pinion", "trip"]
-    assert falling.reason == "the fitted line does not come to the set point"
+    assert falling.reason == "at 50 Hz it was driven beyond and did not act"
 
 
-@pytest.mark.parametrize(("top", "status"), [(17.47, "demonstrated"), (17.45, "inferred")])
-def test_a_level_within_3_percent_counts_as_reached(top, status):
-    """0.97 x 18 = 17.46."""
-    found = reach(line_result(levels=[2, 5, 9, 14, top]))["turbine", "trip"]
-    assert found.status == status
-    assert found.reached_pct == pytest.approx(100.0 * top / 18.0, rel=1e-6)
-    assert found.highest_level == top
-
-
-def test_driven_past_a_level_that_the_channel_did_not_indicate():
-    """Driven to 20 mm/s, but no output above 0.97 of the trip's 72 mV."""
-    for ceiling, status in ((69.9, "demonstrated"), (69.8, "not verified")):
-        levels = np.array([2.0, 5.0, 9.0, 14.0, 17.4, 20.0])
-        output = np.minimum(4.0 * levels, ceiling)
-        case = make_case("linearity", np.full(6, 50.0), output, applied=levels, channel=TURBINE, decimals=4)
-        assert reach(analyse_linearity(case))["turbine", "trip"].status == status
+def test_what_was_indicated_at_most_is_said_in_percent_of_the_set_point():
+    """Driven to 18.5 mm/s with 3.4 mV/(mm/s): 62.9 of 72 mV."""
+    found = reach(line_result(3.4, levels=[2, 5, 9, 14, 18.5]))["turbine", "trip"]
+    assert found.reached_pct == pytest.approx(100.0 * 18.5 * 3.4 / 72.0, rel=1e-6)
+    assert found.highest_level == 18.5
 
 
 def test_an_error_of_reading_in_percent_of_the_true_level():

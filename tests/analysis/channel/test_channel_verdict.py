@@ -63,7 +63,7 @@ def test_a_failed_as_found_has_a_consequence_and_no_more_than_the_readings_suppo
     assert error.error_pct == pytest.approx(-8.2, abs=0.1)
     assert error.least_pct < error.error_pct < error.most_pct
     text = ". ".join(consequence_sentences(failed))
-    assert "it indicated 8.2 % low" in text
+    assert "it indicated 8.2 ± 1.0 % low" in text
     assert "alert at 50 Hz (turbine) at 11.98 ± 0.14 mm/s pk in place of 11" in text
     assert "do not say when since then it changed" in text
     assert "for a competent person to judge" in text
@@ -136,7 +136,9 @@ def test_a_table_with_only_linearity_says_what_is_known_and_what_is_missing(tmp_
     assert result.verdict == "not verified"
     assert {p.status for p in result.reach} == {"demonstrated"}
     assert "band response and sensor alone were not tested" in headline(result)
-    assert "it indicates alert 11 at 10.86 and trip 18 at 17.78 mm/s pk" in headline(result)
+    assert "alert, set at 11, comes at a true 10.86 and trip, set at 18, comes at a true 17.78 mm/s pk" in headline(
+        result
+    )
     assert result.attribution is None
     assert "sensor alone was not read" in result.undetermined["attribution"]
     assert any("Take the readings of band response" in step for step in next_steps(result))
@@ -186,7 +188,9 @@ def test_quantities_are_strict_json_and_never_a_pass_with_a_gap(visit):
         assert {"reach", "attribution", "as_found_as_left", "consequence", "verdict"} <= set(quantities)
         for point in quantities["reach"]:
             assert {"rotor", "frequency_hz", "set_point", "set_level", "true_level", "status"} <= set(point)
-            assert (point["true_level"] is None) == (point["status"] == "not verified")
+            assert (point["true_level"] is None) == (point["status"] in ("not verified", "does not act"))
+            if point["status"] == "does not act":
+                assert result.verdict == "fail"
         for name in ("attribution", "as_found_as_left", "consequence"):
             assert (quantities[name] is None) == (name in entry["undetermined"]), name
         if result.unverified or result.tests.missing:
@@ -220,7 +224,7 @@ def test_the_first_screen_is_one_sentence_then_the_reasons(failed, monkeypatch):
     (html,) = shown
     head, rest = html.split("</p>", 1)
     assert "✗ fail" in head
-    assert "because of linearity and module alone" in head
+    assert "fail: linearity and module alone failed" in head
     assert rest.index("Reasons") < rest.index("Also seen") < rest.index("Decision rule")
 
 

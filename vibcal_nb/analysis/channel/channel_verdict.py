@@ -14,6 +14,7 @@ from vibcal_nb.analysis.channel.as_found_as_left import ConditionChange, compare
 from vibcal_nb.analysis.channel.attribution import Attribution, attribute
 from vibcal_nb.analysis.channel.channel_tests import ChannelTests, analyse_tests
 from vibcal_nb.analysis.channel.consequence import Consequence, state_consequence
+from vibcal_nb.analysis.channel.reach_point import DOES_NOT_ACT
 from vibcal_nb.analysis.faults.faults import FaultExplanations, explain_channel
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.gates import unique
@@ -21,7 +22,15 @@ from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.readings.judged_point import state_rule
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result
-from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED, DecisionRule, Verdict, worst_verdict
+from vibcal_nb.metrology.conformity.decision import (
+    FAIL,
+    FAILING,
+    NOT_VERIFIED,
+    PASS,
+    DecisionRule,
+    Verdict,
+    worst_verdict,
+)
 from vibcal_nb.model.channel_case import ChannelCase
 from vibcal_nb.model.names import AS_FOUND, SHAKER_TESTS
 
@@ -56,6 +65,11 @@ class ChannelVerdict(Result):
         "worst of the tests and of the reach; inverse evaluation by ISO/TS 28037:2010, 11.1, with what all readings "
         "share added"
     )
+
+    @property
+    def silent(self) -> tuple[ReachPoint, ...]:
+        """The set points at which the channel does not act."""
+        return tuple(point for point in self.reach if point.status == DOES_NOT_ACT)
 
     @property
     def unverified(self) -> tuple[ReachPoint, ...]:
@@ -109,8 +123,8 @@ def _fails_on_the_shaker(tests: ChannelTests) -> bool:
 
 
 def _verdict(tests: ChannelTests, reach: tuple[ReachPoint, ...]) -> Verdict:
-    gaps: list[Verdict] = [NOT_VERIFIED for point in reach if point.status == NOT_VERIFIED]
-    return worst_verdict([*tests.verdicts.values(), *gaps])
+    of_reach: dict[str, Verdict] = {NOT_VERIFIED: NOT_VERIFIED, DOES_NOT_ACT: FAIL}
+    return worst_verdict([*tests.verdicts.values(), *(of_reach.get(point.status, PASS) for point in reach)])
 
 
 def _why_one_condition(case: ChannelCase) -> str:
@@ -133,9 +147,10 @@ def _undetermined(
 ) -> dict[str, str]:
     reasons = {}
     for point in reach:
-        if point.reason is not None and point.status == NOT_VERIFIED:
+        if point.true_level is None:
             rotor = "" if point.rotor is None else f"{point.rotor.name}, "
-            reasons[f"true_level of {point.set_point} at {rotor}{point.frequency_hz:.5g} Hz"] = point.reason
+            why = "the channel does not act on it" if point.status == DOES_NOT_ACT else point.reason or ""
+            reasons[f"true_level of {point.set_point} at {rotor}{point.frequency_hz:.5g} Hz"] = why
     if not reach:
         reasons["reach"] = "the channel states no alert and no trip, or nothing tells its running speeds"
     if attribution is None:

@@ -9,8 +9,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from vibcal_nb.analysis.channel.level_on_line import LevelOnLine, level_on_line
+from vibcal_nb.analysis.channel.level_on_line import FoundLevel
 from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult
+from vibcal_nb.analysis.channel.reach_at_speed import reach_at_speed
+from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED
 from vibcal_nb.analysis.channel.sensitivity_at import SensitivityAt, reading_sensitivities, sensitivity_at
 from vibcal_nb.analysis.readings.grouping import same_speed
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
@@ -20,11 +22,15 @@ from vibcal_nb.units import convert
 
 @dataclass(frozen=True, kw_only=True)
 class LevelByParts:
-    """The level, its expanded uncertainty, and the level that the module's highest input stands for; input unit."""
+    """The level, its expanded uncertainty, and the level that the module's highest input stands for; input unit.
+
+    ``reached_pct`` is the highest output of the module, in % of what is looked for.
+    """
 
     level: float
     expanded: Expanded
     highest: float
+    reached_pct: float
 
 
 def level_by_parts(
@@ -32,7 +38,7 @@ def level_by_parts(
 ) -> LevelByParts | None:
     """Return the channel's level at a speed for an ``output`` less zero, in the channel's output unit.
 
-    None where the module has no line at the speed, or the sensor was not read at or about it.
+    None where the module was not driven through it at the speed, or the sensor was not read at or about it.
     """
     channel = module.case.channel
     alone = sensitivity_at(reading_sensitivities(sensor), speed_hz)
@@ -45,20 +51,24 @@ def level_by_parts(
     per_input = charge / (alone.ratio * sensor.case.nominal_sensitivity) * vibration
     level = found.level * per_input
     return LevelByParts(
-        level=level, expanded=_expanded(level, found, alone, sensor, module), highest=found.highest * per_input
+        level=level,
+        expanded=_expanded(level, found, alone, sensor, module),
+        highest=found.highest * per_input,
+        reached_pct=100.0 * found.highest_output / wanted,
     )
 
 
-def _module_input(module: ModuleAloneResult, speed_hz: float, output: float) -> LevelOnLine | None:
+def _module_input(module: ModuleAloneResult, speed_hz: float, output: float) -> FoundLevel | None:
     for result in module.results:
         for item in result.frequencies:
-            if item.line is not None and same_speed(item.frequency_hz, speed_hz):
-                return level_on_line(result, item, output)
+            if same_speed(item.frequency_hz, speed_hz):
+                said = reach_at_speed(result, item, output)
+                return said.found if said.status == DEMONSTRATED else None
     return None
 
 
 def _expanded(
-    level: float, found: LevelOnLine, alone: SensitivityAt, sensor: SensorAloneResult, module: ModuleAloneResult
+    level: float, found: FoundLevel, alone: SensitivityAt, sensor: SensorAloneResult, module: ModuleAloneResult
 ) -> Expanded:
     """Reference and injection are independent; the readout read both outputs, so its gain counts twice, in step."""
     readout = sensor.uncertainty.u_readout_pct

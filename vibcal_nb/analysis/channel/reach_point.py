@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from vibcal_nb.metrology.uncertainty.coverage import Expanded
 from vibcal_nb.model.asset import Rotor
 
-Status = Literal["demonstrated", "inferred", "not verified"]
+Status = Literal["proved", "demonstrated", "inferred", "not verified", "does not act"]
+DEMONSTRATED: Final = "demonstrated"
+INFERRED: Final = "inferred"
+DOES_NOT_ACT: Final = "does not act"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -16,10 +19,12 @@ class ReachAnswer:
     """What the tests say of a level to be reached; levels in the channel's input unit.
 
     ``true_level`` is the vibration at which the channel indicates the set point, with ``expanded``; both are None
-    where the status is ``not verified``, and ``reason`` says why; ``extrapolated_level`` then is where the line
-    would meet the set point if it went on straight, None where there is none. ``highest_level`` is the highest level
-    driven in the test that the answer rests on, ``reached_pct`` that in % of the level to be reached.
-    ``extrapolation_adds`` is the part of U that comes from going beyond it. ``basis`` names the tests.
+    where the status is ``not verified`` or ``does not act``. ``reason`` says why it is not verified;
+    ``extrapolated_level`` then is where the line would come to the set point, None where there is none or where that
+    is so far off that it says nothing. ``highest_level`` is the highest level driven in the test that the answer rests
+    on, ``reached_pct`` the highest indication, in % of the set point. Of a channel that does not act ``highest_level``
+    is the level at which it did not, and ``silent_pct`` what it indicated there, in % of the set point.
+    ``extrapolation_adds`` is the part of U that comes from going beyond the readings. ``basis`` names the tests.
     """
 
     status: Status
@@ -29,6 +34,7 @@ class ReachAnswer:
     extrapolated_level: float | None = None
     highest_level: float | None = None
     reached_pct: float | None = None
+    silent_pct: float | None = None
     extrapolation_adds: float | None = None
     reason: str | None = None
 

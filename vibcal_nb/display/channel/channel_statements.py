@@ -8,13 +8,19 @@ from typing import Any
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
 from vibcal_nb.analysis.channel.consequence import Consequence, ReadingErrorAt
 from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult
-from vibcal_nb.analysis.channel.reach_point import ReachPoint
+from vibcal_nb.display.channel.reach_statements import (
+    at_rotor,
+    reach_sentence,
+    silent_clause,
+    stand_in_short,
+    stood_sentences,
+)
 from vibcal_nb.display.faults.fault_tables import explanation_step
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.writing.findings import Wording
 from vibcal_nb.display.writing.names import capital, listed, spoken
-from vibcal_nb.display.writing.numbers import frequency, number, percent, with_uncertainty
-from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED
+from vibcal_nb.display.writing.numbers import frequency, percent, with_uncertainty
+from vibcal_nb.metrology.conformity.decision import FAILING
 from vibcal_nb.model.names import AS_LEFT
 
 
@@ -22,7 +28,8 @@ def word_channel(result: ChannelVerdict) -> Wording:
     """Say what a verdict on a channel found, what it leaves open, and what else is to be seen in it."""
     verdicts = sorted(result.tests.results(), key=lambda item: item[1].verdict not in FAILING)
     findings = [headline(result), *(_test_finding(test, outcome) for test, outcome in verdicts)]
-    findings += [reach_sentence(point, result) for point in result.reach if point.status != NOT_VERIFIED]
+    findings[1:1] = [reach_sentence(point, result) for point in result.silent]
+    findings += [reach_sentence(point, result) for point in result.reach if point.true_level is not None]
     attribution = result.attribution
     remarks = [] if attribution is None else [attribution_sentence(result), *map(capital, attribution.contradictions)]
     return Wording(
@@ -36,43 +43,22 @@ def headline(result: ChannelVerdict) -> str:
     """Say the verdict and its main reason in one sentence."""
     case = result.case
     who = f"{case.channel.tag} {spoken(case.condition)} on {case.visit.date.isoformat()}: {result.verdict}"
-    failed = _failed_tests(result)
+    failed, stand = _failed_tests(result), stand_in_short(result)
+    parts = [silent_clause(point, case.input_unit.text) for point in result.silent]
     if failed:
-        return f"{who}, because of {listed(failed)}{_stands(result, '; ')}"
-    if result.unverified or result.tests.missing or result.gates:
-        return f"{who}: {listed(_gaps_in_short(result))}{_stands(result, '; ')}"
-    return f"{who}{_stands(result, '; ')}"
+        parts.append(f"{listed(failed)} failed")
+    elif not parts and (result.unverified or result.tests.missing or result.gates):
+        parts.append(listed(_gaps_in_short(result)))
+    parts += [stand] if stand else []
+    return f"{who}: {'; '.join(parts)}" if parts else who
 
 
 def _gaps_in_short(result: ChannelVerdict) -> list[str]:
-    points = [f"{point.set_point}{_at_rotor(point)}" for point in result.unverified]
+    points = [f"{point.set_point}{at_rotor(point)}" for point in result.unverified]
     tests = [spoken(test) for test in result.tests.missing]
     short = list(dict.fromkeys(gate.gate for gate in result.gates))
     short += [f"{listed(points)} {'was' if len(points) == 1 else 'were'} not reached"] if points else []
     return short + ([f"{listed(tests)} {'was' if len(tests) == 1 else 'were'} not tested"] if tests else [])
-
-
-def _at_rotor(point: ReachPoint) -> str:
-    return f" at {frequency(point.frequency_hz)}" + (f" ({point.rotor.name})" if point.rotor else "")
-
-
-def _stands(result: ChannelVerdict, joint: str) -> str:
-    """Where the set points stand in true vibration, as far as they are known."""
-    known = [point for point in result.reach if point.true_level is not None]
-    if not known:
-        return ""
-    unit = result.case.input_unit.text
-    speeds = dict.fromkeys(point.frequency_hz for point in known)
-    parts = []
-    for speed in speeds:
-        here = [point for point in known if point.frequency_hz == speed]
-        texts = [f"{p.set_point} {p.set_level:g} at {number(p.true_level or 0.0)}{_if_inferred(p)}" for p in here]
-        parts.append(f"{listed(texts)} {unit}{_at_rotor(here[0])}")
-    return f"{joint}it indicates {', '.join(parts)} of true vibration"
-
-
-def _if_inferred(point: ReachPoint) -> str:
-    return " (inferred)" if point.status == "inferred" else ""
 
 
 def _by_itself(outcome: Any) -> tuple[Any, ...]:
@@ -88,29 +74,6 @@ def _test_finding(test: str, outcome: Any) -> str:
     return f"{capital(spoken(test))}: {outcome.verdict}" + "".join(f". {text}" for text in first)
 
 
-def reach_sentence(point: ReachPoint, result: ChannelVerdict) -> str:
-    """Say where a set point is indicated, how well that is known, and how far it was shown."""
-    unit = result.case.input_unit.text
-    name = f"{capital(point.set_point)} {point.set_level:g} {unit}{_at_rotor(point)}"
-    if point.true_level is None or point.expanded is None or point.reading_error_pct is None:
-        on = ""
-        if point.extrapolated_level is not None:
-            on = f"; if the line went on straight, it would be indicated at {number(point.extrapolated_level)} {unit}"
-        return f"{name}: not verified: {point.reason}{on}"
-    value = f"{with_uncertainty(point.true_level, point.expanded)} {unit} of true vibration"
-    text = (
-        f"{name} is indicated at {value} (reading error {percent(point.reading_error_pct, decimals=1)}): {point.status}"
-    )
-    if point.status == "demonstrated":
-        return f"{text}, driven to {number(point.highest_level or 0.0, digits=3)} {unit}"
-    adds = ""
-    if point.extrapolation_adds is not None and point.reached_pct is not None:
-        adds = f"; the readings reached {min(point.reached_pct, 100.0):.0f} % of it"
-        if point.extrapolation_adds > 0.0:
-            adds += f", and going beyond adds {number(point.extrapolation_adds, digits=2)} {unit} to U"
-    return f"{text} from {point.basis}{adds}"
-
-
 def _failed_tests(result: ChannelVerdict) -> list[str]:
     return [spoken(test) for test, word in result.tests.verdicts.items() if word in FAILING]
 
@@ -124,10 +87,13 @@ def attribution_sentence(result: ChannelVerdict) -> str:
     """Say how much of the deviation is the sensor's and how much everything else's."""
     assert result.attribution is not None  # the caller has asked
     at = result.attribution.main
+    channel, sensor, rest = (
+        with_uncertainty(value, expanded, signed=True)
+        for value, expanded in ((at.channel_pct, at.channel), (at.sensor_pct, at.sensor), (at.rest_pct, at.rest))
+    )
     return (
-        f"At {frequency(at.frequency_hz)} the channel is {percent(at.channel_pct)} from nominal: the sensor alone "
-        f"{with_uncertainty(at.sensor_pct, at.sensor, signed=True)} %, everything after it "
-        f"{with_uncertainty(at.rest_pct, at.rest, signed=True)} %"
+        f"At {frequency(at.frequency_hz)} the channel is {channel} % from nominal: the sensor alone {sensor} %, "
+        f"everything after it {rest} %"
     )
 
 
@@ -142,9 +108,7 @@ def consequence_sentences(result: ChannelVerdict) -> tuple[str, ...]:
     tests = listed([spoken(test) for test in consequence.failed_tests])
     sentences = [f"As found on {result.case.visit.date.isoformat()} the channel failed: {tests}"]
     sentences += [_error_sentence(error) for error in consequence.errors]
-    stood = [f"{p.set_point}{_at_rotor(p)} at {_stood(p, result)}" for p in consequence.reach]
-    if stood:
-        sentences.append(f"So the set points stood elsewhere in true vibration: {listed(stood)}")
+    sentences += stood_sentences(consequence.reach, result.case.input_unit.text)
     sentences.append(_since(consequence))
     sentences.append("What that meant for the machine is for a competent person to judge")
     return tuple(sentences)
@@ -153,22 +117,8 @@ def consequence_sentences(result: ChannelVerdict) -> tuple[str, ...]:
 def _error_sentence(error: ReadingErrorAt) -> str:
     way = "low" if error.error_pct < 0.0 else "high"
     least, most = (percent(value, decimals=1) for value in (error.least_pct, error.most_pct))
-    return (
-        f"At {frequency(error.frequency_hz)} it indicated {abs(error.error_pct):.1f} % {way} "
-        f"(U {error.expanded_pct:.1f} %; single readings from {least} to {most})"
-    )
-
-
-def _stood(point: ReachPoint, result: ChannelVerdict) -> str:
-    unit = result.case.input_unit.text
-    if point.true_level is None or point.expanded is None:
-        on = (
-            ""
-            if point.extrapolated_level is None
-            else f", {number(point.extrapolated_level)} {unit} if it goes on straight"
-        )
-        return f"a level that was not verified{on}"
-    return f"{with_uncertainty(point.true_level, point.expanded)} {unit} in place of {point.set_level:g}"
+    size = f"{abs(error.error_pct):.1f} ± {error.expanded_pct:.1f} %"
+    return f"At {frequency(error.frequency_hz)} it indicated {size} {way} (single readings from {least} to {most})"
 
 
 def _since(consequence: Consequence) -> str:
@@ -211,6 +161,11 @@ def next_steps(result: ChannelVerdict) -> tuple[str, ...]:
 
 
 def _mend(result: ChannelVerdict) -> Iterator[str]:
+    for point in result.silent:
+        yield (
+            f"Do not rely on the {point.set_point}{at_rotor(point)}: mend the channel and drive it through the set "
+            "point before it protects again"
+        )
     failed = _failed_tests(result)
     if not failed:
         return
@@ -249,7 +204,7 @@ def _verify(result: ChannelVerdict) -> Iterator[str]:
     for test in result.tests.missing:
         yield f"Take the readings of {spoken(test)}, which the channel is asked for"
     if result.unverified:
-        levels = listed([f"{point.set_point}{_at_rotor(point)}" for point in result.unverified])
+        levels = listed([f"{point.set_point}{at_rotor(point)}" for point in result.unverified])
         tests = "" if result.tests.sensor else ", and test the sensor alone,"
         yield f"For {levels}: inject into the module alone up to it{tests} or drive the channel to it"
 

@@ -23,16 +23,18 @@ def reach_table(result: ChannelVerdict) -> Table:
             f"true level, {unit}",
             "reading error there",
             f"highest level, {unit}",
-            "reached",
+            "indicated at most",
             f"extrapolation adds to U, {unit}",
             "status",
             "from",
         ),
         rows=tuple(_reach_row(point) for point in result.reach),
         text_columns=(0, 1, 8, 9),
-        note="Uncertainties are expanded. Demonstrated: driven to it at that speed. Inferred: the readings are "
-        "straight and reached at least two thirds of it, or the band response carries a line to that speed, or sensor "
-        "and module were tested one by one up to it. Set points are taken as exact.",
+        note="Uncertainties are expanded. Demonstrated: levels were driven on both sides of it at that speed, and the "
+        "output came to it. Inferred: the readings are straight and came to at least two thirds of it, or the band "
+        "response carries a line to that speed, or sensor and module were tested one by one up to it. Does not act: "
+        "driven beyond it, farther than tolerance and uncertainty explain, without its being indicated. Set points are "
+        "taken as exact.",
     )
 
 
@@ -47,7 +49,7 @@ def _reach_row(point: ReachPoint) -> Row:
             with_uncertainty(point.true_level, point.expanded) if known else NONE,  # type: ignore[arg-type]
             NONE if point.reading_error_pct is None else percent(point.reading_error_pct, decimals=1),
             NONE if point.highest_level is None else number(point.highest_level, digits=3),
-            NONE if point.reached_pct is None else f"{point.reached_pct:.0f} %",
+            NONE if point.reached_pct is None else f"{point.reached_pct:.0f} % of it",
             NONE if point.extrapolation_adds is None else number(point.extrapolation_adds, digits=2),
             point.status,
             point.reason or point.basis,

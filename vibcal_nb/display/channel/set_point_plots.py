@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
-from vibcal_nb.analysis.channel.reach_point import ReachPoint
+from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, ReachPoint
 from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.drawing.marks import Mark, draw_marks
 from vibcal_nb.display.drawing.plot_parts import Axes, explain, few_numbers
@@ -18,7 +18,8 @@ from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 
 SHOWS = "For each set point and running speed, where it is set and at what true vibration it is indicated."
 _ROW = 0.36  # inches
-_LINES = {"demonstrated": (3.0, "-"), "inferred": (1.1, "-"), NOT_VERIFIED: (1.1, (0, (1, 2)))}
+_DOTTED = (1.1, (0, (1, 2)))
+_LINES = {DEMONSTRATED: (3.0, "-"), INFERRED: (1.1, "-"), NOT_VERIFIED: _DOTTED, DOES_NOT_ACT: _DOTTED}
 _SHAPES = {AS_FOUND: "o", AS_LEFT: "D"}
 
 
@@ -64,7 +65,7 @@ def draw_set_points(result: ChannelVerdict, axes: Sequence[Axes], *, speed_axis:
     few_numbers(ax.xaxis, 6)
     ax.set_xlabel("true vibration at which it is indicated, % of the set point")
     marks = [f"{'○' if name == AS_FOUND else '◇'} {spoken(name)}" for name in _conditions(rows)]
-    explain(ax, "brown line: as set", *marks, "bar: U", "thick: demonstrated, thin: inferred, dotted: not verified")
+    explain(ax, "brown line: as set", *marks, "bar: U", "thick: demonstrated, thin: inferred, dotted: neither")
 
 
 def _rows(result: ChannelVerdict) -> list[_Row]:
@@ -84,8 +85,10 @@ def _conditions(rows: Sequence[_Row]) -> list[str]:
 
 
 def _level(point: ReachPoint) -> float | None:
-    """The true level, in % of the set point; where the line would meet it if it is not verified."""
+    """The true level, in % of the set point; if there is none, where the line would meet it or where it was driven to."""
     level = point.true_level if point.true_level is not None else point.extrapolated_level
+    if level is None and point.status == DOES_NOT_ACT:
+        level = point.highest_level
     return None if level is None else 100.0 * level / point.set_level
 
 
@@ -106,7 +109,9 @@ def _draw_step(ax: Axes, row: int, start: float, point: ReachPoint, condition: s
 def _words(point: ReachPoint) -> str:
     if point.true_level is not None and point.expanded is not None:
         known = with_uncertainty(point.true_level, point.expanded)
-        return known if point.status == "demonstrated" else f"{known}, {point.status}"
+        return known if point.status == DEMONSTRATED else f"{known}, {point.status}"
+    if point.status == DOES_NOT_ACT:
+        return f"does not act at {number(point.highest_level or 0.0, digits=3)}"
     return NOT_VERIFIED if point.highest_level is None else f"driven to {number(point.highest_level, digits=3)}"
 
 

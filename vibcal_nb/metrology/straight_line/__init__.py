@@ -10,6 +10,7 @@ ISO/TS 28037:2010   6       u in y only                        straight_line.fit
 ANSI/ISA-51.1-1979 (R1993)  kinds of linearity                 nonlinearity.nonlinearity
 NIST StRD NoInt1            line through zero                  straight_line.fit_line_through_zero
 
+bent_line       a line with the bends that are permitted, beyond its readings
 line_points     points and uncertainties, checked before a line is drawn
 line_equations  the least-squares equations, centred and scaled
 fitted_line     a fitted line and what it was made from

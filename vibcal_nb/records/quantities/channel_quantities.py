@@ -45,13 +45,13 @@ class ReachEntry(TypedDict):
     reading_error_expanded_uncertainty_pct: float | None
     """U of that error, %."""
     status: str
-    """How it is known: ``demonstrated``, ``inferred`` or ``not verified``."""
+    """``demonstrated``, ``inferred``, ``not verified``, or ``does not act``: driven beyond it and not indicated."""
     basis: str
     """What it rests on."""
     highest_level: float | None
-    """Highest level driven at that speed."""
+    """Highest level driven at that speed; of one that does not act, the level at which it did not."""
     reached_pct: float | None
-    """That level in % of the set level."""
+    """Highest indication, in % of the set point."""
     extrapolation_adds: float | None
     """What a bend too small to be seen adds to U beyond the readings."""
     extrapolated_level: float | None
