@@ -85,7 +85,7 @@ def _conditions(rows: Sequence[_Row]) -> list[str]:
 
 
 def _level(point: ReachPoint) -> float | None:
-    """The true level, in % of the set point; if there is none, where the line would meet it or where it was driven to."""
+    """The true level in % of the set point; without one, where the line would meet it, or where it was driven to."""
     level = point.true_level if point.true_level is not None else point.extrapolated_level
     if level is None and point.status == DOES_NOT_ACT:
         level = point.highest_level
