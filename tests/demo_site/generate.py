@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from tests.demo_site.items import items_text
+from tests.demo_site.old_tables import write_old_tables
 from tests.demo_site.simulate import Row, simulate_visit
 from tests.demo_site.site import ASSETS, CERTIFICATES, FIRST_LINE, INJECTOR, AssetPlan, Table, VisitPlan
 from tests.demo_site.waveforms import DAY, write_waveforms
@@ -22,6 +23,7 @@ def write_site(out: Path) -> None:
     """Write all files of the site under ``out``."""
     _write(out / "equipment.toml", equipment_text())
     _write(out / "kinds.toml", kinds_text())
+    write_old_tables(out / "old_tables")
     for asset in ASSETS:
         _write(out / asset.tag / "asset.toml", asset_text(asset))
         for visit in asset.visits:

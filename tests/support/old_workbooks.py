@@ -90,7 +90,11 @@ last_row = 23
 columns = { "Freq." = "frequency_hz", Level = "applied", Output = "output" }
 constants = { test = "band-response" }
 """
-    left = {"E2": "above the headings", "E3": "above the headings", "C8": "worked out from the nominal sensitivity"}
+    left = {
+        "E2": "the day of the table: held against that of the visit",
+        "E3": "above the headings",
+        "C8": "worked out from the nominal sensitivity",
+    }
     return OldTable(path=path, layout=layout, readings=2 * (len(LEVELS) + len(BAND_HZ)), left_out=left)
 
 

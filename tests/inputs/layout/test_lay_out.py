@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from datetime import date
 
+import openpyxl
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -128,6 +129,18 @@ def test_headings_and_sheets_that_are_not_there_are_named_with_the_nearest(tmp_p
     assert any("sheet V11, row 6: found no heading 'Levell'; did you mean 'Level'" in sentence for sentence in said)
     _, _, said = read(type(old)(old.path, old.layout.replace('"V12"]', '"V13"]'), 0, {}), tmp_path)
     assert any("found no sheet 'V13'; did you mean 'V1" in sentence for sentence in said)
+
+
+def test_a_frequency_in_rpm_is_not_taken_for_hertz(tmp_path):
+    old = sheet_a_channel(tmp_path)
+    book = openpyxl.load_workbook(old.path)
+    book["V12"]["A17"] = "rpm"
+    book.save(old.path)
+    _, _, said = read(old, tmp_path)
+    assert said == [
+        "old sheets.xlsx, sheet V12, row 16, column Freq.: found the unit 'rpm' below what is taken for frequency_hz; "
+        "take it for frequency_rpm."
+    ]
 
 
 def test_a_wrong_cell_is_named_with_its_sheet_and_row(tmp_path):

@@ -60,10 +60,12 @@ def _left_out(grid: Grid, laid: LaidOut, layout: Layout, used: frozenset[tuple[s
         why = laid.why.get(place)
         if not is_read:
             why = "the layout does not name this sheet"
+        elif place[1] == (layout.day_cell or "").upper():
+            why = "the day of the table: held against that of the visit"
         elif row in headings:
             why = "a heading"
         elif row in units:
-            why = "a unit of another column"
+            why = "a unit of no level and no output"
         elif why is None:
             why = "above the headings" if row < min(tops) else _beyond(grid, row, column, cell)
         yield LeftOut(sheet=place[0], address=place[1], text=cell.text, why=why, is_number=looks_like_number(cell))

@@ -12,6 +12,8 @@ from vibcal_nb.model.layout import TablePart
 from vibcal_nb.problems import Problem, one_of, shown
 
 JOIN = " / "
+RPM = ("rpm", "cpm", "1/min", "u/min", "min-1", "min⁻¹", "tr/min")
+HZ = ("hz",)
 
 
 def headings_of(grid: Grid, part: TablePart) -> dict[int, str]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from vibcal_nb.inputs.grids.grid import Grid, address, letters
-from vibcal_nb.inputs.layout.headings import find_columns, folded, headings_of
+from vibcal_nb.inputs.layout.headings import HZ, RPM, find_columns, folded, headings_of
 from vibcal_nb.inputs.layout.laid_out import LaidOut, looks_like_number
 from vibcal_nb.inputs.layout.read_layout import BY_LETTER, COLUMNS
 from vibcal_nb.model.keys.reading_columns import SHEET_COLUMNS
@@ -69,6 +69,11 @@ def find_part_columns(
         if first != column:
             found = f"the column {name} in both {letters(first)} and {letters(column)}"
             note(None, found, "map one of the two, and ignore the other")
+    for column, name in columns.items():
+        unit = folded(grid.at(part.units_row, column).text) if part.units_row else ""
+        other = {"frequency_hz": "frequency_rpm", "frequency_rpm": "frequency_hz"}.get(name)
+        if other and unit in (RPM if name == "frequency_hz" else HZ):
+            note(headings.get(column), f"the unit {shown(unit)} below what is taken for {name}", f"take it for {other}")
     reasons = ignored | {
         c: f"worked out in the table already ({name}): compared, not used" for c, name in stated.items()
     }

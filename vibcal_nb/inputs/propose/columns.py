@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from vibcal_nb.inputs.grids.grid import Grid, letters
-from vibcal_nb.inputs.layout.headings import headings_of
+from vibcal_nb.inputs.layout.headings import RPM, headings_of
 from vibcal_nb.inputs.layout.laid_out import looks_like_number
 from vibcal_nb.inputs.layout.read_layout import BY_LETTER
 from vibcal_nb.inputs.propose.find_parts import FoundPart
-from vibcal_nb.inputs.propose.heads import PERCENT, RPM, Head, take_apart, unit_symbol, value_in
+from vibcal_nb.inputs.propose.heads import PERCENT, Head, take_apart, unit_symbol, value_in
 from vibcal_nb.inputs.propose.trade_words import (
     COLUMN_WORDS,
     NUMBER_WORDS,

@@ -5,11 +5,10 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from vibcal_nb.inputs.layout.headings import HZ, RPM
 from vibcal_nb.inputs.propose.trade_words import plain
 from vibcal_nb.units import UnitError, parse_unit
 
-RPM = ("rpm", "cpm", "1/min", "u/min", "min-1", "min⁻¹", "tr/min")
-HZ = ("hz",)
 PERCENT = ("%", "percent", "prozent")
 _BRACKETS = re.compile(r"[\[(]([^\])]*)[\])]")
 _VALUE = re.compile(r"[+\-]?\d+(?:[.,]\d+)?")
