@@ -15,6 +15,8 @@ from vibcal_nb.model.readings import PendingRow, Reading
 from vibcal_nb.problems import Problem, one_of, shown
 from vibcal_nb.units import Unit, UnitError, acceptable_for, hz_from_rpm, is_convertible, parse_unit
 
+_SHARES = {"u_pct": "standard_uncertainty_pct", "thd_pct": "thd_pct", "harmonics_pct": "harmonics_pct"}
+
 
 class RowReader:
     """One row: each check notes its own problem, so that a row with three mistakes has three sentences."""
@@ -60,7 +62,6 @@ class RowReader:
         direction = self._choice("direction")
         repeat = self._repeat()
         exclude, note = self._text("exclude"), self._text("note")
-        u_pct = self._uncertainty()
         if len(self.problems) > before:
             return None
         what: dict[str, Any] = {"row": self.number, "channel": channel_tag, "test": test, "condition": condition}
@@ -68,7 +69,8 @@ class RowReader:
             level = fields.get("applied") or self._planned_level()
             where = {name: fields[name] for name in ("frequency_hz", "applied_unit")}
             return PendingRow(**what, **where, exclude=exclude, level=level, direction=direction, repeat=repeat)
-        fields |= {"direction": direction, "repeat": repeat, "exclude": exclude, "note": note, "u_pct": u_pct}
+        fields |= {"direction": direction, "repeat": repeat, "exclude": exclude, "note": note}
+        fields |= {field: self._optional_number(column) for field, column in _SHARES.items()}
         return Reading(**what, **fields)
 
     def _note(self, column: str | None, found: str, remedy: str) -> None:
@@ -97,8 +99,7 @@ class RowReader:
         except NumberRefused:
             return None
 
-    def _uncertainty(self) -> float | None:
-        column = "standard_uncertainty_pct"
+    def _optional_number(self, column: str) -> float | None:
         return self._number(column)[0] if self._cell(column) else None
 
     def _channel(self) -> tuple[str, Channel | None]:

@@ -84,7 +84,9 @@ class Channel:
     ``alert``, ``trip`` and ``full_scale`` are in ``input_unit``; ``nominal_sensitivity`` is output per
     input; ``output_zero`` is the live zero in ``output_unit``, and ``zero_tolerance_span_pct`` how far the output at no
     vibration may lie from it, in % of span, which is ``full_scale`` times the nominal sensitivity.
-    ``moving_mass_kg`` is what a shaker carries: sensor, mounting block and the part of the cable that moves.
+    ``moving_mass_kg`` is what a shaker carries: sensor, mounting block and the part of the cable that moves;
+    ``overhang_mm`` how far its centre lies beside the shaker's axis; ``transverse_pct`` the sensor's transverse
+    sensitivity in % of that along its axis.
     ``items`` are those installed, ``kind`` names what its limits are shared with, ``formerly`` its older tags. What the
     channel does not state is None.
     """
@@ -104,6 +106,8 @@ class Channel:
     trip: float | None = None
     full_scale: float | None = None
     moving_mass_kg: float | None = None
+    overhang_mm: float | None = None
+    transverse_pct: float | None = None
     band: BandSpecification | None = None
     sensor: SensorSpecification | None = None
     module: ModuleSpecification | None = None

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from vibcal_nb.model.asset import Channel
-from vibcal_nb.model.equipment import VIBRATION, Readout, Reference
+from vibcal_nb.model.equipment import VIBRATION, Readout, Reference, Shaker
 from vibcal_nb.model.items import CONVERTER, MONITOR, SENSOR, Item
 from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.model.readings import PendingRow, Reading
@@ -40,6 +40,7 @@ class Case:
     visit: Visit
     table_file: str
     conditions: tuple[str, ...] = ()
+    shakers: tuple[Shaker, ...] = ()
     pending: tuple[PendingRow, ...] = ()
 
     @property
@@ -160,6 +161,7 @@ def make_case(
         readings=readings,
         references=fitting_references(folder.references, channel=folder.asset.channel(channel, condition), test=test),
         readouts=folder.readouts,
+        shakers=tuple(item for item in folder.equipment.shakers if item.id in folder.visit.equipment),
         visit=folder.visit,
         table_file=folder.table.file,
         conditions=_conditions(folder, channel, test),

@@ -86,7 +86,11 @@ class Readout:
 
 @dataclass(frozen=True, kw_only=True)
 class Shaker:
-    """What a shaker reaches; a limit that does not apply is None."""
+    """What a shaker reaches, and how clean its motion is; a limit that does not apply is None.
+
+    ``cross_motion_pct`` is the motion across its axis in % of that along it, ``thd_pct`` the total harmonic distortion
+    of its level in % of the fundamental.
+    """
 
     id: str
     force_n: float | None = None
@@ -96,6 +100,8 @@ class Shaker:
     from_hz: float | None = None
     to_hz: float | None = None
     payload_kg: float | None = None
+    cross_motion_pct: float | None = None
+    thd_pct: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -21,7 +21,9 @@ class Reading:
     the decimal mark as typed (less the power of ten, where one was typed), so that the resolution is
     10**-decimals; None where the file does not tell. ``exclude`` is the reason why it is not used. ``u_pct`` is
     the standard uncertainty of output over applied in %, of what is this reading's own, where it was
-    determined with the reading (from sampled signals); None where it was not.
+    determined with the reading (from sampled signals); None where it was not. ``thd_pct`` is the total harmonic
+    distortion of the level in % of its fundamental, ``harmonics_pct`` the sum of its harmonics' amplitudes in the same;
+    None where they were not measured.
     """
 
     row: int
@@ -40,6 +42,8 @@ class Reading:
     exclude: str | None = None
     note: str | None = None
     u_pct: float | None = None
+    thd_pct: float | None = None
+    harmonics_pct: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -101,6 +101,8 @@ def reading_row(opened: OpenedWaveform) -> dict[str, str | float]:
         "output": float(f"{opened.output:.6g}"),
         "output_unit": waveform.output.unit.text,
         "standard_uncertainty_pct": float(f"{reading.u_pct:.2g}"),
+        "thd_pct": float(f"{100.0 * reading.reference_distortion.thd_f:.2g}"),
+        "harmonics_pct": float(f"{100.0 * reading.reference_distortion.harmonic_sum:.2g}"),
         "note": f"from {waveform.file.name}, {begin:.2f} to {end:.2f} s{findings}",
     }
 

@@ -63,7 +63,7 @@ def test_uncertainty_agrees_with_gtc_uncertain_numbers():
     level = (72.0 - a) / slope * ureal(1.0, found.common_pct / 100.0)
     assert found.level == pytest.approx(level.x, rel=1e-5)
     assert found.expanded.u == pytest.approx(level.u, rel=2e-3)
-    shared = math.hypot(result.uncertainty.u_common_pct(50.0), result.uncertainty.u_frequency_pct)
+    shared = math.hypot(result.uncertainty.u_common_pct(50.0), result.uncertainty.u_frequency_pct(80.0))
     assert found.common_pct == pytest.approx(shared)
 
 

@@ -138,7 +138,7 @@ def test_u_of_a_level_by_parts():
     shared = math.hypot(
         base.common_pct,
         sensor.uncertainty.u_common_pct(50.0),
-        sensor.uncertainty.u_frequency_pct,
+        sensor.uncertainty.u_frequency_pct(80.0),
         math.sqrt(2.0) * sensor.uncertainty.u_readout_pct,
     )
     u = found.level * math.hypot(shared / 100.0, base.own / base.level, alone.own)

@@ -35,7 +35,7 @@ def test_a_line_found_10_percent_low_and_left_1_percent_low_rose_by_10_percent()
     assert (change.quantity, change.unit, change.tolerance_pct) == ("sensitivity at 50 Hz", "%", 5.0)
     assert (change.as_found, change.as_left, change.change_pct) == pytest.approx((-10.0, -1.0, 10.0), abs=1e-6)
     (before,), (after,) = line_sensitivities(found), line_sensitivities(left)
-    u = 110.0 * math.hypot(2**0.5 * found.uncertainty.u_frequency_pct / 100.0, before.own, after.own)
+    u = 110.0 * math.hypot(2**0.5 * found.uncertainty.u_frequency_pct(80.0) / 100.0, before.own, after.own)
     assert change.expanded.u == pytest.approx(u, rel=1e-6)
     assert pytest.approx(1.959964 * u, rel=1e-6) == change.expanded.U  # infinitely many degrees of freedom
 
@@ -46,7 +46,7 @@ def test_a_sensor_is_compared_at_its_reference_frequency():
     assert change.quantity == "sensor alone at 80 Hz"
     assert (change.as_found, change.as_left, change.change_pct) == pytest.approx((4.0, -1.2, -5.0), abs=1e-9)
     own = next(s.own for s in reading_sensitivities(found) if s.frequency_hz == 80.0)
-    u = 95.0 * math.sqrt(2.0) * math.hypot(found.uncertainty.u_frequency_pct / 100.0, own)
+    u = 95.0 * math.sqrt(2.0) * math.hypot(found.uncertainty.u_frequency_pct(80.0) / 100.0, own)
     assert change.expanded.u == pytest.approx(u, rel=1e-4)
 
 

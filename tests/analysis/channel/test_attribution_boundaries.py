@@ -44,7 +44,7 @@ def test_uncertainties_of_the_parts_make_up_the_rests():
     (whole,) = line_sensitivities(line)
     part = next(s for s in reading_sensitivities(sensor) if s.frequency_hz == 50.0)
     found = attribute(line, None, sensor).main
-    mounting = sensor.uncertainty.u_frequency_pct
+    mounting = sensor.uncertainty.u_frequency_pct(80.0)
     common = math.hypot(sensor.uncertainty.u_common_pct(50.0), mounting)
     assert found.rest.u == pytest.approx(90.0 * math.hypot(2**0.5 * mounting / 100.0, whole.own, part.own), rel=1e-6)
     assert found.channel.u == pytest.approx(90.0 * math.hypot(common / 100.0, whole.own), rel=1e-6)
@@ -57,7 +57,7 @@ def test_tests_of_the_channel_may_differ_by_one_percent(gain):
 
 
 def test_tests_of_the_channel_may_differ_by_what_their_own_uncertainty_explains():
-    u = sensor_of(1.0).uncertainty.u_frequency_pct
+    u = sensor_of(1.0).uncertainty.u_frequency_pct(80.0)
     (line,), readings = line_sensitivities(line_at(1.0)), reading_sensitivities(band_of(1.0))
     reading = next(r for r in readings if r.frequency_hz == 50.0)
     bound = K_1_PERCENT * 100.0 * math.hypot(line.own, reading.own, 2**0.5 * u / 100.0)
@@ -167,7 +167,7 @@ def test_mounting_anew_counts_twice_between_the_channels_tests():
     sensor = analyse_sensor_alone(
         visited(make_case("sensor-alone", SENSOR_HZ, np.full(SENSOR_HZ.size, 50.0), decimals=4))
     )
-    u = sensor.uncertainty.u_frequency_pct
+    u = sensor.uncertainty.u_frequency_pct(80.0)
     assert u == pytest.approx(math.sqrt(4.0 + (0.3**2 + 0.1**2) / 3.0))
     (own,) = line_sensitivities(line)
     for share, said in ((0.98, False), (1.02, True)):

@@ -180,7 +180,7 @@ def test_the_covariance_of_the_readings_is_made_of_own_shared_and_common_parts()
             total, gain = uncertainty.u_common_pct(hz) / 100.0, uncertainty.u_readout_pct / 100.0
             reference.append(math.sqrt(total**2 - gain**2))
             readout.append(gain * uncertainty.zero_leverage[i])
-    mounting = assessed[0].u_frequency_pct / 100.0
+    mounting = assessed[0].u_frequency_pct(80.0) / 100.0
     for i in range(0, len(f), 2):
         for j in range(0, len(f), 3):
             expected = ratio[i] * ratio[j] * (reference[i] * reference[j] + readout[i] * readout[j])
@@ -297,7 +297,7 @@ def test_a_live_zero_is_read_with_the_readouts_gain_in_the_covariance_too():
     shared = total**2 - gain**2 + gain**2 * 1.5 * 3.0
     assert found.ratio == pytest.approx([1.0, 0.25])
     assert found.covariance[0, 1] == pytest.approx(0.25 * shared, rel=1e-9)
-    own = found.u_ratio[1] ** 2 + (0.25 * uncertainty.u_frequency_pct / 100.0) ** 2
+    own = found.u_ratio[1] ** 2 + (0.25 * uncertainty.u_frequency_pct(80.0) / 100.0) ** 2
     assert found.covariance[1, 1] == pytest.approx(0.0625 * (total**2 + gain**2 * 8.0) + own, rel=1e-9)
 
 

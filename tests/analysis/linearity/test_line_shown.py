@@ -141,7 +141,7 @@ def test_each_reading_has_what_is_common_and_what_is_its_own():
     result = analysed(np.array([0.0, 20.0, 40.0]), levels=np.array([0.0, 5.0, 10.0]), decimals=2)
     nothing, low, high = result.frequencies[0].points
     assert (nothing.sensitivity, nothing.value_pct, nothing.expanded, nothing.decision) == (None,) * 4
-    common = math.hypot(result.uncertainty.u_common_pct(50.0), result.uncertainty.u_frequency_pct)
+    common = math.hypot(result.uncertainty.u_common_pct(50.0), result.uncertainty.u_frequency_pct(80.0))
     for point in (low, high):
         own = 100.0 * math.hypot(
             math.hypot(0.002, 0.001 / math.sqrt(3.0)), 0.01 / 12**0.5 / point.y, 0.01 / 12**0.5 / point.x
@@ -154,7 +154,7 @@ def test_a_live_zero_widens_what_the_readings_share():
     """An output of 90 mV of which 50 stand for nothing: the gain's 0.1 % weighs 90/40 in what counts."""
     channel = replace(CHANNEL, output_zero=50.0)
     result = analysed(4.0 * LEVELS + 50.0, channel=channel)
-    common = math.hypot(result.uncertainty.u_common_pct(50.0), result.uncertainty.u_frequency_pct)
+    common = math.hypot(result.uncertainty.u_common_pct(50.0), result.uncertainty.u_frequency_pct(80.0))
     point = result.frequencies[0].points[2]
     leverage = 90.0 / 40.0
     assert point.common_u_pct == pytest.approx(math.hypot(common, 0.1 * math.sqrt(leverage**2 - 1.0)), rel=1e-9)

@@ -59,7 +59,7 @@ def test_power_of_one_test_in_closed_form():
     (test,) = prepare_tests(only, instruments)
     droop = 1.0 / math.hypot(1.0, 25.0 / 80.0)
     own = math.hypot(0.2, 0.1 / math.sqrt(3.0))  # settling and cable strain, judgement of the defaults
-    u = droop * math.hypot(test.uncertainty.u_common_pct(80.0), test.uncertainty.u_frequency_pct, own)
+    u = droop * math.hypot(test.uncertainty.u_common_pct(80.0), test.uncertainty.u_frequency_pct(80.0), own)
     d = 100.0 * (droop - 1.0)
     low, high = (100.0 * (edge / 45.5 - 1.0) for edge in (43.25, 47.75))
     expected = 1.0 - (stats.norm.cdf((high - d) / u) - stats.norm.cdf((low - d) / u))

@@ -42,7 +42,7 @@ def test_errors_are_shared_as_the_budget_says():
     hz = linearity.scaled.frequency_hz
     common = linearity.uncertainty.u_common_pct(float(hz[0]))
     certificate = linearity.uncertainty.reference_error(float(hz[0])).own_pct  # what the speeds of two rotors differ in
-    by_frequency = linearity.uncertainty.u_frequency_pct
+    by_frequency = linearity.uncertainty.u_frequency_pct(80.0)
     own = math.sqrt(sum(line.standard_uncertainty**2 for line in linearity.uncertainty.independent))
     found = np.cov(errors[0].T)
     for i in range(0, hz.size, 2):

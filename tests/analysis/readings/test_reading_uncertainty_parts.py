@@ -54,7 +54,7 @@ def test_the_common_part_is_the_root_of_the_sum_of_squares():
     expected = math.sqrt(0.5**2 + 0.1**2 + 0.2**2 / 3.0 + drift**2 / 3.0)
     assert assess(case_of()).u_common_pct(80.0) == pytest.approx(expected, rel=1e-12)
     by_frequency = math.sqrt((0.2**2 + 0.3**2 + 0.1**2) / 3.0)  # mounting, transverse motion, distortion
-    assert assess(case_of()).u_frequency_pct == pytest.approx(by_frequency, rel=1e-12)
+    assert assess(case_of()).u_frequency_pct(80.0) == pytest.approx(by_frequency, rel=1e-12)
     assert root_sum_squares([3.0, 4.0, 12.0]) == 13.0
 
 

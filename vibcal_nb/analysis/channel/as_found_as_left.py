@@ -86,7 +86,7 @@ def _change(
     tolerance_pct: float | None,
 ) -> ConditionChange:
     ratio = after.ratio / before.ratio
-    shared_pct = math.sqrt(2.0) * found.uncertainty.u_frequency_pct
+    shared_pct = math.sqrt(2.0) * found.uncertainty.u_frequency_pct(before.frequency_hz)
     own = ((100.0 * ratio * item.own, item.nu) for item in (before, after))
     if not _same_instruments(found, left):
         common = (result.uncertainty.u_common_pct(before.frequency_hz) for result in (found, left))

@@ -94,8 +94,8 @@ def attribute(
 
 def _attribute(whole: SensitivityAt, part: SensitivityAt, sensor: SensorAloneResult) -> AttributionAt:
     uncertainty = sensor.uncertainty
-    hz, frequency = whole.frequency_hz, uncertainty.u_frequency_pct / 100.0
-    shared = math.hypot(uncertainty.u_common_pct(hz) / 100.0, frequency)
+    hz = whole.frequency_hz
+    shared = math.hypot(uncertainty.u_common_pct(hz), uncertainty.u_frequency_pct(hz)) / 100.0
     ratio, probability = whole.ratio / part.ratio, uncertainty.probability
     own, sensors = (whole.own, whole.nu), (part.own, part.nu)
     left = _left_in_ratio(part, uncertainty) / 100.0
@@ -117,7 +117,7 @@ def _left_in_ratio(part: SensitivityAt, uncertainty: ReadingUncertainty) -> floa
     Where the sensor was read at neighbouring frequencies, the certificate's error there was not the one here.
     """
     hz = part.frequency_hz
-    each = uncertainty.u_own_frequency_pct(hz) if part.interpolated else uncertainty.u_frequency_pct
+    each = uncertainty.u_own_frequency_pct(hz) if part.interpolated else uncertainty.u_frequency_pct(hz)
     return math.sqrt(2.0) * each
 
 
@@ -134,7 +134,8 @@ def _disagreeing_tests(
         near = [r for r in readings if same_frequency(r.frequency_hz, line.frequency_hz)]
         for reading in near[:1]:
             apart = 100.0 * (reading.ratio / line.ratio - 1.0)
-            u = 100.0 * math.hypot(line.own, reading.own, math.sqrt(2.0) * sensor.uncertainty.u_frequency_pct / 100.0)
+            each = sensor.uncertainty.u_frequency_pct(line.frequency_hz)
+            u = math.hypot(100.0 * line.own, 100.0 * reading.own, math.sqrt(2.0) * each)
             if abs(apart) > max(_K_SIGNIFICANT * u, _LEAST_PCT):
                 found.append(
                     f"at {line.frequency_hz:.5g} Hz the band response reads {apart:+.1f} % from the linearity test: "

@@ -113,7 +113,7 @@ def common_pct(result: LinearityResult, item: FrequencyLinearity, output: float)
     zero_share = 1.0 + result.case.output_zero / output
     return math.hypot(
         uncertainty.u_common_pct(item.frequency_hz),
-        uncertainty.u_frequency_pct,
+        uncertainty.u_frequency_pct(item.frequency_hz),
         uncertainty.u_readout_pct * math.sqrt(max(zero_share**2 - 1.0, 0.0)),
         100.0 * uncertainty.u_offset / abs(output),
     )

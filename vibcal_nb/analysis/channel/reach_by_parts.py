@@ -75,7 +75,7 @@ def _expanded(
     shared = math.hypot(
         found.common_pct,
         sensor.uncertainty.u_common_pct(alone.frequency_hz),
-        sensor.uncertainty.u_frequency_pct,
+        sensor.uncertainty.u_frequency_pct(alone.frequency_hz),
         math.sqrt(2.0) * readout,
     )
     return combine(

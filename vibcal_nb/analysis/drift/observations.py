@@ -66,7 +66,7 @@ def observe(result: Result) -> tuple[Observation, ...]:
 
 
 def _observation(result: Any, stated: StatedSensitivity) -> Observation:
-    case, by_frequency = result.case, {line.name for line in result.uncertainty.at_frequency}
+    case, by_frequency = result.case, {line.name for line in result.uncertainty.at_frequency(stated.frequency_hz)}
     lines = stated.budget.lines
     common = [line for line in lines if line.kind == "common" and line.name not in by_frequency]
     own = combine(*((line.contribution, line.degrees_of_freedom) for line in lines if line not in common))

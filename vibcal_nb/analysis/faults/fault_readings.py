@@ -74,7 +74,7 @@ def gather_readings(cases: Sequence[Case]) -> FaultReadings:
     )
     columns = _columns([(len(arrays[0]), shared) for arrays, shared in parts])
     points = make_points(kept, test=test.astype(np.intp), frequency_hz=f, level=level, falling=falling)
-    u_frequency = assess_readings(kept[0], scaled[0]).u_frequency_pct / 100.0
+    u_frequency = assess_readings(kept[0], scaled[0]).u_frequency_pct(points.reference_hz) / 100.0
     return FaultReadings(
         channel=channel,
         cases=kept,

@@ -60,7 +60,8 @@ def judge_reading(
 def _common(readings: ScaledReadings, uncertainty: ReadingUncertainty, i: int) -> float:
     """What all points at the frequency share, in output units; a live zero is read with the readout's gain, too."""
     y, output = abs(float(readings.y[i])), float(readings.output[i])
-    shared_pct = math.hypot(uncertainty.u_common_pct(float(readings.frequency_hz[i])), uncertainty.u_frequency_pct)
+    hz = float(readings.frequency_hz[i])
+    shared_pct = math.hypot(uncertainty.u_common_pct(hz), uncertainty.u_frequency_pct(hz))
     zero = uncertainty.u_readout_pct * math.sqrt(max(output**2 - y**2, 0.0))
     return math.hypot(shared_pct * y / 100.0, zero / 100.0, uncertainty.u_offset)
 

@@ -129,7 +129,7 @@ def _within(value: float, expanded: Expanded, rule: DecisionRule, tolerance: flo
 def _budget(case: Case, fit: LineFit, uncertainty: ReadingUncertainty, frequency_hz: float, nu: float) -> Budget:
     """Budget of the deviation of the sensitivity from nominal, in %."""
     ratio = fit.slope / case.nominal_sensitivity
-    common = (*uncertainty.common(frequency_hz), *uncertainty.at_frequency)
+    common = (*uncertainty.common(frequency_hz), *uncertainty.at_frequency(frequency_hz))
     lines = [line.scaled_by(ratio) for line in common]
     lines.append(
         BudgetLine(

@@ -90,7 +90,7 @@ def _relative_errors(
     errors = np.zeros((trials, len(frequency)))
     for group in group_close(frequency, within_pct=SAME_FREQUENCY_PCT):
         hz = float(frequency[group[0]])
-        common = uncertainty.u_frequency_pct * rng.standard_normal(trials)
+        common = uncertainty.u_frequency_pct(hz) * rng.standard_normal(trials)
         for source, u in uncertainty.shared_pct(hz).items():
             common += u * shared[source]
         errors[:, group] = common[:, None]

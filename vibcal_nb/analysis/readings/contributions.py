@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import cast
 
+from vibcal_nb.analysis.readings.errors.shaker_load import JUDGEMENT, USUAL_LOAD, ShakerLoad
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetError, BudgetLine, Distribution, Kind
 from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.visit import Contribution, Visit
 
-JUDGEMENT = "judgement, no source; edit it in visit.toml"
 SETTLING = "settling and reading"
 DRIFT_PCT_PER_YEAR = 0.2  # judgement: a reference accelerometer's long-term stability
 READOUT_DRIFT_PCT_PER_YEAR = 0.1  # judgement: a hand-held voltmeter's
@@ -24,7 +24,7 @@ DAYS_A_YEAR = 365.25
 
 @dataclass(frozen=True, kw_only=True)
 class StatedContribution:
-    """A budget line in % of the level, and whether it differs from one frequency to the next.
+    """A budget line in % of the level; whether it differs between frequencies, and whether the visit states it.
 
     What varies with frequency (transverse motion, mounting) is common to all levels at one frequency, so that
     more levels do not average it, but does not cancel in a response relative to another frequency.
@@ -32,50 +32,55 @@ class StatedContribution:
 
     line: BudgetLine
     varies_with_frequency: bool
+    edited: bool
 
 
-def _default(name: str, value_pct: float, *, kind: str, varies: bool) -> tuple[Contribution, bool]:
-    contribution = Contribution(name=name, value_pct=value_pct, distribution="rectangular", kind=kind, source=JUDGEMENT)
-    return contribution, varies
+DISTORTION = "distortion"
+BY_FREQUENCY = ("mounting", "transverse motion", DISTORTION)
+OF_THE_SHAKER = (*BY_FREQUENCY, "cable strain")
 
 
-_DEFAULTS = {
-    "mounting": _default("mounting", 0.2, kind="common", varies=True),
-    "cable strain": _default("cable strain", 0.1, kind="independent", varies=False),
-    "transverse motion": _default("transverse motion", 0.3, kind="common", varies=True),
-    "distortion": _default("distortion", 0.1, kind="common", varies=True),
-    "temperature": _default("temperature", 0.2, kind="common", varies=False),
-    SETTLING: (
-        Contribution(
-            name=SETTLING,
-            value_pct=0.2,
-            distribution="normal",
-            kind="independent",
-            source=JUDGEMENT + ", or repeat readings",
-        ),
-        False,
-    ),
-}
-OF_THE_SHAKER = ("mounting", "cable strain", "transverse motion", "distortion")
+def _default(name: str, value_pct: float, *, kind: str = "common", source: str = JUDGEMENT) -> Contribution:
+    return Contribution(name=name, value_pct=value_pct, distribution="rectangular", kind=kind, source=source)
+
+
+def _defaults(load: ShakerLoad) -> dict[str, Contribution]:
+    settling = Contribution(
+        name=SETTLING,
+        value_pct=0.2,
+        distribution="normal",
+        kind="independent",
+        source=JUDGEMENT + ", or repeat readings",
+    )
+    return {
+        "mounting": _default("mounting", load.mounting_pct, source=load.mounting_source),
+        "cable strain": _default("cable strain", 0.1, kind="independent"),
+        "transverse motion": _default("transverse motion", load.transverse_pct, source=load.transverse_source),
+        DISTORTION: _default(DISTORTION, 0.1),
+        "temperature": _default("temperature", 0.2),
+        SETTLING: settling,
+    }
+
+
 _SHORT_NAMES = {"settling": SETTLING}
 
 
-def state_contributions(visit: Visit, *, electrical: bool = False) -> tuple[StatedContribution, ...]:
+def state_contributions(
+    visit: Visit, *, load: ShakerLoad = USUAL_LOAD, electrical: bool = False
+) -> tuple[StatedContribution, ...]:
     """Return the default contributions with the visit's edits, then the visit's own additions.
 
-    Where the input is ``electrical``, what a shaker and a mounted sensor contribute is left out, edited or not.
+    ``load`` is what the shaker and what it carries give. Where the input is ``electrical``, what a shaker and a mounted
+    sensor contribute is left out, edited or not.
 
     Raises ``BudgetError`` with a sentence where an edit cannot be used.
     """
     edits = {_name(item.name): item for item in visit.contributions}
-    chosen = [
-        StatedContribution(line=_line(edits.pop(name, default), name), varies_with_frequency=varies)
-        for name, (default, varies) in _DEFAULTS.items()
+    found = [
+        StatedContribution(line=_line(item, name), varies_with_frequency=name in BY_FREQUENCY, edited=name in edits)
+        for name, item in (_defaults(load) | edits).items()
     ]
-    if electrical:
-        chosen = [item for item in chosen if item.line.name not in OF_THE_SHAKER]
-    added = [StatedContribution(line=_line(item, name), varies_with_frequency=False) for name, item in edits.items()]
-    return tuple(chosen + added)
+    return tuple(item for item in found if not (electrical and item.line.name in OF_THE_SHAKER))
 
 
 def drift_line(name: str, instrument: Reference | Readout, on: date, *, usual: float) -> BudgetLine:

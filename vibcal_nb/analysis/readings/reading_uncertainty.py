@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, choose_reference
 from vibcal_nb.analysis.readings.contributions import (
+    DISTORTION,
     READOUT_DRIFT_PCT_PER_YEAR,
     SETTLING,
     StatedContribution,
@@ -27,7 +28,9 @@ from vibcal_nb.analysis.readings.contributions import (
     state_contributions,
 )
 from vibcal_nb.analysis.readings.errors.certificate_error import CertificateError, certificate_error
+from vibcal_nb.analysis.readings.errors.distortion_error import DistortionError, distortion_error
 from vibcal_nb.analysis.readings.errors.repeat_scatter import ROOT_12, RepeatScatter, pool_repeats, rounding_relative
+from vibcal_nb.analysis.readings.errors.shaker_load import shaker_load
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine
@@ -47,8 +50,8 @@ class ReadingUncertainty:
     """Standard uncertainties of ``readings``, and what they share.
 
     ``references`` are those that the level is known by, ``on`` the day of the visit. ``fixed`` are the common budget
-    lines that are one error at all frequencies, in % of the sensitivity; ``at_frequency`` the lines that all levels at
-    one frequency share, in %; ``independent`` those of a single reading, in %.
+    lines that are one error at all frequencies, in % of the sensitivity; ``by_frequency`` those that all levels at one
+    frequency share, distortion left out, which is ``distortion``; ``independent`` those of a single reading, in %.
     ``u_x`` and ``u_y`` (n,) are the independent standard uncertainties in the units of ``readings.x`` and ``y``,
     resolution included. ``u_offset``, in the output unit, is what the readout may be off by at all readings alike.
     ``probability`` is the coverage probability that every U of the case is stated for.
@@ -58,7 +61,8 @@ class ReadingUncertainty:
     references: tuple[Reference, ...]
     on: date
     fixed: tuple[BudgetLine, ...]
-    at_frequency: tuple[BudgetLine, ...]
+    by_frequency: tuple[BudgetLine, ...]
+    distortion: DistortionError | None
     independent: tuple[BudgetLine, ...]
     u_x: FloatArray
     u_y: FloatArray
@@ -120,12 +124,13 @@ class ReadingUncertainty:
     def u_own_frequency_pct(self, frequency_hz: float) -> float:
         """Standard uncertainty of what belongs to one frequency alone: ``at_frequency`` and the certificate's part."""
         error = self.reference_error(frequency_hz)
-        return math.hypot(self.u_frequency_pct, 0.0 if error is None else error.own_pct)
+        return math.hypot(self.u_frequency_pct(frequency_hz), 0.0 if error is None else error.own_pct)
 
     def u_beside_pct(self, frequency_hz: float, reference_hz: float) -> float:
         """Standard uncertainty of what a frequency does not share with the reference frequency, in %."""
         error, other = self.reference_error(frequency_hz), self.reference_error(reference_hz)
-        return math.hypot(self.u_frequency_pct, 0.0 if error is None or other is None else error.beside_pct(other))
+        beside = 0.0 if error is None or other is None else error.beside_pct(other)
+        return math.hypot(self.u_frequency_pct(frequency_hz), beside)
 
     def estimated_variance(self, groups: Sequence[NDArray[np.intp]]) -> EstimatedVariance:
         """How much of the variance of these readings' own part was pooled from repeats, ``groups`` among them."""
@@ -136,15 +141,22 @@ class ReadingUncertainty:
         share = min((self.repeats.pooled_pct / own) ** 2, 1.0)
         return EstimatedVariance(within=within, elsewhere=nu - within, share=share)
 
-    @cached_property
-    def u_frequency_pct(self) -> float:
-        """Standard uncertainty of what the levels at one frequency share beside the certificate's error, in %."""
-        return root_sum_squares(line.standard_uncertainty for line in self.at_frequency)
+    def at_frequency(self, frequency_hz: float) -> tuple[BudgetLine, ...]:
+        """The budget lines that all levels at a frequency share and other frequencies do not, in %."""
+        if self.distortion is None:
+            return self.by_frequency
+        return (*self.by_frequency, self.distortion.line(frequency_hz))
+
+    def u_frequency_pct(self, frequency_hz: float) -> float:
+        """Standard uncertainty of what the levels at a frequency share beside the certificate's error, in %."""
+        return root_sum_squares(line.standard_uncertainty for line in self.at_frequency(frequency_hz))
 
 
 def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
     """Derive the uncertainty of each reading from the certificates, the visit's edits and repeat readings."""
-    stated = state_contributions(case.visit, electrical=case.test == MODULE_ALONE)
+    stated = state_contributions(case.visit, load=shaker_load(case), electrical=case.test == MODULE_ALONE)
+    common = [s for s in stated if s.line.kind == "common"]
+    distortion = next((s for s in common if s.line.name == DISTORTION and not s.edited), None)
     repeats = pool_repeats(scaled)
     independent = _independent_lines(stated, repeats)
     readout = _readout_lines(case)
@@ -152,8 +164,9 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
         readings=scaled,
         references=case.references,
         on=case.visit.date,
-        fixed=(*readout, *(s.line for s in stated if s.line.kind == "common" and not s.varies_with_frequency)),
-        at_frequency=tuple(s.line for s in stated if s.line.kind == "common" and s.varies_with_frequency),
+        fixed=(*readout, *(s.line for s in common if not s.varies_with_frequency)),
+        by_frequency=tuple(s.line for s in common if s.varies_with_frequency and s is not distortion),
+        distortion=None if distortion is None else distortion_error(case, scaled, distortion.line),
         independent=independent,
         u_x=frozen(scaled.resolution_x / ROOT_12),
         u_y=frozen(_independent_u_y(scaled, _relative_independent(independent, scaled))),

@@ -96,8 +96,9 @@ class RelativeReadings:
         """Expanded uncertainty of ``ratio_pct``, in %; zero where the reading is the reference itself."""
         if self.at_reference[i] and int(self.at_reference.sum()) == 1:
             return combine((0.0, math.inf), probability=self.uncertainty.probability)
-        share = 0.0 if self.at_reference[i] else math.sqrt(2.0) * self.uncertainty.u_frequency_pct
         frequency = float(self.readings.frequency_hz[i])
+        each = (self.uncertainty.u_frequency_pct(f) for f in (frequency, self.reference_hz))
+        share = 0.0 if self.at_reference[i] else math.hypot(*each)
         common = math.hypot(
             self.uncertainty.u_common_ratio_pct(frequency, self.reference_hz),
             self.readout_pct(float(self.uncertainty.zero_leverage[i])),
@@ -125,7 +126,7 @@ class RelativeReadings:
         ratio = (self.mean_at_reference or 0.0) / nominal
         shared = (
             *self.uncertainty.common(self.reference_hz),
-            *self.uncertainty.at_frequency,
+            *self.uncertainty.at_frequency(self.reference_hz),
             *self._live_zero_line(),
         )
         own = BudgetLine(

@@ -26,6 +26,7 @@ def read_channel(table: TomlTable, tag: str, rotors: Mapping[str, Rotor]) -> Cha
     before = len(table.problems)
     fields = table.read("input_unit", "output_unit", "nominal_sensitivity", "location", "output_zero")
     fields |= table.read("nonlinearity_pct", "nonlinearity_kind", "alert", "trip", "full_scale", "moving_mass_kg")
+    fields |= table.read("overhang_mm", "transverse_pct")
     fields |= {
         "tolerance": read_tolerance(table),
         "zero_tolerance_span_pct": read_zero_tolerance(table),

@@ -60,6 +60,12 @@ class Distortion:
     fit: TonesFit
 
     @property
+    def harmonic_sum(self) -> float:
+        """The sum of the harmonics' amplitudes over the fundamental, 0 of nothing: what a peak may be off by."""
+        fundamental = float(self.harmonics[0])
+        return float(self.harmonics[1:].sum()) / fundamental if fundamental > 0.0 else 0.0
+
+    @property
     def flattened(self) -> tuple[str, ...]:
         """Which peaks are flattened as by clipping: ``top``, ``bottom``."""
         sides = (("top", self.top_curvature), ("bottom", self.bottom_curvature))

@@ -190,7 +190,7 @@ def _limit(name: str, says: str, unit: str, example: str) -> Key:
 
 SHAKER = KeyTable(
     heading="[[shaker]]",
-    says="What a shaker reaches, for planning; a limit that does not apply is left out.",
+    says="What a shaker reaches, for planning, and how clean its motion is; what does not apply is left out.",
     keys=(
         _ID,
         _limit("force_n", "The greatest force, peak.", "N pk", "45"),
@@ -200,6 +200,8 @@ SHAKER = KeyTable(
         _limit("from_hz", "The lowest frequency.", "Hz", "7"),
         _limit("to_hz", "The highest frequency.", "Hz", "10000"),
         _limit("payload_kg", "The heaviest payload.", "kg", "0.8"),
+        _limit("cross_motion_pct", "Its motion across the axis; 10 is taken.", "% of that along the axis", "10"),
+        _limit("thd_pct", "Distortion of its level (THD), where none is measured.", "% of the fundamental", "2"),
     ),
 )
 

@@ -108,6 +108,22 @@ READING_TABLE = KeyTable(
             least=0.0,
             example="0.05",
         ),
+        Key(
+            name="thd_pct",
+            type="number",
+            says="Total harmonic distortion of the level, where it was measured, as from sampled signals.",
+            unit="% of the fundamental",
+            least=0.0,
+            example="1.2",
+        ),
+        Key(
+            name="harmonics_pct",
+            type="number",
+            says="The sum of the amplitudes of the level's harmonics, which a peak detector may see.",
+            unit="% of the fundamental",
+            least=0.0,
+            example="1.6",
+        ),
     ),
 )
 
