@@ -45,7 +45,8 @@ def over_frequency(relative: RelativeReadings) -> OverFrequency:
     own = np.array([math.sqrt(float((relative.own_pct[g] ** 2).sum())) / g.size for g in groups])
     shared = _shared(relative, frequency_hz, _means(relative.uncertainty.zero_leverage, groups))
     alone = (shared != 0.0).sum(axis=1) == 1  # of one frequency alone
-    by_frequency = np.sqrt((shared[alone] ** 2).sum(axis=0) + relative.uncertainty.u_frequency_pct**2)
+    mounting = np.array([relative.uncertainty.u_frequency_pct(float(hz)) for hz in frequency_hz])
+    by_frequency = np.sqrt((shared[alone] ** 2).sum(axis=0) + mounting**2)
     return OverFrequency(
         frequency_hz=frozen(frequency_hz),
         sensitivity=frozen(np.exp(_means(ln_s, groups))),
