@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 
 from tests.support.places import DEMO
 from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.problems import ParameterError
 from vibcal_nb.records.analyses import ANALYSES, analysis_named
 
 VISIT = load_visit(DEMO / "STG-1" / "2026-05-19")
@@ -39,11 +40,13 @@ def test_its_table_is_a_frame_with_units_in_the_headings(result):
 
 
 def test_it_is_drawn_whole_or_into_axes_of_ones_own(result):
-    assert isinstance(result.plot(), Figure)
-    figure = Figure()
-    axes = list(figure.subplots(2, 2).flat)
+    whole = result.plot()
+    assert isinstance(whole, Figure)
+    axes = list(Figure().subplots(len(whole.axes), 1, squeeze=False).flat)
     assert result.plot(axes) is axes
     assert any(ax.lines or ax.collections or ax.patches for ax in axes)
+    with pytest.raises(ParameterError, match=f"has {len(axes)} axes"):
+        result.plot([*axes, axes[0]])
 
 
 @pytest.mark.parametrize("analysis", ANALYSES)

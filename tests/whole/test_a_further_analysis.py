@@ -78,6 +78,8 @@ def _draw(result, axes, **_):
 
 VIEW = View(
     words=_words,
+    sentence=lambda result: f"the levels span a factor of {result.ratio:.3g}",
+    quantities=lambda result: (),
     summary=_summary,
     columns=lambda result: {"level": [reading.applied for reading in result.case.readings]},
     drawing=Drawing(

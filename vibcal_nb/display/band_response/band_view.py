@@ -7,6 +7,7 @@ from typing import Any
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.display.band_response.band_card import band_quantities, band_sentence
 from vibcal_nb.display.band_response.band_plots import HEIGHT, SHOWS, band_axes, draw_band
 from vibcal_nb.display.band_response.band_statements import word_band_response
 from vibcal_nb.display.band_response.band_tables import band_points, band_summary
@@ -56,6 +57,8 @@ def _change(case: Case, values: Mapping[str, Any]) -> Case:
 
 VIEW = View(
     words=word_band_response,
+    sentence=band_sentence,
+    quantities=band_quantities,
     summary=band_summary,
     columns=lambda result: point_columns(result.points, result.case, value="response"),
     points=band_points,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
-from vibcal_nb.display.channel.channel_statements import not_shown, word_channel
+from vibcal_nb.display.channel.channel_card import channel_quantities, channel_sentence
+from vibcal_nb.display.channel.channel_statements import next_steps, not_shown, word_channel
 from vibcal_nb.display.channel.channel_tables import reach_table, tests_table
 from vibcal_nb.display.channel.set_point_plots import SHOWS, draw_set_points, set_point_axes, set_point_height
 from vibcal_nb.display.results.point_columns import Columns
@@ -30,6 +31,9 @@ def _columns(result: ChannelVerdict) -> Columns:
 
 VIEW = View(
     words=word_channel,
+    sentence=channel_sentence,
+    quantities=channel_quantities,
+    next_steps=next_steps,
     summary=tests_table,
     columns=_columns,
     points=_points,

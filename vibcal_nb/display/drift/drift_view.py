@@ -8,6 +8,7 @@ from typing import Any
 
 from vibcal_nb.analysis.drift.drift import DriftResult
 from vibcal_nb.display.drawing.axes_grid import axes_grid
+from vibcal_nb.display.drift.drift_card import drift_quantities, drift_sentence
 from vibcal_nb.display.drift.drift_plots import COLUMNS, draw_quantity
 from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import history_table, trend_table
@@ -62,6 +63,9 @@ def _basis(result: DriftResult) -> str:
 
 VIEW = View(
     words=word_drift,
+    sentence=drift_sentence,
+    quantities=drift_quantities,
+    next_steps=lambda _: (),
     summary=trend_table,
     columns=_columns,
     points=_points,

@@ -7,6 +7,7 @@ from typing import Any
 
 from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.display.linearity.linearity_card import linearity_quantities, linearity_sentence
 from vibcal_nb.display.linearity.linearity_plots import HEIGHT, SHOWS, draw_linearity, linearity_axes
 from vibcal_nb.display.linearity.linearity_statements import word_linearity
 from vibcal_nb.display.linearity.linearity_tables import linearity_points, linearity_summary
@@ -75,6 +76,8 @@ def _columns(result: LinearityResult) -> Columns:
 
 VIEW = View(
     words=word_linearity,
+    sentence=linearity_sentence,
+    quantities=linearity_quantities,
     summary=linearity_summary,
     columns=_columns,
     points=linearity_points,

@@ -7,10 +7,11 @@ from typing import Any
 
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.drawing.picture import new_figure
+from vibcal_nb.display.results.card import card_html, card_of
 from vibcal_nb.display.results.figures import draw_into, drawing_of, make_axes, result_picture
-from vibcal_nb.display.results.verdict_html import verdict_html
 from vibcal_nb.display.style import RC
 from vibcal_nb.display.views import view_of
+from vibcal_nb.problems import ParameterError
 
 
 @dataclass(frozen=True)
@@ -20,8 +21,8 @@ class Presented:
     result: Result
 
     def html(self) -> str:
-        """Return verdict and figure as HTML."""
-        return verdict_html(self.result) + result_picture(self.result).to_html()
+        """Return the card and the figure as HTML."""
+        return card_html(card_of(self.result)) + result_picture(self.result).to_html()
 
     def table(self) -> Any:
         """Return what was made of each reading as a pandas frame of numbers, units in the headings."""
@@ -30,13 +31,17 @@ class Presented:
         return pd.DataFrame(view_of(self.result).columns(self.result))
 
     def plot(self, ax: Any = None) -> Any:
-        """Draw with matplotlib: a whole figure, or into ``ax`` (a sequence of axes where the figure has several)."""
+        """Draw with matplotlib: a whole figure, or into ``ax`` (as many axes as the figure has, from the top left).
+
+        Raises ``ParameterError`` where they are not as many.
+        """
         import matplotlib as mpl
 
         with mpl.rc_context(RC):
-            if ax is not None:
-                draw_into(self.result, ax if isinstance(ax, list | tuple) else [ax])
-                return ax
             figure = new_figure(drawing_of(self.result).height(self.result))
-            draw_into(self.result, make_axes(self.result, figure))
-            return figure
+            own = make_axes(self.result, figure)
+            given = own if ax is None else list(ax) if hasattr(ax, "__iter__") else [ax]
+            if len(given) != len(own):
+                raise ParameterError(f"The figure has {len(own)} axes, and {len(given)} were given; give {len(own)}.")
+            draw_into(self.result, given)
+            return figure if ax is None else ax

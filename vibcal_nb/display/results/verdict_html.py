@@ -7,8 +7,8 @@ from html import escape
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.results.points_and_whole import word_points_and_whole
 from vibcal_nb.display.results.statements import word_result
-from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.views import view_of
+from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.display.writing.names import subject
 
 
@@ -24,10 +24,7 @@ def verdict_head_html(result: Result) -> str:
 
 def head_html(verdict: str, text: str) -> str:
     """Return a verdict's word and marker, and a text beside it, as one line of HTML."""
-    return (
-        f'<p style="font-size: 130%"><b style="color: {VERDICT_LOOKS[verdict].colour}">'
-        f"{escape(verdict_text(verdict))}</b> &nbsp; {escape(text)}</p>"
-    )
+    return f'<p style="font-size: 130%">{chip_html(verdict)} &nbsp; {escape(text)}</p>'
 
 
 def verdict_reasons_html(result: Result) -> str:

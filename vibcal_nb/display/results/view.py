@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.display.results.card_parts import Quantity
 from vibcal_nb.display.writing.findings import Wording
 from vibcal_nb.display.writing.table import Table
-from vibcal_nb.metrology.conformity.decision import DecisionRule, decision_rule_sentence
+from vibcal_nb.metrology.conformity.decision import FAILING, DecisionRule, decision_rule_sentence
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.model.case import Case
 
@@ -79,6 +80,12 @@ def _nothing(_: Any) -> tuple[str, ...]:
     return ()
 
 
+def _find_the_part(result: Any) -> Iterable[str]:
+    """What a failed test asks for: it does not tell by itself which part is off."""
+    if result.verdict in FAILING:
+        yield "find which part is off: the record of the channel's verdict attributes it, the fault finding explains it"
+
+
 def _no_budgets(_: Any) -> tuple[tuple[str, Budget], ...]:
     return ()
 
@@ -87,14 +94,17 @@ def _no_budgets(_: Any) -> tuple[tuple[str, Budget], ...]:
 class View:
     """How one kind of result is shown; each member is a function of the result.
 
-    ``words``: findings, gaps, remarks. ``basis`` and ``rule``: what the verdict's word rests on, in a few words and
-    in a sentence. ``summary``: its figures. ``columns``: what was made of each reading, as
-    numbers by heading with unit; ``points``: the same as tables. ``together``: the points that
-    share their common uncertainty, by where they were read. ``not_shown``: what a reader might assume and it does
-    not show, beyond the gaps. ``budgets``: uncertainty budgets in %, by what they are of.
+    On the card: ``sentence``, the answer in one plain sentence without its stop; ``quantities``, what was judged;
+    ``next_steps``, what to do beyond what the gates ask for; ``basis``, what the verdict's word rests on, in few words.
+    Below it: ``words`` (findings, gaps, remarks); ``summary``, its figures; ``columns``, what was made of each reading
+    as numbers by heading with unit, and ``points``, the same as tables; ``together``, the points that share their
+    common uncertainty, by where they were read; ``budgets`` in %, by what they are of; ``not_shown``, what a reader
+    might assume beyond the gaps; ``rule``, the basis in a sentence.
     """
 
     words: Callable[[Any], Wording]
+    sentence: Callable[[Any], str]
+    quantities: Callable[[Any], tuple[Quantity, ...]]
     summary: Callable[[Any], Table]
     columns: Callable[[Any], Mapping[str, Sequence[Any]]]
     points: Callable[[Any], tuple[Table, ...]] = _no_tables
@@ -103,5 +113,6 @@ class View:
     budgets: Callable[[Any], tuple[tuple[str, Budget], ...]] = _no_budgets
     drawing: Drawing | None = None
     what_if: WhatIf | None = None
+    next_steps: Callable[[Any], Iterable[str]] = _find_the_part
     basis: Callable[[Any], str] = lambda result: rule_in_short(result.rule)
     rule: Callable[[Any], str] = lambda result: decision_rule_sentence(result.rule)

@@ -9,6 +9,7 @@ from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
 from vibcal_nb.display.results.point_columns import point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
+from vibcal_nb.display.sensor_alone.sensor_card import sensor_quantities, sensor_sentence
 from vibcal_nb.display.sensor_alone.sensor_plots import HEIGHT, SHOWS, draw_sensor, sensor_axes
 from vibcal_nb.display.sensor_alone.sensor_statements import word_sensor_alone
 from vibcal_nb.display.sensor_alone.sensor_tables import sensor_points, sensor_summary
@@ -54,6 +55,8 @@ def _change(case: Case, values: Mapping[str, Any]) -> Case:
 
 VIEW = View(
     words=word_sensor_alone,
+    sentence=sensor_sentence,
+    quantities=sensor_quantities,
     summary=sensor_summary,
     columns=lambda result: point_columns(result.points, result.case, value="deviation from the reference frequency"),
     points=sensor_points,

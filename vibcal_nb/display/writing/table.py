@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
+from vibcal_nb.display.style import verdict_text
+from vibcal_nb.display.writing.chip import chip_html
 
 LONGEST_NUMBER = 24  # characters: up to so many, a number stays on one line with its unit
 
@@ -44,9 +45,7 @@ class Table:
     def _row(self, row: Row) -> str:
         cells = "".join(self._cell("td", text, column, struck=row.struck) for column, text in enumerate(row.cells))
         if row.verdict is not None:
-            colour = VERDICT_LOOKS[row.verdict].colour
-            style = f"text-align: left; font-weight: bold; color: {colour}"
-            cells += f'<td style="{style}">{escape(verdict_text(row.verdict))}</td>'
+            cells += f'<td style="text-align: left">{chip_html(row.verdict)}</td>'
         return f"<tr>{cells}</tr>"
 
     def _cell(self, tag: str, text: str, column: int, *, struck: bool = False) -> str:

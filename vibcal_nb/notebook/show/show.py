@@ -8,6 +8,7 @@ from typing import Any
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.drawing.picture import Picture
 from vibcal_nb.display.results.budget import budget_picture, budget_table
+from vibcal_nb.display.results.card import card_html, card_of, card_text
 from vibcal_nb.display.results.figures import result_picture
 from vibcal_nb.display.results.input_tables import readings_table, specification_table
 from vibcal_nb.display.results.not_shown import list_not_shown
@@ -39,6 +40,12 @@ def sentence(text: str) -> None:
 def inputs(case: Case) -> None:
     """Show what the channel should do, and the readings as they were typed."""
     table(specification_table(case), readings_table(case))
+
+
+def answer(result: Result) -> None:
+    """Show the answer on one card: what was tested, the verdict, what it rests on, what to do."""
+    card = card_of(result)
+    html(card_html(card), card_text(card))
 
 
 def summary(result: Result) -> None:

@@ -1,0 +1,105 @@
+"""The card of a result: the answer, what it rests on, and what to do."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+
+import pytest
+
+from tests.support.places import DEMO
+from vibcal_nb.display.results.card import card_html, card_of, card_text
+from vibcal_nb.display.results.card_parts import off, symmetric
+from vibcal_nb.display.style import PAPER, VERDICT_LOOKS
+from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.metrology.conformity.conformance_probability import ToleranceLimits
+from vibcal_nb.metrology.conformity.decision import DecisionRule, decide
+from vibcal_nb.metrology.uncertainty.coverage import expand
+from vibcal_nb.records.analyses import ANALYSES, analysis_named
+
+VISIT = load_visit(DEMO / "STG-1" / "2026-05-19")
+
+
+def card(analysis, channel="STG-1-V12"):
+    return card_of(analysis_named(analysis).perform(VISIT, channel=channel, condition="as-found"))
+
+
+@pytest.mark.parametrize("analysis", ANALYSES)
+def test_it_names_tag_test_condition_visit_and_place(analysis):
+    found = card(analysis)
+    assert found.tested == f"STG-1-V12 · {analysis.replace('-', ' ')} · as found"
+    assert "Turbine front bearing" in found.place and "2026-05-19" in found.place
+
+
+def test_a_failing_line_is_one_plain_sentence():
+    """The demo's truth: the gain of this module is 8 % low."""
+    found = card("linearity")
+    assert re.fullmatch(r"reads 8\.\d % low at 50 Hz", found.sentence)
+    assert [item.verdict for item in found.quantities] == ["fail", "fail", "pass"]
+    assert found.next_steps[0].startswith("Find which part is off")
+
+
+def test_a_pass_asks_for_nothing():
+    assert card("band-response").next_steps == ("Nothing.",)
+
+
+def test_a_channel_says_where_its_trip_comes():
+    found = card("channel-verdict")
+    assert re.search(r"trip, set at 18, comes at a true 19\.\d mm/s pk at 50 Hz", found.sentence)
+    assert {item.state for item in found.quantities if item.state} == {"demonstrated"}
+
+
+class Tags(HTMLParser):
+    def __init__(self):
+        super().__init__()
+        self.seen, self.texts = [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.seen.append((tag, dict(attrs)))
+
+    def handle_data(self, data):
+        self.texts.append(data)
+
+
+@pytest.mark.parametrize("analysis", ANALYSES)
+def test_its_html_is_one_heading_a_table_with_scopes_and_no_script(analysis):
+    tags = Tags()
+    tags.feed(card_html(card(analysis)))
+    names = [tag for tag, _ in tags.seen]
+    assert names.count("h1") == 1 and "script" not in names and "style" not in names
+    assert all(attrs.get("scope") in ("row", "col") for tag, attrs in tags.seen if tag == "th")
+    assert all(attrs.get("alt") == "" for tag, attrs in tags.seen if tag == "img")
+    said = " ".join(tags.texts)
+    assert all(item.name in said for item in card(analysis).quantities)
+
+
+def test_its_text_says_the_same():
+    text = card_text(card("linearity"))
+    assert "✗ fail: reads 8." in text and "To do: Find which part" in text
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "text"),
+    [(-5.0, 5.0, "± 5 %"), (63.1, 79.4, "63.1 to 79.4 %"), (None, 2.0, "at most 2 %"), (-4.0, None, "at least −4 %")],
+)
+def test_limits_are_written_as_short_as_they_can_be(lower, upper, text):
+    decision = decide(1.0, expand(0.1), ToleranceLimits(lower=lower, upper=upper), DecisionRule())
+    assert symmetric(decision) == text
+
+
+@pytest.mark.parametrize(("value", "text"), [(-8.24, "8.2 % low"), (3.0, "3.0 % high"), (0.01, "as nominal")])
+def test_how_far_something_is_off(value, text):
+    assert off(value) == text
+
+
+def luminance(colour):
+    """Relative luminance of WCAG 2.2."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+@pytest.mark.parametrize("look", VERDICT_LOOKS.values(), ids=VERDICT_LOOKS)
+def test_a_chip_has_the_contrast_of_wcag_on_its_own_ground(look):
+    light, dark = sorted((luminance(look.colour), luminance(PAPER)), reverse=True)
+    assert (light + 0.05) / (dark + 0.05) >= 4.5

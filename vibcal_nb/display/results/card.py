@@ -1,0 +1,124 @@
+"""The answer of a result on one card: what was tested, the verdict in a plain sentence, what it rests on, what to do.
+
+The same card stands in the notebook, on the page and in the report, first of all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from html import escape
+
+from vibcal_nb.analysis.result import Result
+from vibcal_nb.display.results.card_parts import Quantity
+from vibcal_nb.display.results.limit_bar import limit_bar
+from vibcal_nb.display.style import verdict_text
+from vibcal_nb.display.views import view_of
+from vibcal_nb.display.writing.chip import chip_html
+from vibcal_nb.display.writing.names import spoken
+from vibcal_nb.metrology.conformity.decision import FAILING
+
+NOTHING = "Nothing."
+
+
+@dataclass(frozen=True, kw_only=True)
+class Card:
+    """The answer: ``tested`` names channel, test and condition; ``place`` where and when; ``next_steps`` sentences."""
+
+    tested: str
+    place: str
+    verdict: str
+    sentence: str
+    quantities: tuple[Quantity, ...]
+    next_steps: tuple[str, ...]
+    basis: str
+
+
+def card_of(result: Result) -> Card:
+    """Return the card of a result."""
+    view, case = view_of(result), result.case
+    where = [
+        case.channel.location,
+        f"{case.asset_name or ''} ({case.asset_tag})".strip(),
+        f"visit of {case.visit.date}",
+    ]
+    return Card(
+        tested=f"{case.channel.tag} · {spoken(case.test)} · {spoken(case.condition)}",
+        place=" · ".join(text for text in where if text),
+        verdict=result.verdict,
+        sentence=view.sentence(result),
+        quantities=view.quantities(result),
+        next_steps=_next_steps(result, view.next_steps(result)),
+        basis=view.basis(result),
+    )
+
+
+def _next_steps(result: Result, own: Iterable[str]) -> tuple[str, ...]:
+    """What the gates ask for, then what the kind of result does; a pass asks for nothing."""
+    asked = dict.fromkeys([*(_sentence(gate.remedy) for gate in result.gates), *map(_sentence, own)])
+    return tuple(asked) or ((NOTHING,) if result.verdict not in FAILING else ())
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
+
+
+def card_html(card: Card) -> str:
+    """Return the card as HTML that needs no style sheet and no script."""
+    steps = "".join(f'<li style="margin: 0">{escape(step)}</li>' for step in card.next_steps)
+    answer = f"{chip_html(card.verdict)} &nbsp;<b>{escape(card.sentence)}</b>"
+    return (
+        f'<div class="answer" style="{_FRAME}">'
+        f'<h1 style="font-size: 1.25em; margin: 0">{escape(card.tested)}</h1>'
+        f'<p style="margin: 0 0 0.5em 0">{escape(card.place)}</p>'
+        f'<p style="font-size: 1.35em; margin: 0.3em 0">{answer}</p>'
+        f"{_table(card.quantities)}"
+        f'<p style="margin: 0.6em 0 0 0"><b>What to do</b></p><ul style="margin: 0">{steps}</ul>'
+        f'<p style="margin: 0.5em 0 0 0; font-size: 0.9em">{escape(card.basis)}.</p></div>'
+    )
+
+
+_FRAME = "border: 2px solid #6a6a6a; border-radius: 8px; padding: 0.6em 1.2em; max-width: 60em"
+_LEFT = "text-align: left; padding: 0.1em 0.8em 0.1em 0"
+_RIGHT = "text-align: right; white-space: nowrap; padding: 0.1em 0.8em 0.1em 0"
+_BARS = "allowed, value, U"
+_HEADINGS = (
+    ("quantity", _LEFT),
+    ("value ± U", _RIGHT),
+    ("limit", _RIGHT),
+    (_BARS, _LEFT),
+    ("verdict", _LEFT),
+)
+
+
+def _table(quantities: tuple[Quantity, ...]) -> str:
+    if not quantities:
+        return ""
+    with_bars = any(item.decision is not None for item in quantities)
+    shown = [(text, style) for text, style in _HEADINGS if with_bars or text != _BARS]
+    head = "".join(f'<th scope="col" style="{style}">{text}</th>' for text, style in shown)
+    rows = "".join(_row(item, with_bars) for item in quantities)
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
+
+
+def _row(item: Quantity, with_bars: bool) -> str:
+    bar = ("" if item.decision is None else limit_bar(item.decision), _LEFT)
+    cells = (
+        (escape(item.value or item.why), _RIGHT if item.value else _LEFT),
+        (escape(item.limit), _RIGHT),
+        *((bar,) if with_bars else ()),
+        (escape(item.state) or chip_html(item.verdict), _LEFT),
+    )
+    name = f'<th scope="row" style="{_LEFT}; font-weight: normal">{escape(item.name)}</th>'
+    row = "".join(f'<td style="{style}">{text}</td>' for text, style in cells)
+    return f"<tr>{name}{row}</tr>"
+
+
+def card_text(card: Card) -> str:
+    """Return the card as plain text, for whatever shows no HTML."""
+    lines = [card.tested, card.place, f"{verdict_text(card.verdict)}: {card.sentence}"]
+    lines += [
+        f"  {item.name}: {item.value or item.why}, limit {item.limit}: {item.state or verdict_text(item.verdict)}"
+        for item in card.quantities
+    ]
+    return "\n".join([*lines, *(f"To do: {step}" for step in card.next_steps), f"{card.basis}."])

@@ -1,0 +1,60 @@
+"""What the card of a sensor alone says: how it reads in one sentence, and each judged quantity."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.display.results.card_parts import Quantity, off
+from vibcal_nb.display.sensor_alone.sensor_statements import sensitivity_and_deviation
+from vibcal_nb.display.writing.names import listed
+from vibcal_nb.display.writing.numbers import frequency, percent_with_uncertainty
+from vibcal_nb.metrology.conformity.decision import FAILING, PASSING
+
+
+def sensor_sentence(result: SensorAloneResult) -> str:
+    """Say in one plain sentence how the sensor reads."""
+    failures = list(_failures(result))
+    if failures:
+        return listed(failures)
+    if result.gates:
+        return result.gates[0].found
+    deviation, worst = result.reference_deviation_pct, result.worst_point
+    if result.verdict not in PASSING or deviation is None:
+        return result.not_verified[0] if result.not_verified else "the sensor was not verified"
+    text = f"reads {off(deviation)} at {frequency(result.specification.reference_hz)}"
+    return text if worst is None or worst.value_pct is None else f"{text}, flat within {abs(worst.value_pct):.1f} %"
+
+
+def _failures(result: SensorAloneResult) -> Iterator[str]:
+    decision, deviation = result.reference_decision, result.reference_deviation_pct
+    if decision is not None and deviation is not None and decision.verdict in FAILING:
+        yield f"the sensor reads {off(deviation)} at {frequency(result.specification.reference_hz)}"
+    worst = result.worst_point
+    if worst is not None and worst.value_pct is not None and worst.verdict in FAILING:
+        yield f"is {off(worst.value_pct)} at {frequency(worst.reading.frequency_hz)} against its reference frequency"
+
+
+def sensor_quantities(result: SensorAloneResult) -> tuple[Quantity, ...]:
+    """Return what was judged: the sensitivity against nominal, and the worst of the flat part."""
+    sensor, found = result.specification, sensitivity_and_deviation(result)
+    reference = Quantity(
+        name=f"sensitivity at {frequency(sensor.reference_hz)} against nominal",
+        value="" if found is None else found[1],
+        limit=f"± {sensor.tolerance_pct:g} %",
+        decision=result.reference_decision,
+        why=result.undetermined.get("reference_sensitivity", ""),
+    )
+    return (reference, *_flat(result))
+
+
+def _flat(result: SensorAloneResult) -> Iterator[Quantity]:
+    worst, sensor = result.worst_point, result.specification
+    if worst is None or worst.value_pct is None or worst.expanded is None or sensor.flat_pct is None:
+        return
+    yield Quantity(
+        name=f"against {frequency(sensor.reference_hz)}: worst, at {frequency(worst.reading.frequency_hz)}",
+        value=percent_with_uncertainty(worst.value_pct, worst.expanded),
+        limit=f"± {sensor.flat_pct:g} %",
+        decision=worst.decision,
+    )
