@@ -1,5 +1,6 @@
 """A channel's verdict in words, tables and plots.
 
+channel_card        What the card of a whole channel says: the verdict in one sentence, its tests, and where its set
 channel_statements  The verdict on a whole channel in words: one sentence, the reasons, the consequence
 channel_tables      Tables of a verdict on a whole channel: reach, attribution, and what the visit changed
 channel_view        How a verdict on a whole channel is shown

@@ -1,5 +1,6 @@
 """Words, numbers and tables.
 
+chip             A verdict as a chip: its mark and word on a ground of their own, so that they read on light, on dark
 exchanges        What was exchanged, in words: the part with both items
 failure_signals  A loop's failure signal in words: it is named first, and is no small reading
 findings         What is said of a result, and how failures come first in it
