@@ -8,8 +8,8 @@ from html.parser import HTMLParser
 import pytest
 
 from tests.support.places import DEMO
-from vibcal_nb.display.results.card import card_html, card_of, card_text
-from vibcal_nb.display.results.card_parts import off, symmetric
+from vibcal_nb.display.card.card import card_html, card_of, card_text
+from vibcal_nb.display.card.card_parts import off, symmetric
 from vibcal_nb.display.style import PAPER, VERDICT_LOOKS
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.metrology.conformity.conformance_probability import ToleranceLimits

@@ -1,5 +1,6 @@
 """Results to what a person sees: sentences, tables, figures, what-if panels.
 
+card/           The answer first: one card, the same in notebook, page and report
 style           One look for all figures and tables: colours, markers, type
 views           The list of views: for each analysis the module that shows its results, as ``VIEW``
 band_response/  A band response in words, tables and plots

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
 from vibcal_nb.analysis.channel.reach_point import ReachPoint
-from vibcal_nb.display.results.card_parts import Quantity
+from vibcal_nb.display.card.card_parts import Quantity
 from vibcal_nb.display.writing.names import listed, spoken
 from vibcal_nb.display.writing.numbers import frequency, number, with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED

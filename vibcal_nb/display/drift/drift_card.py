@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
+from vibcal_nb.display.card.card_parts import Quantity
 from vibcal_nb.display.drift.drift_statements import month
-from vibcal_nb.display.results.card_parts import Quantity
 from vibcal_nb.display.writing.names import plural
 from vibcal_nb.display.writing.numbers import percent_with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAIL

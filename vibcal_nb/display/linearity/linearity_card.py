@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
-from vibcal_nb.display.results.card_parts import Quantity, off, symmetric
+from vibcal_nb.display.card.card_parts import Quantity, off, symmetric
 from vibcal_nb.display.writing.names import listed
 from vibcal_nb.display.writing.numbers import frequency, number, percent_with_uncertainty
 from vibcal_nb.display.writing.tolerances import tolerance_text

@@ -1,11 +1,8 @@
 """What every kind of result shows: statements, tables, figures, verdicts.
 
 budget            An uncertainty budget as a table and as bars
-card              The answer of a result on one card: what was tested, the verdict in a plain sentence, what it rests
-card_parts        What the cards of all kinds are made of: judged quantities, and how far something is off in words
 figures           Whole figures of results, with alternative text that is computed from the result
 input_tables      Tables of what was put in: what a channel or its sensor should do
-limit_bar         A small bar beside a judged number: where it is allowed to lie, where it lies, and its U
 live_figure       One figure drawn again and again while a person moves a control: only what changes is drawn anew
 not_shown         What a result does not show, so that a reader does not assume it
 point_columns     Judged readings as columns of numbers, units in the headings, for whoever calculates on with them

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from vibcal_nb.analysis.result import Result
+from vibcal_nb.display.card.card import card_html, card_of
 from vibcal_nb.display.drawing.picture import new_figure
-from vibcal_nb.display.results.card import card_html, card_of
 from vibcal_nb.display.results.figures import draw_into, drawing_of, make_axes, result_picture
 from vibcal_nb.display.style import RC
 from vibcal_nb.display.views import view_of

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
-from vibcal_nb.display.results.card_parts import Quantity
+from vibcal_nb.display.card.card_parts import Quantity
 from vibcal_nb.display.writing.findings import Wording
 from vibcal_nb.display.writing.table import Table
 from vibcal_nb.metrology.conformity.decision import FAILING, DecisionRule, decision_rule_sentence

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
-from vibcal_nb.display.results.card_parts import Quantity, off
+from vibcal_nb.display.card.card_parts import Quantity, off
 from vibcal_nb.display.sensor_alone.sensor_statements import sensitivity_and_deviation
 from vibcal_nb.display.writing.names import listed
 from vibcal_nb.display.writing.numbers import frequency, percent_with_uncertainty

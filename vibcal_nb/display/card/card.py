@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from html import escape
 
 from vibcal_nb.analysis.result import Result
-from vibcal_nb.display.results.card_parts import Quantity
-from vibcal_nb.display.results.limit_bar import limit_bar
+from vibcal_nb.display.card.card_parts import Quantity
+from vibcal_nb.display.card.limit_bar import limit_bar
 from vibcal_nb.display.style import verdict_text
 from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.chip import chip_html
