@@ -23,7 +23,7 @@ import resource, sys, time
 from datetime import date
 from pathlib import Path
 started = time.perf_counter()
-from vibcal_nb.notebook.show.show_site import margins_picture
+from vibcal_nb.display.site.margin_plots import margins_picture
 from vibcal_nb.display.site.site_matrix import matrix_html
 from vibcal_nb.display.site.site_tables import actions_table
 from vibcal_nb.records.register.register import check_chain, register_path

@@ -12,11 +12,17 @@ from tests.support.places import DEMO
 from vibcal_nb.display.channel.part_plots import parts_picture
 from vibcal_nb.display.channel.tests_plots import pictured_tests
 from vibcal_nb.display.faults.fault_plots import explanation_picture
+from vibcal_nb.display.planning.plan_plots import plan_picture
+from vibcal_nb.display.results.budget_plots import budgets_picture
 from vibcal_nb.display.results.figures import alternative_text, result_picture
 from vibcal_nb.display.style import DARK, FAILED, INK, PAPER
+from vibcal_nb.display.views import view_named
+from vibcal_nb.display.waveforms.waveform_plots import waveforms_picture
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.metrology.conformity.decision import FAIL, PASS
 from vibcal_nb.model.names import AS_FOUND, AS_LEFT, BAND_RESPONSE, CHANNEL_VERDICT, DRIFT, LINEARITY, SENSOR_ALONE
+from vibcal_nb.notebook.planning import open_plan
+from vibcal_nb.notebook.waveforms import drawn_records, open_waveforms
 from vibcal_nb.records.perform.perform import perform
 
 CASES = [
@@ -60,6 +66,18 @@ def test_every_word_lies_within_the_picture(case):
             if not (word.left >= 0.0 and word.right <= width and word.top >= 0.0 and word.bottom <= height)
         ]
         assert outside == []
+
+
+def test_every_word_of_records_plans_and_budgets_lies_within_the_picture():
+    visit = DEMO / "STG-1" / "2026-05-19"
+    opened = open_waveforms({}, visit_folder=str(visit), tolerance_pct=0.5, append_to_table=False)
+    plan = open_plan({}, visit_folder=str(visit), channel="STG-1-V21", shaker="", moving_mass_kg=0.0).plan
+    budgets = view_named(LINEARITY).budgets(done("STG-1/2026-05-19", "STG-1-V21", LINEARITY, AS_FOUND))
+    for picture in (waveforms_picture(drawn_records(opened)), plan_picture(plan), budgets_picture(budgets)):
+        width, height = size_of(picture.svg)
+        for word in word_boxes(picture.svg):
+            assert word.left >= 0.0 and word.right <= width, word
+            assert word.top >= 0.0 and word.bottom <= height, word
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: "-".join(case[1:3]))

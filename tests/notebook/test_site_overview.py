@@ -17,10 +17,10 @@ from tests.support.places import DEMO
 from tests.support.programs import call
 from tests.support.register import tamper
 from vibcal_nb.analysis.site.site_overview import oversee
+from vibcal_nb.display.site.margin_plots import margins_picture
 from vibcal_nb.display.site.site_matrix import matrix_html, select_channels
 from vibcal_nb.display.site.site_tables import actions_table, shifts_table, site_sentence
 from vibcal_nb.notebook.panels.site_panel import build_site_panel
-from vibcal_nb.notebook.show.show_site import margins_picture
 from vibcal_nb.notebook.site import open_site
 from vibcal_nb.problems import ParameterError
 from vibcal_nb.records.register.read_site import read_site

@@ -13,6 +13,7 @@ planning/       A plan in figures
 results/        What every kind of result shows: statements, tables, figures, verdicts
 sensor_alone/   A sensor alone in words, tables and plots
 site/           A site in tables
+waveforms/      Sampled signals in figures
 writing/        Words, numbers and tables
 
 A result is shown through its ``View`` alone: words, tables, drawing, what-if controls, what it does not show.

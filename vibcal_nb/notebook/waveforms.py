@@ -9,6 +9,7 @@ from typing import Any
 
 from vibcal_nb.analysis.readings.waveform_reading import WaveformReading, read_waveform
 from vibcal_nb.analysis.refusal import AnalysisRefused
+from vibcal_nb.display.waveforms.waveform_plots import DrawnRecord
 from vibcal_nb.inputs.load_asset import find_asset_folders, load_asset_folder, load_visit_file
 from vibcal_nb.inputs.load_waveform import SampledPair, load_waveform
 from vibcal_nb.inputs.read_waveform_list import Waveform, read_waveform_list
@@ -126,9 +127,22 @@ def show_readings(opened: Sequence[OpenedWaveform]) -> None:
     waveforms.show_fits(_named(opened))
 
 
-def show_settled(opened: Sequence[OpenedWaveform]) -> None:
-    """Show which part of each record was used."""
-    waveforms.show_settled(_named(opened))
+def show_signals(opened: Sequence[OpenedWaveform]) -> None:
+    """Show each record, which part of it was used, and what was fitted to it."""
+    waveforms.show_records(drawn_records(opened))
+
+
+def drawn_records(opened: Sequence[OpenedWaveform]) -> list[DrawnRecord]:
+    """Return the records as they are drawn."""
+    return [
+        DrawnRecord(
+            name=item.waveform.file.name,
+            reference=item.signals.reference,
+            output=item.signals.output,
+            reading=item.reading,
+        )
+        for item in opened
+    ]
 
 
 def _named(opened: Sequence[OpenedWaveform]) -> list[tuple[str, WaveformReading]]:

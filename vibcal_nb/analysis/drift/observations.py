@@ -21,6 +21,7 @@ from vibcal_nb.analysis.readings.errors.certificate_error import OF_THE_REFERENC
 from vibcal_nb.analysis.readings.reading_uncertainty import OF_THE_READOUT
 from vibcal_nb.analysis.result import Result, StatedSensitivity
 from vibcal_nb.arrays import FloatArray, frozen
+from vibcal_nb.metrology.conformity.decision import Verdict
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, combine
 from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.items import Exchange, exchanges, names_of
@@ -48,7 +49,7 @@ class Observation:
     nu_own: float
     shared_pct: Mapping[str, float]
     tolerance_pct: float | None
-    verdict: str
+    verdict: Verdict
     items: Mapping[str, str] | None = None
     nominal: str | None = None
     gates: tuple[Gate, ...] = ()

@@ -65,7 +65,7 @@ def draw_set_points(result: ChannelVerdict, axes: Sequence[Axes], *, speed_axis:
     few_numbers(ax.xaxis, 6)
     ax.set_xlabel("true vibration at which it is indicated, % of the set point")
     marks = [f"{'○' if name == AS_FOUND else '◇'} {spoken(name)}" for name in _conditions(rows)]
-    explain(ax, "brown line: as set", *marks, "bar: U", "thick: demonstrated, thin: inferred, dotted: neither")
+    explain(ax, "line at 100: as set", *marks, "bar: U", "thick: demonstrated, thin: inferred, dotted: neither")
 
 
 def _rows(result: ChannelVerdict) -> list[_Row]:

@@ -61,6 +61,11 @@ def axes_beside(
     return tuple(_axes(figure, place, (width, height)) for place in places)
 
 
+def place_axes(figure: Any, *, left: float, low: float, wide: float, high: float) -> Any:
+    """Return a plot at a place of an empty figure, from its lower left corner; lengths in points."""
+    return _axes(figure, (left, low, wide, high), figure.get_size_inches() * _POINTS)
+
+
 def _axes(figure: Any, place: Sequence[float], size: Sequence[float]) -> Any:
     """Plots whose axes have their names where they stand, since finding out how wide numbers are takes long."""
     left, low, wide, high = place

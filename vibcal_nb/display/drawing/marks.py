@@ -10,7 +10,6 @@ from numpy.typing import ArrayLike
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.display.style import GREY, INK, PAPER, VERDICT_LOOKS
-from vibcal_nb.metrology.conformity.decision import Verdict
 
 Axes = Any
 Place = Callable[[JudgedPoint], float | None]
@@ -31,7 +30,7 @@ LEFT_OUT = Mark("x", GREY, size=5.0)
 NOT_JUDGED = Mark("o", GREY, size=3.5)
 
 
-def verdict_mark(verdict: Verdict) -> Mark:
+def verdict_mark(verdict: str) -> Mark:
     """Return the mark of a verdict."""
     look = VERDICT_LOOKS[verdict]
     return Mark(look.marker, INK if look.filled else look.colour, look.filled)

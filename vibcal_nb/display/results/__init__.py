@@ -1,6 +1,7 @@
 """What every kind of result shows: statements, tables, figures, verdicts.
 
-budget            An uncertainty budget as a table and as bars
+budget            An uncertainty budget as a table
+budget_plots      Figure of uncertainty budgets: the contributions as bars, one budget beside the other
 figures           Whole figures of results, with alternative text that is computed from the result
 input_tables      Tables of what was put in: what a channel or its sensor should do
 live_figure       One figure drawn again and again while a person moves a control: only what changes is drawn anew

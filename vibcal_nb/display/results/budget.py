@@ -1,39 +1,12 @@
-"""An uncertainty budget as a table and as bars."""
+"""An uncertainty budget as a table."""
 
 from __future__ import annotations
 
-from typing import Any
-
-from vibcal_nb.display.drawing.axes_grid import axes_grid
-from vibcal_nb.display.drawing.picture import Picture, draw_picture
-from vibcal_nb.display.drawing.plot_parts import Axes
-from vibcal_nb.display.style import GREY, INK
 from vibcal_nb.display.writing.numbers import NONE, coverage, freedom, uncertainty_text
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, Expanded
 from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget
-
-
-def budget_picture(budget: Any, *, name: str) -> Picture:
-    """Return the bars of the uncertainty budget of ``name``."""
-    largest = max(budget.lines, key=lambda line: line.contribution)
-    text = f"Bars of the contributions to the uncertainty at {name}; the largest is {largest.name}."
-    height = 0.32 * len(budget.lines) + 0.9
-    return draw_picture(height, lambda figure: draw_budget(budget, axes_grid(figure, left=210.0)[0][0]), text=text)
-
-
-def draw_budget(result_budget: Any, ax: Axes) -> Axes:
-    """Draw an uncertainty budget as bars of the contributions' standard uncertainties, the largest on top."""
-    lines = sorted(result_budget.lines, key=lambda line: line.contribution)
-    colours = [INK if line.kind == "common" else GREY for line in lines]
-    ax.barh([line.name for line in lines], [line.contribution for line in lines], color=colours, height=0.62)
-    for kind, colour in (("common", INK), ("independent", GREY)):
-        ax.barh([lines[0].name], [0.0], color=colour, label=kind)
-    ax.set_xlabel("standard uncertainty, %")
-    ax.grid(axis="y", visible=False)
-    ax.legend(loc="lower right")
-    return ax
 
 
 def budget_table(budget: Budget, *, caption: str, probability: float = PROBABILITY) -> Table:

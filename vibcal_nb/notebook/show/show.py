@@ -8,7 +8,8 @@ from typing import Any
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.card.card import card_html, card_of, card_text
 from vibcal_nb.display.drawing.picture import Picture
-from vibcal_nb.display.results.budget import budget_picture, budget_table
+from vibcal_nb.display.results.budget import budget_table
+from vibcal_nb.display.results.budget_plots import budgets_picture
 from vibcal_nb.display.results.figures import result_picture
 from vibcal_nb.display.results.input_tables import readings_table, specification_table
 from vibcal_nb.display.results.not_shown import list_not_shown
@@ -69,11 +70,13 @@ def picture(picture: Picture) -> None:
 
 
 def budget(result: Any) -> None:
-    """Show the uncertainty budget of the sensitivity as a table and as bars."""
-    for name, lines in view_of(result).budgets(result):
+    """Show the uncertainty budgets of the sensitivity as tables and as bars."""
+    budgets = view_of(result).budgets(result)
+    for name, lines in budgets:
         caption = f"Uncertainty of the sensitivity at {name}, in % of nominal"
         table(budget_table(lines, caption=caption, probability=result.uncertainty.probability))
-        picture(budget_picture(lines, name=name))
+    if budgets:
+        picture(budgets_picture(budgets))
 
 
 def verdict(result: Result) -> None:

@@ -5,12 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import numpy as np
-
 from vibcal_nb.analysis.readings.waveform_reading import WaveformReading
-from vibcal_nb.display.drawing.axes_grid import axes_grid
-from vibcal_nb.display.drawing.picture import Picture, draw_picture
-from vibcal_nb.display.style import ALLOWED, FAILED, GREY, INK
+from vibcal_nb.display.waveforms.waveform_plots import DrawnRecord, waveforms_picture
 from vibcal_nb.display.writing.numbers import NONE, fixed, number
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.notebook.show import show
@@ -71,42 +67,6 @@ def _fit_cells(name: str, reading: WaveformReading) -> tuple[str, ...]:
     )
 
 
-def show_settled(named: Sequence[tuple[str, WaveformReading]]) -> None:
-    """Show the amplitude of each record block by block, with the part that was used."""
-    show.picture(settled_picture(named))
-
-
-def settled_picture(named: Sequence[tuple[str, WaveformReading]]) -> Picture:
-    """Return the blocks of each record."""
-    said = "; ".join(
-        f"{name}: settled from {reading.settled_s[0]:.2f} to {reading.settled_s[1]:.2f} s" for name, reading in named
-    )
-
-    def draw(figure: Any) -> None:
-        axes = [row[0] for row in axes_grid(figure, heights=(1.0,) * len(named), down=24.0)]
-        for (name, reading), ax in zip(named, axes, strict=True):
-            draw_settled(name, reading, ax)
-        axes[0].legend(loc="lower right", ncols=3)
-        axes[-1].set_xlabel("time, s")
-
-    text = f"Amplitude of reference and output over time, block by block. {said}."
-    return draw_picture(1.9 * len(named) + 0.5, draw, text=text)
-
-
-def draw_settled(name: str, reading: WaveformReading, ax: Any) -> Any:
-    """Draw amplitudes over time relative to those of the settled part, which is shaded."""
-    ax.axvspan(*reading.settled_s, color=ALLOWED, lw=0, label="settled part")
-    first, last = reading.settled_blocks
-    for values, look, label in (
-        (reading.block_applied, {"marker": "o", "color": INK}, "reference"),
-        (reading.block_read, {"marker": "x", "color": FAILED}, "output"),
-    ):
-        relative = 100.0 * (values / np.mean(values[first:last]) - 1.0)
-        ax.plot(reading.block_s, relative, ls="none", ms=4, label=label, **look)
-    ax.axhline(0.0, color=GREY, lw=0.8)
-    spread = 100.0 * np.abs(reading.block_applied / np.mean(reading.block_applied[first:last]) - 1.0)
-    ax.set_ylim(-min(max(3.0, float(spread.max())), 12.0), min(max(3.0, float(spread.max())), 12.0))
-    ax.set_xlim(0.0, reading.samples / reading.sampling_hz)
-    ax.set_ylabel("amplitude, %")
-    ax.set_title(name)
-    return ax
+def show_records(records: Sequence[DrawnRecord]) -> None:
+    """Show each record: its signal, the part that was used, the fitted sine and what it leaves, the spectrum."""
+    show.picture(waveforms_picture(records))
