@@ -153,6 +153,11 @@ def parse_unit(text: str) -> Unit:
     return Unit(text=f"{symbol} {detector}", symbol=symbol, quantity=quantity, si_factor=si_factor, detector=detector)
 
 
+def unit_texts() -> tuple[str, ...]:
+    """Return the text of every unit that there is: each symbol with each detector that goes with it."""
+    return tuple(f"{symbol} {detector}" for symbol in _SYMBOLS for detector in _detectors_for(symbol))
+
+
 def _symbol_of(text: str) -> str | None:
     return _SYMBOL_OF.get(re.sub(r"\s|\^|\*\*", "", text))
 

@@ -62,7 +62,7 @@ def test_a_module_that_is_not_stated():
 
 def test_a_sensor_that_is_not_stated_has_no_expected_output_and_its_injection_no_size():
     with pytest.raises(ValueError, match="add it to plan the sensor alone"):
-        expect_sensor(BARE, frequency_hz=80.0, level=1.0)
+        expect_sensor(BARE, frequency_hz=80.0).at(1.0)
     assert injection(BARE, frequency_hz=80.0, level=1.0, unit=MM_S).startswith("electrical injection in the sensor's")
 
 
@@ -143,7 +143,7 @@ def test_missing_equipment_contributes_nothing():
 
 def test_a_sensor_is_expected_within_tolerance_and_flatness():
     """5 %, and 5 % of flatness away from the reference frequency: 0.95 x 0.95 and 1.05 x 1.05 of 50 pC."""
-    away = expect_sensor(CHANNEL, frequency_hz=160.0, level=10.0)
+    away = expect_sensor(CHANNEL, frequency_hz=160.0).at(10.0)
     assert (away.expected, away.lowest, away.highest) == pytest.approx((50.0, 45.125, 55.125))
-    at = expect_sensor(CHANNEL, frequency_hz=SENSOR.reference_hz, level=10.0)
+    at = expect_sensor(CHANNEL, frequency_hz=SENSOR.reference_hz).at(10.0)
     assert (at.expected, at.lowest, at.highest) == pytest.approx((50.0, 47.5, 52.5))

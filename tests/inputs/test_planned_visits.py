@@ -133,3 +133,11 @@ def test_a_row_that_a_person_gave_up_keeps_the_persons_reason(tmp_path):
     still, why = open_rows(tmp_path, [planned_row(10, exclude="hook in the way"), planned_row(9, applied=9, output=36)])
     assert still == []
     assert why == ["hook in the way"]
+
+
+def test_spare_rows_in_which_only_a_sheets_own_columns_stand_are_no_rows(tmp_path):
+    read, spare = planned_row(5, applied=5, output=20), ",,,,,,,,,,,,=1+1"
+    table = load_visit(build_site(tmp_path, [read, spare], headings=SHEET)).table
+    assert (len(table.readings), table.pending) == (1, ())
+    with pytest.raises(InputRefused, match="row 3, column channel: found nothing"):
+        load_visit(build_site(tmp_path, [read, ",,,,,,,20,,,,,1"], headings=SHEET))

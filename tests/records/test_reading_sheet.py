@@ -86,14 +86,18 @@ def test_the_sheet_helps_the_one_who_fills_it_in(site, tmp_path, capsys):
     columns = {sheet.cell(row=top, column=c).value: c for c in range(1, sheet.max_column + 1)}
     locked = {name: sheet.cell(row=top + 1, column=c).protection.locked for name, c in columns.items()}
     assert sheet.protection.sheet
-    assert all(locked[name] for name in ("applied_unit", "output_unit", "planned", "expected", "channel"))
-    assert not any(locked[name] for name in ("applied", "output", "note", "exclude"))
+    assert all(locked[name] for name in ("planned", "lowest", "expected", "highest", "channel", "test"))
+    changed_on_the_day = ("frequency_hz", "applied_unit", "output_unit")
+    assert not any(locked[name] for name in (*changed_on_the_day, "applied", "output", "note", "exclude"))
     kinds = sorted((rule.type, rule.errorStyle) for rule in sheet.data_validations.dataValidation)
     assert kinds.count(("decimal", "warning")) == 2
     assert kinds.count(("list", None)) == 6
     assert len(sheet.conditional_formatting) == 2
-    assert "would cover it" in book.worksheets[1]["A1"].value
-    assert "STG-1-V21, STG-1-V22, STG-1-V32: alert" in book.worksheets[1]["A2"].value  # V31 has another sensor
+    visible = [each.title for each in book.worksheets if each.sheet_state == "visible"]
+    assert visible == ["readings", "to print", "stays unverified"]
+    gaps = book["stays unverified"]
+    assert "would cover it" in gaps["A1"].value
+    assert "STG-1-V21, STG-1-V22, STG-1-V32: alert" in gaps["A2"].value  # V31 has another sensor
 
 
 def test_a_table_that_is_there_is_never_overwritten(site, capsys):
@@ -110,7 +114,10 @@ def test_a_table_that_is_there_is_never_overwritten(site, capsys):
     [
         (["--shaker", "SHK-9"], "There is no shaker 'SHK-9' in equipment.toml; it has SHK-1, SHK-2"),
         (["--channel", "V9"], "There is no channel 'V9'; known are STG-1-V11"),
-        (["--test", "linear"], "No test 'linear' can be planned; give one of linearity"),
+        (
+            ["--test", "linear"],
+            "No test 'linear' can be planned; give one of linearity, band-response, sensor-alone",
+        ),
         (["--moving-mass", "-1"], "give 0 or more"),
     ],
 )

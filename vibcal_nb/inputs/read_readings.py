@@ -43,6 +43,7 @@ def read_readings(
     rows = [
         RowReader(path.name, number, cells, places, raw, asset, problems, has_decimal_commas=commas)
         for number, cells in raw.rows
+        if not _is_spare(cells, raw.headings)
     ]
     found: list[Reading | PendingRow | None] = []
     for row in rows:
@@ -54,6 +55,12 @@ def read_readings(
             return None
     table = collect_readings(found, path.name, problems)
     return None if len(problems) > before else table
+
+
+def _is_spare(cells: Sequence[str], headings: Sequence[str]) -> bool:
+    """Whether nothing stands in a row but what a prepared sheet itself works out there."""
+    filled = [place for place, cell in enumerate(cells) if cell]
+    return all(place < len(headings) and headings[place].strip().lower() in SHEET_ONLY for place in filled)
 
 
 def collect_readings(

@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 
 from vibcal_nb.analysis.planning.asset_plan import plan_asset
-from vibcal_nb.analysis.planning.channel_plan import ChannelPlan
 from vibcal_nb.analysis.planning.more_readings import PlanPower, suggest_more_readings
+from vibcal_nb.analysis.planning.plan import ChannelPlan
 from vibcal_nb.analysis.planning.planned_case import Instruments
 from vibcal_nb.analysis.planning.power import find_power, smallest_gain_error_pct
 from vibcal_nb.analysis.planning.simulated_faults import NO_FAULT, usual_faults
@@ -21,7 +21,7 @@ from vibcal_nb.model.equipment import VIBRATION
 from vibcal_nb.model.visit_folder import AssetFolder
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_number
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
-from vibcal_nb.problems import ParameterError, one_of, shown
+from vibcal_nb.problems import NothingToPlan, ParameterError, one_of, shown
 
 SEED = 20260519  # the same plan shows the same figures
 
@@ -56,6 +56,8 @@ def open_plan(
     (plan,) = plan_asset(
         [folder.asset.channels[channel]], shakers=chosen, others=shakers, moving_mass_kg=moving_mass_kg or None
     )
+    if not plan.points:
+        raise NothingToPlan(f"{plan.cautions[0]}.")
     return OpenedPlan(plan=plan, instruments=_instruments(folder, Path(visit_folder)))
 
 

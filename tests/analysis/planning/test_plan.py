@@ -85,7 +85,7 @@ def test_the_pinions_trip_is_out_of_reach_and_what_covers_it_is_named():
     assert trip.reached == pytest.approx(45.0 / 4.9 / (2 * 3.141592653589793 * 149.0) * 1000.0)
     shaker, injection = trip.covers
     assert "82.6 N pk or more" in shaker  # 16.85 x 4.9
-    assert "84.26 pC pk" in injection  # 16.85 m/s2 at 5 pC/(m/s2)
+    assert "87.63 pC pk" in injection  # 16.85 m/s2 at 5.2 pC/(m/s2), which the sensor of that day has
     light = plan_of("STG-1-V31", moving_mass_kg=1.0)
     assert light.out_of_reach == ()
 

@@ -112,20 +112,20 @@ def test_a_sensor_without_stated_ends_is_wanted_two_octaves_to_either_side():
 
 def test_a_linear_channel_is_expected_within_its_tolerance_about_its_zero():
     """4 mV/(mm/s) at 10 mm/s on a zero of 2 mV: 42 mV; 5 % of the 40 to either side."""
-    found = expect_linearity(replace(CHANNEL, output_zero=2.0), level=10.0)
+    found = expect_linearity(replace(CHANNEL, output_zero=2.0)).at(10.0)
     assert (found.expected, found.lowest, found.highest) == pytest.approx((42.0, 40.0, 44.0))
 
 
 def test_a_band_is_expected_within_its_limits_and_the_tolerance():
     """In the flat part of 5 %: 0.95 x 0.95 and 1.05 x 1.05 of 40 mV."""
-    found = expect_band(CHANNEL, BAND, frequency_hz=80.0, level=10.0)
+    found = expect_band(CHANNEL, BAND, frequency_hz=80.0).at(10.0)
     assert (found.lowest, found.highest) == pytest.approx((36.1, 44.1))
     assert found.expected == pytest.approx(40.0)
 
 
 def test_a_band_without_limits_is_expected_between_what_filters_of_one_to_four_orders_give():
     """Far beyond the corner a Butterworth filter falls by its order: the fourth gives least and the first most."""
-    found = expect_band(CHANNEL, BAND, frequency_hz=1600.0, level=10.0)
+    found = expect_band(CHANNEL, BAND, frequency_hz=1600.0).at(10.0)
     first, fourth = (
         math.sqrt((1.0 + 0.2 ** (2 * n)) * (1.0 + 0.25 ** (2 * n)) / (1.0 + 4.0 ** (2 * n))) for n in (1, 4)
     )  # re the response at 80 Hz, between corners at 20 and 400 Hz
@@ -152,7 +152,7 @@ def test_a_limit_below_the_nominal_response_holds_the_expected_output():
     limited = replace(
         BAND, flat_hz=None, flat_pct=None, limits=(ResponseLimit(frequency_hz=80.0, min_pct=60.0, max_pct=90.0),)
     )
-    found = expect_band(replace(CHANNEL, band=limited), limited, frequency_hz=80.0, level=10.0)
+    found = expect_band(replace(CHANNEL, band=limited), limited, frequency_hz=80.0).at(10.0)
     assert (found.expected, found.lowest, found.highest) == pytest.approx((36.0, 22.8, 37.8))
     raised = replace(limited, limits=(ResponseLimit(frequency_hz=80.0, min_pct=110.0, max_pct=120.0),))
-    assert expect_band(CHANNEL, raised, frequency_hz=80.0, level=10.0).expected == pytest.approx(44.0)
+    assert expect_band(CHANNEL, raised, frequency_hz=80.0).at(10.0).expected == pytest.approx(44.0)

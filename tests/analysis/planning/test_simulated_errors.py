@@ -12,8 +12,8 @@ from tests.support.cases import BAND, CHANNEL, SENSOR, butterworth, make_case
 from tests.support.power import planned
 from tests.support.simulated_errors import INSTRUMENTS
 from vibcal_nb.analysis.faults.chain_model import limited_fundamental
-from vibcal_nb.analysis.planning.channel_plan import ChannelPlan, PlannedPoint
 from vibcal_nb.analysis.planning.expected_output import ExpectedOutput
+from vibcal_nb.analysis.planning.plan import ChannelPlan, PlannedPoint
 from vibcal_nb.analysis.planning.planned_case import planned_case, with_outputs
 from vibcal_nb.analysis.planning.power import (
     PowerFigure,

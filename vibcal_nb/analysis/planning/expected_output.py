@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from vibcal_nb.analysis.band_response.band_candidates import log_band
+from vibcal_nb.analysis.channel.module_alone import nominal_at
 from vibcal_nb.analysis.readings.grouping import same_frequency
 from vibcal_nb.analysis.readings.point_limits import point_limits
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.model.asset import BandSpecification, Channel
 from vibcal_nb.model.band_requirements import requirements_of
+from vibcal_nb.model.tolerance import Tolerance
 
 USUAL_ORDER = 2  # where a channel states corners and no order; common practice, no source
 ORDERS = (1, 2, 3, 4)
@@ -26,6 +28,32 @@ class ExpectedOutput:
     expected: float
     lowest: float
     highest: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Expectation:
+    """What a good channel puts out at one frequency, at any level.
+
+    At level x it is ``zero + slope shape x``; it is plausible from ``zero + slope low (x - t)`` to ``zero + slope high
+    (x + t)``, where t is what ``tolerance`` allows at x. Output in the output unit, levels in the input unit.
+    """
+
+    zero: float
+    slope: float
+    shape: float
+    low: float
+    high: float
+    tolerance: Tolerance
+    full_scale: float | None = None
+
+    def at(self, level: float) -> ExpectedOutput:
+        """Return the output at a level."""
+        allowed = self.tolerance.allowed(level, full_scale=self.full_scale)
+        return ExpectedOutput(
+            expected=self.zero + self.slope * self.shape * level,
+            lowest=self.zero + self.slope * self.low * (level - allowed),
+            highest=self.zero + self.slope * self.high * (level + allowed),
+        )
 
 
 def nominal_response(
@@ -52,30 +80,35 @@ def nominal_response(
     return np.asarray(np.exp(at - reference))
 
 
-def expect_linearity(channel: Channel, *, level: float) -> ExpectedOutput:
+def expect_linearity(channel: Channel) -> Expectation:
     """Return what the nominal sensitivity gives, within the tolerance, which applies at every point."""
-    tolerance = channel.tolerance.allowed_pct(level, full_scale=channel.full_scale) / 100.0
-    return _scaled(channel.nominal_sensitivity * level, channel.output_zero, 1.0, 1.0 - tolerance, 1.0 + tolerance)
+    return Expectation(
+        zero=channel.output_zero,
+        slope=channel.nominal_sensitivity,
+        shape=1.0,
+        low=1.0,
+        high=1.0,
+        tolerance=channel.tolerance,
+        full_scale=channel.full_scale,
+    )
 
 
-def expect_band(channel: Channel, band: BandSpecification, *, frequency_hz: float, level: float) -> ExpectedOutput:
+def expect_band(channel: Channel, band: BandSpecification, *, frequency_hz: float) -> Expectation:
     """Return what the band gives, within its limits where it has any, else within what orders 1 to 4 span.
 
     Either way with the tolerance: the limits refer to the reading at the reference frequency, which itself may
     lie anywhere in the tolerance.
     """
-    tolerance = channel.tolerance.allowed_pct(level, full_scale=channel.full_scale) / 100.0
     shape = float(nominal_response(band, frequency_hz)[0])
     low, high = point_limits(frequency_hz, band, tuple(requirements_of(band)))
     if low is None or high is None:
         spanned = [float(nominal_response(band, frequency_hz, order=order)[0]) for order in ORDERS]
         low, high = 100.0 * min(spanned), 100.0 * max(spanned)
     shape = float(np.clip(shape, low / 100.0, high / 100.0))
-    lowest, highest = (1.0 - tolerance) * low / 100.0, (1.0 + tolerance) * high / 100.0
-    return _scaled(channel.nominal_sensitivity * level, channel.output_zero, shape, lowest, highest)
+    return replace(expect_linearity(channel), shape=shape, low=low / 100.0, high=high / 100.0)
 
 
-def expect_sensor(channel: Channel, *, frequency_hz: float, level: float) -> ExpectedOutput:
+def expect_sensor(channel: Channel, *, frequency_hz: float) -> Expectation:
     """Return what the sensor alone gives, within its tolerance, and its flatness away from the reference frequency.
 
     Raises ``ValueError`` where the channel states no sensor.
@@ -83,13 +116,29 @@ def expect_sensor(channel: Channel, *, frequency_hz: float, level: float) -> Exp
     sensor = channel.sensor
     if sensor is None:
         raise ValueError(f"Channel {channel.tag} has no [sensor] table in asset.toml; add it to plan the sensor alone.")
-    tolerance = sensor.tolerance_pct / 100.0
     flat = 0.0 if same_frequency(frequency_hz, sensor.reference_hz) else (sensor.flat_pct or 0.0) / 100.0
-    lowest, highest = (1.0 - tolerance) * (1.0 - flat), (1.0 + tolerance) * (1.0 + flat)
-    return _scaled(sensor.nominal_sensitivity * level, 0.0, 1.0, lowest, highest)
+    return Expectation(
+        zero=0.0,
+        slope=sensor.nominal_sensitivity,
+        shape=1.0,
+        low=1.0 - flat,
+        high=1.0 + flat,
+        tolerance=Tolerance(reading_pct=sensor.tolerance_pct),
+    )
 
 
-def _scaled(nominal: float, zero: float, shape: float, lowest: float, highest: float) -> ExpectedOutput:
-    return ExpectedOutput(
-        expected=zero + nominal * shape, lowest=zero + nominal * lowest, highest=zero + nominal * highest
+def expect_module(channel: Channel, *, frequency_hz: float) -> Expectation:
+    """Return what follows the sensor gives of a signal injected in its place, within its tolerance.
+
+    Raises ``NothingToAnalyse`` where the channel states no module.
+    """
+    nominal, module = nominal_at(channel, frequency_hz), channel.module
+    assert module is not None  # else it has no nominal sensitivity
+    return Expectation(
+        zero=channel.output_zero if module.output_unit.detector == "dc" else 0.0,
+        slope=nominal,
+        shape=1.0,
+        low=1.0,
+        high=1.0,
+        tolerance=Tolerance(reading_pct=module.tolerance_pct),
     )

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from vibcal_nb.analysis.planning.beyond_reach import reach_of
-from vibcal_nb.analysis.planning.channel_plan import ChannelPlan, PlannedPoint, plan_channel
+from vibcal_nb.analysis.planning.channel_plan import plan_channel
 from vibcal_nb.analysis.planning.expected_output import expect_linearity
+from vibcal_nb.analysis.planning.plan import ChannelPlan, PlannedPoint
 from vibcal_nb.analysis.planning.planned_case import Instruments
 from vibcal_nb.analysis.planning.power import TRIALS, PowerFigure, find_power
 from vibcal_nb.analysis.planning.simulated_faults import ChannelFault
@@ -111,7 +112,7 @@ def _higher_levels(plan: ChannelPlan) -> Iterator[tuple[str, tuple[PlannedPoint,
                 point = replace(
                     run[-1],
                     level=level,
-                    output=expect_linearity(channel, level=level),
+                    output=expect_linearity(channel).at(level),
                     purpose="above the trip",
                     reduced=False,
                 )

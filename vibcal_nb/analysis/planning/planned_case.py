@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from vibcal_nb.analysis.planning.channel_plan import ChannelPlan, PlannedPoint
+from vibcal_nb.analysis.planning.plan import ChannelPlan, PlannedPoint
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.model.case import Case, fitting_references
 from vibcal_nb.model.equipment import Readout, Reference

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from vibcal_nb.analysis.planning.channel_plan import ChannelPlan
 from vibcal_nb.analysis.planning.limits_broken import BoolArray, broken
+from vibcal_nb.analysis.planning.plan import ChannelPlan
 from vibcal_nb.analysis.planning.planned_case import Instruments, planned_case
 from vibcal_nb.analysis.planning.simulated_faults import NO_FAULT, ChannelFault, faulty_output
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close

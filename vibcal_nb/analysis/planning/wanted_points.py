@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from vibcal_nb.analysis.channel.module_alone import nominal_at
 from vibcal_nb.analysis.planning.preferred_frequencies import preferred_frequencies
 from vibcal_nb.model.asset import BandSpecification, Channel, SensorSpecification
-from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
+from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.units import convert, parse_unit
 
 # Judgement: spread over the range, with the top a tenth above the trip so that the trip lies inside.
@@ -120,6 +121,25 @@ def want_sensor(sensor: SensorSpecification) -> list[WantedPoint]:
         WantedPoint(test=SENSOR_ALONE, frequency_hz=f, level=level, purpose=purpose, required=purpose != "flatness")
         for f, purpose in sorted(frequencies.items())
     ]
+
+
+def want_module(channel: Channel) -> list[WantedPoint]:
+    """Return the signals to inject in the sensor's place, in the module's input unit, at each rotor's speed.
+
+    They stand for the levels of a linearity test up to beyond the trip: what a good module turns into the output that
+    the channel gives at each.
+    """
+    top = top_level(channel)
+    if channel.module is None or top is None:
+        return []
+    found = []
+    for frequency, _ in test_frequencies(channel).items():
+        per_level = channel.nominal_sensitivity / nominal_at(channel, frequency)
+        found += [
+            replace(point, test=MODULE_ALONE, level=float(f"{point.level * per_level:.4g}"))
+            for point in want_linearity(channel, frequency_hz=frequency, top=top)
+        ]
+    return found
 
 
 def _apart(values: Iterable[float], required: Iterable[float]) -> list[float]:

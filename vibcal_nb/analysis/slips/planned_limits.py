@@ -41,11 +41,11 @@ def limit_slips(blocks: Sequence[Block], *, known: Collection[int]) -> Iterator[
 def _limits(block: Block, i: int) -> ExpectedOutput | None:
     channel, hz, level = block.case.channel, float(block.frequency_hz[i]), float(block.applied[i])
     if block.case.test == LINEARITY:
-        return expect_linearity(channel, level=level)
+        return expect_linearity(channel).at(level)
     if block.case.test == BAND_RESPONSE and channel.band is not None and _is_limited(channel.band, hz):
-        return expect_band(channel, channel.band, frequency_hz=hz, level=level)
+        return expect_band(channel, channel.band, frequency_hz=hz).at(level)
     if block.case.test == SENSOR_ALONE and channel.sensor is not None:
-        return expect_sensor(channel, frequency_hz=hz, level=level)
+        return expect_sensor(channel, frequency_hz=hz).at(level)
     return None
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from vibcal_nb.analysis.planning.channel_plan import ChannelPlan, OutOfReach
+from vibcal_nb.analysis.planning.plan import ChannelPlan, OutOfReach
 from vibcal_nb.analysis.planning.shaker import find_reach, force_for
 from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.drawing.marks import Mark, draw_marks

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from vibcal_nb.analysis.planning.channel_plan import ChannelPlan
 from vibcal_nb.analysis.planning.more_readings import PlanPower
+from vibcal_nb.analysis.planning.plan import ChannelPlan
 from vibcal_nb.display.planning.plan_plots import plan_picture
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, frequency, number

@@ -9,21 +9,28 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.analysis.planning.channel_plan import ChannelPlan
-from vibcal_nb.display.style import BLUE, INK, ORANGE, VERMILION, YELLOW, tint
+from vibcal_nb.analysis.planning.plan import ChannelPlan
+from vibcal_nb.display.style import BLUE, ORANGE, YELLOW, tint
 from vibcal_nb.inputs.files.table_files import REMARK
-from vibcal_nb.model.names import CONDITIONS, DIRECTIONS, TESTS
 from vibcal_nb.records.files.whole_files import write_atomically
+from vibcal_nb.records.reading_table.paper_sheet import TITLE, write_paper_sheet
 from vibcal_nb.records.reading_table.reading_sheet_rows import (
     COLUMNS,
     FILLED_IN,
     SheetRow,
     gap_sentences,
     heading_remarks,
+    place_of,
     sheet_rows,
 )
+from vibcal_nb.records.reading_table.sheet_limits import limit_formulas, write_limits
+from vibcal_nb.records.reading_table.sheet_rules import add_rules, watch_limits
 
 SPARE_ROWS = 20
+_NEAR = (
+    ("frequency_hz", "frequency_hz", (0.99, 1.01)),
+    ("applied", "planned", (0.97, 1.03)),
+)  # column, of, from and to
 _WIDTHS = {
     **dict.fromkeys(COLUMNS, 12.0),
     "channel": 14.0,
@@ -33,19 +40,24 @@ _WIDTHS = {
     "note": 34.0,
     "repeat": 8.0,
 }
-_INPUT, _OUTSIDE, _HEAD, _CAUTION = (
-    tint(colour, share).lstrip("#") for colour, share in ((YELLOW, 0.2), (VERMILION, 0.3), (BLUE, 0.15), (ORANGE, 0.3))
+_OPEN = (
+    *FILLED_IN,
+    *("frequency_hz", "applied_unit", "output_unit", "exclude", "note", "repeat", "direction", "condition"),
+)
+_INPUT, _HEAD, _CAUTION = (
+    tint(colour, share).lstrip("#") for colour, share in ((YELLOW, 0.2), (BLUE, 0.15), (ORANGE, 0.3))
 )
 
 
-def write_sheet_csv(path: Path, plans: Sequence[ChannelPlan], *, condition: str) -> None:
+def write_sheet_csv(path: Path, plans: Sequence[ChannelPlan], *, condition: str, remarks: Sequence[str] = ()) -> None:
     """Write the sheet as CSV (comma, decimal point, UTF-8 with a mark that spreadsheets know it by).
 
     Raises ``OSError``.
     """
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerows([f"{REMARK} {said}"] for said in (*heading_remarks(plans), *gap_sentences(plans)))
+    said_above = (*heading_remarks(plans), *(f"{said}." for said in remarks), *gap_sentences(plans))
+    writer.writerows([f"{REMARK} {said}"] for said in said_above)
     columns = [column for column in COLUMNS if column != "outside"]
     writer.writerow(columns)
     for row in sheet_rows(plans, condition=condition):
@@ -54,33 +66,37 @@ def write_sheet_csv(path: Path, plans: Sequence[ChannelPlan], *, condition: str)
     write_atomically(path, text.getvalue().encode("utf-8-sig"))
 
 
-def write_sheet_xlsx(path: Path, plans: Sequence[ChannelPlan], *, condition: str) -> None:
+def write_sheet_xlsx(path: Path, plans: Sequence[ChannelPlan], *, condition: str, remarks: Sequence[str] = ()) -> None:
     """Write the sheet as a workbook: cautions on top, headings frozen, units fixed, plausibility watched.
 
-    What is planned is locked without a password; the cells to fill in, remarks, and spare rows below are open.
-    Raises ``OSError``.
+    What is planned is locked without a password; the cells to fill in, frequencies, units, remarks, and spare rows
+    below are open. Limits follow the unit and the level, also of a reading that is taken again below. A sheet to print
+    stands beside. Raises ``OSError``.
     """
     import openpyxl  # slow to import
 
     book = openpyxl.Workbook()
     sheet: Any = book.active
     sheet.title = "readings"
-    remarks = heading_remarks(plans)
+    said_above = (*heading_remarks(plans), *(f"{said}." for said in remarks))
     rows = sheet_rows(plans, condition=condition)
-    heading = len(remarks) + 1
-    _write_remarks(sheet, remarks)
+    heading = len(said_above) + 1
+    _write_remarks(sheet, (f"{said_above[0]} To fill in by hand, print the sheet '{TITLE}'.", *said_above[1:]))
     _write_headings(sheet, heading)
-    for number, row in enumerate(rows, start=heading + 1):
-        _write_row(sheet, number, row)
     last = heading + len(rows)
-    _open_spare_rows(sheet, last + 1)
-    _validate(sheet, heading + 1, last, plans)
-    _watch(sheet, heading + 1, last)
+    for number, row in enumerate(rows, start=heading + 1):
+        _write_row(sheet, number, row, spare=last + 1)
+    _write_spare_rows(sheet, last + 1)
+    last += SPARE_ROWS
+    add_rules(sheet, heading + 1, last, plans)
+    watch_limits(sheet, heading + 1, last)
     sheet.freeze_panes = f"E{heading + 1}"
     sheet.protection.sheet = True
     sheet.protection.formatColumns = False
     _set_up_page(sheet, heading)
+    write_paper_sheet(book, rows, shaker=", ".join(dict.fromkeys(plan.shaker.id for plan in plans)))
     _write_gaps(book, gap_sentences(plans))
+    write_limits(book, plans, first=heading + 1, last=last, place={name: place_of(name) for name in COLUMNS})
     content = io.BytesIO()
     book.save(content)
     write_atomically(path, content.getvalue())
@@ -110,22 +126,25 @@ def _write_headings(sheet: Any, number: int) -> None:
         sheet.column_dimensions[get_column_letter(place)].width = _WIDTHS[column]
 
 
-def _write_row(sheet: Any, number: int, row: SheetRow) -> None:
+def _write_row(sheet: Any, number: int, row: SheetRow, *, spare: int) -> None:
     from openpyxl.styles import Alignment, Protection
 
     for place, (column, value) in enumerate(row.cells().items(), start=1):
         cell = sheet.cell(row=number, column=place, value=value)
         if isinstance(value, str):
             cell.alignment = Alignment(horizontal="left", indent=1)
-        if column in ("lowest", "expected", "highest"):
-            cell.value = _limit_formula(number, row, float(value or 0.0))
-            cell.number_format = _four_digits(row.point.output.highest)
-        if column == "outside":
-            cell.value = _outside_formula(number)
-        if column in (*FILLED_IN, "exclude", "note", "repeat", "direction", "condition"):
+        if column in _OPEN:
             cell.protection = Protection(locked=False)
         if column in FILLED_IN:
             _mark_input(cell)
+    _write_formulas(sheet, number, _four_digits(row.point.output.highest), spare=spare)
+
+
+def _write_formulas(sheet: Any, number: int, digits: str, *, spare: int | None) -> None:
+    for column, formula in limit_formulas(number).items():
+        cell = sheet[f"{place_of(column)}{number}"]
+        cell.value, cell.number_format = formula, digits
+    sheet[f"{place_of('outside')}{number}"] = _outside_formula(number, spare=spare)
 
 
 def _four_digits(largest: float) -> str:
@@ -141,94 +160,42 @@ def _mark_input(cell: Any) -> None:
     cell.border = Border(left=edge, right=edge, top=edge, bottom=edge)
 
 
-def _place(column: str) -> str:
-    return "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[COLUMNS.index(column)]
+def _outside_formula(number: int, *, spare: int | None) -> str:
+    """What to say of a row: outside its limits, the level missing, or read again in a row from ``spare`` on."""
+    applied, output, lowest, highest = (f"{place_of(c)}{number}" for c in ("applied", "output", "lowest", "highest"))
+    judged = f'IF(ISNUMBER({lowest}),IF(OR({output}<{lowest},{output}>{highest}),"OUTSIDE",""),"no limits")'
+    still = '""' if spare is None else f'IF({_read_again(number, spare)}>0,"read again","")'
+    return f'=IF(ISNUMBER({output}),IF(ISNUMBER({applied}),{judged},"applied?"),{still})'
 
 
-def _limit_formula(number: int, row: SheetRow, value: float) -> str:
-    """The limit at the level that was really applied, and at the planned one until then."""
-    applied, planned = f"{_place('applied')}{number}", f"{_place('planned')}{number}"
-    slope = (value - row.zero) / row.point.level
-    return f"={row.zero:.8g}+{slope:.8g}*IF(ISNUMBER({applied}),{applied},{planned})"
+def _read_again(number: int, spare: int) -> str:
+    """How many readings from the row ``spare`` on are of this row's test, frequency, level, direction and pass."""
+
+    def below(column: str) -> str:
+        letter = place_of(column)
+        return f"${letter}${spare}:${letter}${spare + SPARE_ROWS - 1}"
+
+    same = [f'{below(c)},{place_of(c)}{number}&""' for c in ("channel", "test", "condition", "direction", "repeat")]
+    near = [
+        f'{below(column)},"{sign}"&{share}*{place_of(wanted)}{number}'
+        for column, wanted, shares in (
+            ("frequency_hz", "frequency_hz", (0.99, 1.01)),
+            ("applied", "planned", (0.97, 1.03)),
+        )
+        for sign, share in zip((">=", "<="), shares, strict=True)
+    ]
+    there = f'{below("output")},"<>"'
+    return f"COUNTIFS({','.join([*same, *near, there])})"
 
 
-def _outside_formula(number: int) -> str:
-    applied, output, lowest, highest = (f"{_place(c)}{number}" for c in ("applied", "output", "lowest", "highest"))
-    judged = f'IF(OR({output}<{lowest},{output}>{highest}),"OUTSIDE","")'
-    return f'=IF(ISNUMBER({output}),IF(ISNUMBER({applied}),{judged},"applied?"),"")'
-
-
-def _open_spare_rows(sheet: Any, first: int) -> None:
-    """Rows for readings that nobody planned."""
+def _write_spare_rows(sheet: Any, first: int) -> None:
+    """Rows for readings that nobody planned, and for those that are taken again: their limits are looked up."""
     from openpyxl.styles import Protection
 
     for number in range(first, first + SPARE_ROWS):
         for place in range(1, len(COLUMNS) + 1):
             sheet.cell(row=number, column=place).protection = Protection(locked=False)
-
-
-def _validate(sheet: Any, first: int, last: int, plans: Sequence[ChannelPlan]) -> None:
-    """Drop-downs where words are chosen, and a question where a number is implausible; a fault may still be entered."""
-    spare = last + SPARE_ROWS
-    tags = [plan.channel.tag for plan in plans]
-    inputs = sorted({point.applied_unit.text for plan in plans for point in plan.points})
-    outputs = sorted({point.output_unit.text for plan in plans for point in plan.points})
-    for column, choices in (
-        ("channel", tags),
-        ("test", TESTS),
-        ("condition", CONDITIONS),
-        ("applied_unit", inputs),
-        ("output_unit", outputs),
-        ("direction", DIRECTIONS),
-    ):
-        _offer(sheet, f"{_place(column)}{first}:{_place(column)}{spare}", choices)
-    _question(sheet, "applied", first, last, ("0", f"1.5*{_place('planned')}{first}"), "above what was planned")
-    between = (f"{_place('lowest')}{first}", f"{_place('highest')}{first}")
-    _question(sheet, "output", first, last, between, "outside what a good channel puts out")
-
-
-def _offer(sheet: Any, cells: str, choices: Sequence[str]) -> None:
-    from openpyxl.worksheet.datavalidation import DataValidation
-
-    listed = ",".join(choices)
-    if len(listed) > 250:  # the format ends there; a longer list is not offered rather than cut
-        return
-    rule = DataValidation(type="list", formula1=f'"{listed}"', allow_blank=True, showErrorMessage=True)
-    rule.error, rule.errorTitle = f"Choose one of {listed}."[:250], "Not in the list"
-    sheet.add_data_validation(rule)
-    rule.add(cells)
-
-
-def _question(sheet: Any, column: str, first: int, last: int, between: tuple[str, str], said: str) -> None:
-    from openpyxl.worksheet.datavalidation import DataValidation
-
-    rule = DataValidation(
-        type="decimal",
-        operator="between",
-        formula1=between[0],
-        formula2=between[1],
-        allow_blank=True,
-        showErrorMessage=True,
-        errorStyle="warning",
-    )
-    rule.errorTitle, rule.error = "Please look again", f"This is {said}. Keep it if it is what you read."
-    sheet.add_data_validation(rule)
-    rule.add(f"{_place(column)}{first}:{_place(column)}{last}")
-
-
-def _watch(sheet: Any, first: int, last: int) -> None:
-    """The column that turns visible, and the output with it."""
-    from openpyxl.formatting.rule import FormulaRule
-    from openpyxl.styles import Font, PatternFill
-
-    cell = f"${_place('outside')}{first}"
-    rule = FormulaRule(
-        formula=[f'{cell}<>""'],
-        fill=PatternFill("solid", bgColor=_OUTSIDE, fgColor=_OUTSIDE),
-        font=Font(bold=True, color=INK.lstrip("#")),
-    )
-    for column in ("outside", "output"):
-        sheet.conditional_formatting.add(f"{_place(column)}{first}:{_place(column)}{last}", rule)
+        _write_formulas(sheet, number, "General", spare=None)
 
 
 def _set_up_page(sheet: Any, heading: int) -> None:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from vibcal_nb.analysis.planning.channel_plan import ChannelPlan, PlannedPoint
-from vibcal_nb.model.names import SENSOR_ALONE
+from vibcal_nb.analysis.planning.plan import ChannelPlan, PlannedPoint
 
 COLUMNS = (
     *("channel", "test", "condition", "frequency_hz", "purpose", "planned", "applied", "applied_unit"),
@@ -27,11 +26,11 @@ CAUTIONS = (
 
 @dataclass(frozen=True, kw_only=True)
 class SheetRow:
-    """One row: ``point`` with its condition; ``zero`` is the output at no vibration."""
+    """One row: ``point`` with its condition, and where the channel's sensor sits."""
 
     point: PlannedPoint
     condition: str
-    zero: float
+    location: str = ""
 
     def cells(self) -> dict[str, str | float | int | None]:
         """Return the row's cells by column; those to be filled in are None."""
@@ -61,7 +60,7 @@ class SheetRow:
 def sheet_rows(plans: Sequence[ChannelPlan], *, condition: str) -> tuple[SheetRow, ...]:
     """Return the rows of all plans, channel by channel, in the order in which they are taken."""
     return tuple(
-        SheetRow(point=point, condition=condition, zero=0.0 if point.test == SENSOR_ALONE else plan.channel.output_zero)
+        SheetRow(point=point, condition=condition, location=plan.channel.location)
         for plan in plans
         for point in plan.points
     )
@@ -70,8 +69,10 @@ def sheet_rows(plans: Sequence[ChannelPlan], *, condition: str) -> tuple[SheetRo
 def heading_remarks(plans: Sequence[ChannelPlan]) -> tuple[str, ...]:
     """Return the sentences that stand above the headings: what this is, then the cautions."""
     shakers = ", ".join(dict.fromkeys(plan.shaker.id for plan in plans))
-    masses = sorted({plan.moving_mass_kg for plan in plans})
-    mass = f"{masses[0]:g} kg" if len(masses) == 1 else f"{masses[0]:g} to {masses[-1]:g} kg"
+    masses = sorted({plan.moving_mass_kg for plan in plans if plan.mass_known})
+    mass = "not stated"
+    if masses:
+        mass = f"{masses[0]:g} kg" if len(masses) == 1 else f"{masses[0]:g} to {masses[-1]:g} kg"
     said = dict.fromkeys(caution for plan in plans for caution in plan.cautions)
     return (
         f"Reading table for shaker {shakers}, moving mass {mass}.",
@@ -95,3 +96,8 @@ def gap_sentences(plans: Sequence[ChannelPlan]) -> tuple[str, ...]:
 
 def _digits(value: float) -> float:
     return float(f"{value:.5g}")
+
+
+def place_of(column: str) -> str:
+    """Return the letter of a column in a workbook."""
+    return "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[COLUMNS.index(column)]

@@ -1,50 +1,101 @@
-"""`sheet`: a reading table to fill in at the next visit, planned to what the shaker reaches."""
+"""`sheet`: a reading table to fill in at the next visit, planned to what the shaker reaches.
+
+The folder of a visit that does not exist yet, below its asset and named by its day, is made with its visit.toml.
+"""
 
 from __future__ import annotations
 
 import argparse
+import re
 import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vibcal_nb.model.names import AS_FOUND, AS_LEFT
+from vibcal_nb.model.names import AS_FOUND, CONDITIONS
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 if TYPE_CHECKING:
     from vibcal_nb.model.visit_folder import AssetFolder
 
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("folder", metavar="FOLDER", type=Path, help="a visit, an asset or a site")
+    parser.add_argument(
+        "folder", metavar="FOLDER", type=Path, help="a visit, also a new one (SITE/ASSET/DAY), an asset or a site"
+    )
     parser.add_argument("--out", type=Path, help="where the sheets go (default: a visit's own folder, else ./sheets)")
     parser.add_argument("--channel", action="append", default=[], metavar="TAG", help="only this channel (repeatable)")
-    parser.add_argument("--test", action="append", default=[], metavar="NAME", help="only this test (repeatable)")
-    parser.add_argument("--condition", choices=(AS_FOUND, AS_LEFT), default=AS_FOUND)
+    parser.add_argument(
+        "--test", action="append", default=[], metavar="NAME", help="only this test (repeatable); module-alone, too"
+    )
+    parser.add_argument("--condition", choices=CONDITIONS, default=AS_FOUND)
     parser.add_argument("--shaker", metavar="ID", help="plan for this shaker (default: the one that reaches most)")
     parser.add_argument("--moving-mass", type=float, metavar="KG", help="in place of moving_mass_kg in asset.toml")
     parser.add_argument("--format", choices=("xlsx", "csv"), default="xlsx")
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Wanted:
+    """What the folder means: the assets as they will be, the visit that is planned (None: none is named), its day."""
+
+    assets: list[AssetFolder]
+    visit: Path | None = None
+    day: date | None = None
+    is_new: bool = False
+
+
 def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Write one sheet an asset; a reading table that is there already is never overwritten."""
     from vibcal_nb.analysis.planning.shaker import ShakerError
-    from vibcal_nb.inputs.load_asset import find_asset_folders, load_asset_folder
     from vibcal_nb.problems import NothingToPlan
 
-    assets = [load_asset_folder(path) for path in find_asset_folders(arguments.folder)]
-    known = [tag for item in assets for tag in item.asset.channels]
+    wanted = _find(arguments.folder)
+    known = [tag for item in wanted.assets for tag in item.asset.channels]
     for tag in arguments.channel:
         if tag not in known:
             return _refuse(f"There is no channel '{tag}'; known are {', '.join(known)}.")
     status = ExitStatus.DONE
-    for item in assets:
+    for item in wanted.assets:
         if not arguments.channel or set(arguments.channel) & set(item.asset.channels):
             try:
-                status = max(status, _write(item, arguments))
+                status = max(status, _write(item, wanted, arguments))
             except (NothingToPlan, ShakerError) as reason:
                 status = _refuse(f"{item.asset.tag}: {reason}")
     return status
+
+
+def _find(folder: Path) -> _Wanted:
+    """What the folder means. Raises ``InputRefused`` with a sentence where that is nothing to plan for."""
+    from vibcal_nb.inputs.load_asset import find_asset_folders, load_asset_folder, load_visit_file
+
+    if (folder / "visit.toml").exists():
+        day = load_visit_file(folder).date
+        (home,) = find_asset_folders(folder)
+        return _Wanted(assets=[load_asset_folder(home, day=day)], visit=folder, day=day)
+    if (folder.absolute().parent / "asset.toml").exists() and not (folder / "asset.toml").exists():
+        day = _new_day(folder)
+        return _Wanted(
+            assets=[load_asset_folder(folder.absolute().parent, day=day)], visit=folder, day=day, is_new=True
+        )
+    return _Wanted(assets=[load_asset_folder(path) for path in find_asset_folders(folder)])
+
+
+def _new_day(folder: Path) -> date:
+    from vibcal_nb.problems import InputRefused, Problem, shown
+
+    name = folder.absolute().name
+    found = _DAY.match(name)
+    try:
+        return date.fromisoformat(found.group() if found else "")
+    except ValueError:
+        what = f"no visit, and the name {shown(name)}"
+        remedy = "name a new visit by its day, such as 2027-05-18, and its folder is made"
+        raise InputRefused([Problem(file=folder.as_posix(), found=what, remedy=remedy)]) from None
 
 
 def _refuse(sentence: str) -> ExitStatus:
@@ -52,44 +103,72 @@ def _refuse(sentence: str) -> ExitStatus:
     return ExitStatus.REFUSED
 
 
-def _write(item: AssetFolder, arguments: argparse.Namespace) -> ExitStatus:
+def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) -> ExitStatus:
     from vibcal_nb.analysis.planning.asset_plan import plan_asset
     from vibcal_nb.inputs.load_visits import TABLES
-    from vibcal_nb.model.names import SHAKER_TESTS
+    from vibcal_nb.model.names import SHAKER_TESTS, TESTS
+    from vibcal_nb.records.reading_table.new_visit import write_visit
     from vibcal_nb.records.reading_table.reading_sheet import write_sheet_csv, write_sheet_xlsx
     from vibcal_nb.records.reading_table.reading_sheet_rows import gap_sentences
 
-    unknown = [test for test in arguments.test if test not in SHAKER_TESTS]
+    unknown = [test for test in arguments.test if test not in TESTS]
     if unknown:
-        return _refuse(f"No test '{unknown[0]}' can be planned; give one of {', '.join(SHAKER_TESTS)}.")
+        return _refuse(f"No test '{unknown[0]}' can be planned; give one of {', '.join(TESTS)}.")
+    if item.asset.retired is not None and (wanted.day is None or item.asset.retired <= wanted.day):
+        return _refuse(f"{item.asset.tag} is retired since {item.asset.retired.isoformat()}; there is nothing to plan.")
     shakers = item.equipment.shakers
     chosen = [shaker for shaker in shakers if arguments.shaker in (None, shaker.id)]
     if not chosen:
         ids = ", ".join(shaker.id for shaker in shakers) or "none: add a [[shaker]] table"
         return _refuse(f"There is no shaker '{arguments.shaker or ''}' in equipment.toml; it has {ids}.")
-    path = _target(item, arguments)
+    path = _target(item, wanted, arguments)
     there = [path.parent / name for name in TABLES if (path.parent / name).exists()]
     if there:
         return _refuse(f"{there[0].as_posix()} is there already and is not overwritten; give another folder by --out.")
-    channels = [c for tag, c in item.asset.channels.items() if not arguments.channel or tag in arguments.channel]
+    tags = [tag for tag in item.asset.channels if not arguments.channel or tag in arguments.channel]
     plans = plan_asset(
-        channels,
+        [item.asset.channel(tag, arguments.condition) for tag in tags],
         shakers=chosen,
         others=shakers,
         moving_mass_kg=arguments.moving_mass,
         tests=arguments.test or SHAKER_TESTS,
+        without_mass=True,
     )
+    remarks = tuple(_remarks(item, wanted))
+    if wanted.is_new and wanted.visit is not None and wanted.day is not None:
+        write_visit(wanted.visit, wanted.day, equipment=_valid(item, wanted.day))
     write = write_sheet_csv if arguments.format == "csv" else write_sheet_xlsx
-    write(path, plans, condition=arguments.condition)
-    points = sum(len(plan.points) for plan in plans)
-    print(f"{path.as_posix()}: {points} readings of {len(plans)} channels planned for shaker {plans[0].shaker.id}.")
-    for sentence in gap_sentences(plans):
+    write(path, plans, condition=arguments.condition, remarks=remarks)
+    points, channels = sum(len(plan.points) for plan in plans), sum(bool(plan.points) for plan in plans)
+    print(f"{path.as_posix()}: {points} readings of {channels} channels planned for shaker {plans[0].shaker.id}.")
+    unplanned = [caution for plan in plans if not plan.points or not plan.mass_known for caution in plan.cautions]
+    for sentence in (*(f"{said}." for said in (*remarks, *unplanned)), *gap_sentences(plans)):
         print(f"  {sentence}")
     return ExitStatus.DONE
 
 
-def _target(item: AssetFolder, arguments: argparse.Namespace) -> Path:
+def _valid(item: AssetFolder, day: date) -> tuple[str, ...]:
+    from vibcal_nb.analysis.planning.certificates import valid_on
+
+    return valid_on(item.equipment, day)
+
+
+def _remarks(item: AssetFolder, wanted: _Wanted) -> Iterator[str]:
+    """What a person should know of the instruments before the day: those that the visit names, or would."""
+    from vibcal_nb.analysis.planning.certificates import certificate_remarks, latest_run_out, missing_remarks
+    from vibcal_nb.inputs.load_asset import load_visit_file
+
+    if wanted.visit is None or wanted.day is None:
+        return
+    named = _valid(item, wanted.day) if wanted.is_new else load_visit_file(wanted.visit).equipment
+    references, readouts = item.equipment.used_by(named)
+    run_out = latest_run_out(item.equipment, wanted.day) if wanted.is_new else ()
+    yield from certificate_remarks((*references, *readouts, *run_out), wanted.day)
+    yield from missing_remarks(references, readouts)
+
+
+def _target(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) -> Path:
     name = f"readings.{arguments.format}"
-    if arguments.out is None and (arguments.folder / "visit.toml").exists():
-        return Path(arguments.folder / name)
+    if arguments.out is None and wanted.visit is not None:
+        return Path(wanted.visit / name)
     return Path((arguments.out or Path("sheets")) / item.asset.tag / name)
