@@ -1,4 +1,7 @@
-"""Waveform files as arrays: WAV mapped from the disk where it can be, CSV, NPZ; nothing is ever unpickled."""
+"""Waveform files as arrays: WAV mapped from the disk where it can be, NPZ, and what recorders export.
+
+Nothing is ever unpickled, and no program in a file is run.
+"""
 
 from __future__ import annotations
 
@@ -13,16 +16,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.inputs.files.numbers_as_typed import LARGEST
-from vibcal_nb.inputs.files.table_files import find_separator
 from vibcal_nb.inputs.files.wav_header import HeaderRefused, check_wav_header
-from vibcal_nb.inputs.read_waveform_list import Waveform
+from vibcal_nb.inputs.read_waveform_list import TEXTS, Waveform
+from vibcal_nb.inputs.signals.hdf5_signals import read_hdf5
+from vibcal_nb.inputs.signals.mat_signals import is_hdf5, read_mat
+from vibcal_nb.inputs.signals.text_signals import read_text_signals
+from vibcal_nb.inputs.signals.tracks import MOST_LOADED, SignalsRefused, Tracks
+from vibcal_nb.inputs.signals.uff58 import read_uff
 from vibcal_nb.problems import InputRefused, Problem, one_of, shown
 
 MOST_BYTES = 2_000_000_000  # of a file that is mapped
-MOST_LOADED = 500_000_000  # of one that is loaded as a whole, once unpacked
 _MOST_HZ = 1e9
 _MOST_MEMBERS = 1000
-_LONGEST_LINE = 100_000
 _BLOCK = 1_000_000
 
 
@@ -40,24 +45,8 @@ class SampledPair:
 def load_waveform(waveform: Waveform) -> SampledPair:
     """Load the two signals of a file. Raises ``InputRefused`` with a sentence naming file and remedy."""
     path = waveform.file
-    try:
-        reader, most = {
-            ".wav": (_read_wav, MOST_BYTES),
-            ".csv": (_read_csv, MOST_LOADED),
-            ".npz": (_read_npz, MOST_LOADED),
-        }[path.suffix.lower()]
-        if path.stat().st_size > most:
-            raise _refused(path, f"more than {most // 1_000_000:,} MB", _CUT)
-        tracks, sampling, full_scale = reader(path)
-    except InputRefused:
-        raise
-    except HeaderRefused as refused:
-        found = f"a file that is no readable WAV: {refused}"
-        raise _refused(path, found, "record it again, or save it as plain samples") from None
-    except Exception as error:  # the readers raise whatever a broken file makes them raise
-        kind = path.suffix[1:].upper()
-        raise _refused(path, f"a file that is no readable {kind} ({type(error).__name__})", "record it again") from None
-    sampling = waveform.sampling_hz or sampling
+    tracks = _read(path)
+    sampling = waveform.sampling_hz or _sampling(path, waveform, tracks)
     if sampling is None:
         raise _refused(path, "no sampling frequency", "give sampling_hz in waveforms.toml")
     if not 0.0 < sampling <= _MOST_HZ:  # NaN compares False
@@ -68,10 +57,43 @@ def load_waveform(waveform: Waveform) -> SampledPair:
     return SampledPair(
         reference=reference,
         output=output,
-        reference_scale=waveform.reference.scale / full_scale,
-        output_scale=waveform.output.scale / full_scale,
+        reference_scale=waveform.reference.scale / tracks.full_scale,
+        output_scale=waveform.output.scale / tracks.full_scale,
         sampling_hz=sampling,
     )
+
+
+def _read(path: Path) -> Tracks:
+    kind = path.suffix.lower()
+    try:
+        most = MOST_BYTES if kind == ".wav" else MOST_LOADED
+        if path.stat().st_size > most:
+            raise _refused(path, f"more than {most // 1_000_000:,} MB", _CUT)
+        if kind == ".mat" and is_hdf5(path):
+            return read_hdf5(path)
+        return _READERS[kind](path)
+    except InputRefused:
+        raise
+    except SignalsRefused as refused:
+        raise _refused(path, refused.found, refused.remedy) from None
+    except HeaderRefused as refused:
+        found = f"a file that is no readable WAV: {refused}"
+        raise _refused(path, found, "record it again, or save it as plain samples") from None
+    except Exception as error:  # the readers raise whatever a broken file makes them raise
+        found = f"a file that is no readable {kind[1:].upper()} ({type(error).__name__})"
+        again = "export it again" if kind in TEXTS else "save or record it again"
+        raise _refused(path, found, again) from None
+
+
+def _sampling(path: Path, waveform: Waveform, tracks: Tracks) -> float | None:
+    """The sampling frequency that the file states; that of both tracks, where each has its own."""
+    if tracks.sampling_by_track is None:
+        return tracks.sampling_hz
+    names = waveform.reference.name, waveform.output.name
+    rates = [tracks.sampling_by_track[name] for name in names if name in tracks.sampling_by_track]
+    if len(rates) == 2 and not math.isclose(*rates, rel_tol=1e-6):
+        raise _refused(path, f"tracks sampled at {rates[0]:g} and {rates[1]:g} Hz", "record both signals together")
+    return rates[0] if rates else tracks.sampling_hz
 
 
 _CUT = "cut the record to the part that is settled"
@@ -81,10 +103,10 @@ def _refused(path: Path, found: str, remedy: str) -> InputRefused:
     return InputRefused([Problem(file=f"waveforms/{path.name}", found=found, remedy=remedy)])
 
 
-def _track(path: Path, tracks: dict[str, NDArray[Any]], name: str) -> NDArray[Any]:
-    if name not in tracks:
-        raise _refused(path, f"no track {shown(name)}", one_of(name, tracks))
-    values = tracks[name]
+def _track(path: Path, tracks: Tracks, name: str) -> NDArray[Any]:
+    if name not in tracks.signals:
+        raise _refused(path, f"no track {shown(name)}", one_of(name, tracks.signals))
+    values = tracks.signals[name]
     if values.ndim != 1 or values.dtype.kind not in "iuf":
         raise _refused(path, f"a track {shown(name)} that is no row of numbers", "give one number a sample")
     bad = _first_unusable(values)
@@ -107,10 +129,7 @@ def _first_unusable(values: NDArray[Any]) -> int | None:
     return None
 
 
-_Tracks = tuple[dict[str, NDArray[Any]], float | None, float]
-
-
-def _read_wav(path: Path) -> _Tracks:
+def _read_wav(path: Path) -> Tracks:
     from scipy.io import wavfile  # slow to import
 
     check_wav_header(path)
@@ -124,44 +143,16 @@ def _read_wav(path: Path) -> _Tracks:
     if data.dtype == np.uint8:  # the one unsigned kind: 128 is nothing
         data = data.astype(np.int16) - 128
     columns = data[:, np.newaxis] if data.ndim == 1 else data
-    return {str(i + 1): columns[:, i] for i in range(columns.shape[1])}, float(rate), scale
+    signals = {str(i + 1): columns[:, i] for i in range(columns.shape[1])}
+    return Tracks(signals=signals, sampling_hz=float(rate), full_scale=scale)
 
 
-def _read_csv(path: Path) -> _Tracks:
-    import pandas as pd  # slow to import
-
-    with path.open(encoding="utf-8-sig") as file:
-        first, rows = file.readline(_LONGEST_LINE), file.read(4000)
-    separator = find_separator(first)
-    decimal = "," if separator != "," and "," in rows else "."
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", pd.errors.ParserWarning)  # of rows longer than the headings
-        table = pd.read_csv(
-            path, sep=separator, decimal=decimal, encoding="utf-8-sig", dtype=np.float64, index_col=False
-        )
-    tracks = {str(name).strip(): table[name].to_numpy() for name in table.columns}
-    time = tracks.get("time_s")
-    return tracks, None if time is None else _rate(path, time), 1.0
-
-
-def _rate(path: Path, time: NDArray[Any]) -> float:
-    """The sampling frequency of evenly spaced times: one lost sample moves some time by half a step at least."""
-    if time.size < 2 or _first_unusable(time) is not None or not time[-1] > time[0]:
-        raise _refused(path, "times in time_s that do not rise", "give the time of every sample in s")
-    step = float(time[-1] - time[0]) / (time.size - 1)
-    off = np.abs(time - (time[0] + step * np.arange(time.size)))
-    if float(off.max()) > 0.4 * step:
-        found = f"times in time_s that are not evenly spaced near row {int(off.argmax()) + 2}"
-        raise _refused(path, found, "record without gaps, and give times to enough digits")
-    return 1.0 / step
-
-
-def _read_npz(path: Path) -> _Tracks:
+def _read_npz(path: Path) -> Tracks:
     _check_members(path)
     with np.load(path, allow_pickle=False) as file:
         tracks = {name: file[name] for name in file.files}
     sampling = tracks.pop("sampling_hz", None)
-    return tracks, None if sampling is None else float(sampling), 1.0
+    return Tracks(signals=tracks, sampling_hz=None if sampling is None else float(sampling))
 
 
 def _check_members(path: Path) -> None:
@@ -190,3 +181,13 @@ def _misfit(member: IO[bytes], size: int) -> str | None:
     if any(length < 0 for length in shape) or member.tell() + math.prod(shape) * dtype.itemsize != size:
         return f"an array that states the shape {shown(shape)} and has other data"
     return None
+
+
+_READERS = {
+    ".wav": _read_wav,
+    ".npz": _read_npz,
+    **dict.fromkeys(TEXTS, read_text_signals),
+    **dict.fromkeys((".uff", ".unv", ".uf"), read_uff),
+    ".mat": read_mat,
+    **dict.fromkeys((".h5", ".hdf5", ".hdf"), read_hdf5),
+}

@@ -1,4 +1,4 @@
-"""Sampled signals of a visit: waveforms/waveforms.toml says what each file holds; WAV, CSV and NPZ are read."""
+"""Sampled signals of a visit: waveforms/waveforms.toml says what each file holds."""
 
 from __future__ import annotations
 
@@ -13,12 +13,13 @@ from vibcal_nb.problems import InputRefused, Problem, one_of, shown
 from vibcal_nb.units import Unit
 
 LIST = "waveforms/waveforms.toml"
-KINDS = (".wav", ".csv", ".npz")
+TEXTS = (".csv", ".txt", ".tsv", ".asc", ".dat")
+KINDS = (".wav", *TEXTS, ".npz", ".uff", ".unv", ".uf", ".mat", ".h5", ".hdf5", ".hdf")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Track:
-    """One signal of a file: WAV channel from 1, CSV heading or NPZ array; 1 in the file is ``scale`` of ``unit``.
+    """One signal of a file, by its name there; 1 in the file is ``scale`` of ``unit``.
 
     Integers of a WAV file are taken relative to full scale, -1 to 1. A sine is read as its peak in the unit's symbol;
     a dc unit as its mean.

@@ -14,7 +14,7 @@ TRACK = KeyTable(
         Key(
             name="track",
             type="text",
-            says="Which signal: a WAV file's channel counted from 1, a CSV file's heading, an NPZ file's array.",
+            says="Which signal: a WAV channel from 1, a text's heading, an array's path, a UFF signal's first line.",
             required=True,
             longest=_LONGEST_FILE_NAME,
             example='"1"',
