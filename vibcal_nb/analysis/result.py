@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any, ClassVar
 if TYPE_CHECKING:
     from vibcal_nb.analysis.gates.gate import Gate
     from vibcal_nb.analysis.gates.left_out import LeftOut
+    from vibcal_nb.analysis.readings.errors.hidden_by_display import HiddenByDisplay
+    from vibcal_nb.analysis.readings.errors.setup_drift import SetUpDrift
     from vibcal_nb.metrology.conformity.decision import Decision, Verdict
     from vibcal_nb.metrology.uncertainty.budget import Budget
     from vibcal_nb.model.asset import Rotor
@@ -53,6 +55,14 @@ class Result:
     def sensitivities(self) -> Iterator[StatedSensitivity]:
         """Yield each sensitivity that the result states."""
         return iter(())
+
+    def hidden_by_display(self) -> HiddenByDisplay | None:
+        """What displays hide of the readings; None where it does not matter."""
+        return None
+
+    def set_up_drift(self) -> SetUpDrift | None:
+        """How the set-up drifted during the test; None where no two readings show it."""
+        return None
 
     def driven(self) -> Iterator[tuple[Rotor, str, float, float | None]]:
         """Yield each set point at each rotor's speed: rotor, name, level, highest level read there (None: none)."""

@@ -192,7 +192,7 @@ def test_what_finds_more_with_more_readings_is_proposed_after_what_finds_some_wi
     plan = planned_on(("band-response",), velocity_mm_s_pk=300.0)
     one, many = suggested(plan, ChannelFault(name="leak", leak_hz=10.0), most=99)
     assert one.what == "a second reading at 40 Hz (edge of the flat part)"
-    assert many.what == "the test sensor-alone as well (13 readings)"
+    assert many.what == "the test sensor-alone as well (14 readings)"
     assert many.after.probability > one.after.probability + 0.02
     assert many.gain_per_reading < one.gain_per_reading
 

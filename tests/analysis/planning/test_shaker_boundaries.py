@@ -88,26 +88,29 @@ def test_linearity_wants_the_set_points_below_the_top_and_levels_between():
 
 
 def test_the_band_wants_corners_edges_speeds_and_the_reference_frequency():
-    wanted = {point.frequency_hz: point for point in want_band(CHANNEL, BAND)}
+    *points, last = want_band(CHANNEL, BAND)
+    assert (last.frequency_hz, last.purpose, last.repeat) == (80.0, "reference frequency, again", 2)
+    wanted = {point.frequency_hz: point for point in points}
     purposes = {hz: point.purpose for hz, point in wanted.items() if point.required}
     assert purposes == {
         20.0: "lower corner", 40.0: "edge of the flat part", 50.0: "speed of the turbine", 80.0: "reference frequency",
         149.0: "speed of the pinion", 200.0: "edge of the flat part", 400.0: "upper corner",
     }  # fmt: skip
-    assert list(wanted) == sorted(wanted)
+    assert list(wanted) == [80.0, *sorted(hz for hz in wanted if hz != 80.0)]
     assert min(wanted) < 20.0
     assert max(wanted) > 400.0
     assert len({point.level for point in wanted.values()}) == 1
 
 
 def test_a_sensor_without_stated_ends_is_wanted_two_octaves_to_either_side():
-    wanted = want_sensor(replace(SENSOR, flat_hz=None))
+    first, *wanted, last = want_sensor(replace(SENSOR, flat_hz=None))
     assert (wanted[0].frequency_hz, wanted[-1].frequency_hz) == (20.0, 320.0)
-    ends = want_sensor(SENSOR)
+    assert (first.frequency_hz, first.repeat, last.frequency_hz, last.repeat) == (80.0, 1, 80.0, 2)
+    first, *ends, last = want_sensor(SENSOR)
     assert (ends[0].frequency_hz, ends[-1].frequency_hz) == (20.0, 2000.0)
-    assert [p.purpose for p in ends if p.required] == [
-        "edge of the flat part", "reference frequency", "edge of the flat part",
-    ]  # fmt: skip
+    assert [p.purpose for p in ends if p.required] == ["edge of the flat part", "edge of the flat part"]
+    assert (first.purpose, first.required) == ("reference frequency", True)
+    assert (last.purpose, last.required) == ("reference frequency, again", False)
 
 
 def test_a_linear_channel_is_expected_within_its_tolerance_about_its_zero():

@@ -40,7 +40,10 @@ def test_the_top_lies_a_tenth_above_the_trip_and_within_full_scale():
 
 
 def frequencies(channel=CHANNEL, band=BAND):
-    return [point.frequency_hz for point in want_band(channel, band)]
+    """Those of the band, ascending; the reference frequency comes first and once more last."""
+    first, *between, last = [point.frequency_hz for point in want_band(channel, band)]
+    assert first == last == band.reference_hz
+    return sorted([first, *between])
 
 
 def test_frequencies_of_a_band():
@@ -82,7 +85,7 @@ def test_frequencies_of_a_sensor_at_10_m_s2():
     """R5 between 20 and 2000 Hz; the ends and the reference frequency of 80 Hz are required."""
     wanted = want_sensor(SENSOR)
     assert [p.frequency_hz for p in wanted] == [
-        20.0, 25.0, 40.0, 63.0, 80.0, 100.0, 160.0, 250.0, 400.0, 630.0, 1000.0, 1600.0, 2000.0,
+        80.0, 20.0, 25.0, 40.0, 63.0, 100.0, 160.0, 250.0, 400.0, 630.0, 1000.0, 1600.0, 2000.0, 80.0,
     ]  # fmt: skip
     assert {p.level for p in wanted} == {10.0}
     assert {p.frequency_hz for p in wanted if p.required} == {20.0, 80.0, 2000.0}

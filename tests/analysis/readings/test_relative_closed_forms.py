@@ -69,7 +69,7 @@ def test_the_budget_at_the_reference_frequency_is_in_percent_of_nominal():
     assert budget.estimate == pytest.approx(10.0)
     assert [line.sensitivity_coefficient for line in budget.lines] == pytest.approx([1.1] * len(budget.lines))
     (own,) = [line for line in budget.lines if line.name == "reading"]
-    assert (own.value, own.source) == (pytest.approx(OWN / math.sqrt(2.0)), "2 reading(s) at 80 Hz")
+    assert (own.value, own.source) == (pytest.approx(OWN / math.sqrt(2.0)), "2 readings at 80 Hz")
     expected = 1.1 * math.hypot(found.uncertainty.u_common_pct(80.0), BY_FREQUENCY, OWN / math.sqrt(2.0))
     assert budget.combined_standard_uncertainty == pytest.approx(expected)
 

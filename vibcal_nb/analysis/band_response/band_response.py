@@ -16,6 +16,8 @@ from vibcal_nb.analysis.band_response.response_at import ResponseAt, find_respon
 from vibcal_nb.analysis.gates.gate import MODEL, Gate
 from vibcal_nb.analysis.gates.gates import gated
 from vibcal_nb.analysis.gates.left_out import LeftOut
+from vibcal_nb.analysis.readings.errors.hidden_by_display import HiddenByDisplay, hidden_by_display
+from vibcal_nb.analysis.readings.errors.setup_drift import SetUpDrift
 from vibcal_nb.analysis.readings.flat_part import flat_part_gaps
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
 from vibcal_nb.analysis.readings.over_frequency import over_frequency
@@ -98,6 +100,15 @@ class BandResponseResult(Result):
     def without_model(self) -> tuple[JudgedRequirement, ...]:
         """The limits that hang on the band model where it does not describe the readings: they are not verified."""
         return tuple(item for item in self.requirements if item.response.lacks_model)
+
+    def hidden_by_display(self) -> HiddenByDisplay | None:
+        """What displays hide of the readings."""
+        return hidden_by_display(self.uncertainty)
+
+    def set_up_drift(self) -> SetUpDrift | None:
+        """How the set-up drifted from the first to the last reading at the reference frequency."""
+        reference_hz = self.specification.reference_hz
+        return relate(self.uncertainty.readings, self.uncertainty, reference_hz=reference_hz).set_up_drift
 
     def judged(self) -> Iterator[tuple[str, Decision]]:
         """Yield the decisions on readings and requirements."""

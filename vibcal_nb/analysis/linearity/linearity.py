@@ -18,6 +18,7 @@ from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.linearity.judged_reading import judge_reading
 from vibcal_nb.analysis.linearity.line_assessment import LineAssessment, assess_line
 from vibcal_nb.analysis.linearity.zero_error import ZeroError, assess_zero
+from vibcal_nb.analysis.readings.errors.hidden_by_display import HiddenByDisplay, hidden_by_display
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close, same_speed
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judged_points, state_rule
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
@@ -73,6 +74,10 @@ class LinearityResult(Result):
     gates: tuple[Gate, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     method: str = "straight line by ISO/TS 28037:2010, clause 7; kinds of non-linearity of ANSI/ISA-51.1-1979 (R1993)"
+
+    def hidden_by_display(self) -> HiddenByDisplay | None:
+        """What displays hide of the readings."""
+        return hidden_by_display(self.uncertainty)
 
     def judged(self) -> Iterator[tuple[str, Decision]]:
         """Yield the decisions on readings, sensitivities and non-linearities."""

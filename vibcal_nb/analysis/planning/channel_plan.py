@@ -176,6 +176,7 @@ class _Planner:
                 purpose=point.purpose,
                 reduced=reduced,
                 expectation=expected,
+                repeat=point.repeat,
             )
         )
 

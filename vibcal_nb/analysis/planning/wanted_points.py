@@ -26,7 +26,8 @@ SAME_PCT = 8.0  # a preferred frequency or a share so near to a required one add
 class WantedPoint:
     """A point that a test needs: ``level`` in the unit of the part under test, ``purpose`` in a few words.
 
-    ``required`` points are what a limit or a set point hangs on; the others fill the range.
+    ``required`` points are what a limit or a set point hangs on; the others fill the range. ``repeat`` numbers a point
+    that is read more than once.
     """
 
     test: str
@@ -34,6 +35,7 @@ class WantedPoint:
     level: float
     purpose: str
     required: bool
+    repeat: int | None = None
 
 
 def top_level(channel: Channel) -> float | None:
@@ -73,7 +75,7 @@ def want_linearity(channel: Channel, *, frequency_hz: float, top: float) -> list
 
 
 def want_band(channel: Channel, band: BandSpecification) -> list[WantedPoint]:
-    """Return the frequencies of the band response, ascending, at one level in the channel's input unit."""
+    """Return the frequencies of the band response at one level in the channel's input unit, see `_enclosed`."""
     reference_level = BAND_SHARE * (channel.alert or channel.trip or channel.full_scale or 1.0)
     required = dict(_band_needs(channel, band))
     low, high = _band_span(band, required)
@@ -82,12 +84,13 @@ def want_band(channel: Channel, band: BandSpecification) -> list[WantedPoint]:
         if corner is not None:
             fill += preferred_frequencies(max(corner / NEAR_CORNER, low), min(corner * NEAR_CORNER, high))
     frequencies = dict.fromkeys(_apart(sorted(set(fill)), required), "shape") | required
-    return [
+    wanted = [
         WantedPoint(
             test=BAND_RESPONSE, frequency_hz=f, level=reference_level, purpose=purpose, required=purpose != "shape"
         )
         for f, purpose in sorted(frequencies.items())
     ]
+    return _enclosed(wanted, band.reference_hz)
 
 
 def _band_needs(channel: Channel, band: BandSpecification) -> Iterator[tuple[float, str]]:
@@ -111,16 +114,28 @@ def _band_span(band: BandSpecification, required: Iterable[float]) -> tuple[floa
 
 
 def want_sensor(sensor: SensorSpecification) -> list[WantedPoint]:
-    """Return the frequencies of the sensor alone, ascending, at one level in the sensor's input unit."""
+    """Return the frequencies of the sensor alone at one level in the sensor's input unit, see `_enclosed`."""
     low, high = sensor.flat_hz or (sensor.reference_hz / 4.0, sensor.reference_hz * 4.0)
     level = convert(SENSOR_LEVEL_M_S2, parse_unit("m/s2 pk"), sensor.input_unit, frequency_hz=sensor.reference_hz)
     required = {low: "edge of the flat part", high: "edge of the flat part"}
     required[sensor.reference_hz] = "reference frequency"
     frequencies = dict.fromkeys(_apart(preferred_frequencies(low, high, every=2), required), "flatness") | required
-    return [
+    wanted = [
         WantedPoint(test=SENSOR_ALONE, frequency_hz=f, level=level, purpose=purpose, required=purpose != "flatness")
         for f, purpose in sorted(frequencies.items())
     ]
+    return _enclosed(wanted, sensor.reference_hz)
+
+
+def _enclosed(ascending: list[WantedPoint], reference_hz: float) -> list[WantedPoint]:
+    """The reference frequency first and last, the others ascending between: both readings show how the set-up drifted.
+
+    The last reading is not required: without it the test stands, and nothing is known of the drift.
+    """
+    (reference,) = [point for point in ascending if point.frequency_hz == reference_hz]
+    others = [point for point in ascending if point is not reference]
+    again = replace(reference, purpose=f"{reference.purpose}, again", required=False, repeat=2)
+    return [replace(reference, repeat=1), *others, again]
 
 
 def want_module(channel: Channel) -> list[WantedPoint]:

@@ -46,7 +46,7 @@ def over_frequency(relative: RelativeReadings) -> OverFrequency:
     shared = _shared(relative, frequency_hz, _means(relative.uncertainty.zero_leverage, groups))
     alone = (shared != 0.0).sum(axis=1) == 1  # of one frequency alone
     mounting = np.array([relative.uncertainty.u_frequency_pct(float(hz)) for hz in frequency_hz])
-    by_frequency = np.sqrt((shared[alone] ** 2).sum(axis=0) + mounting**2)
+    by_frequency = np.sqrt((shared[alone] ** 2).sum(axis=0) + mounting**2 + relative.u_drift_pct**2)
     return OverFrequency(
         frequency_hz=frozen(frequency_hz),
         sensitivity=frozen(np.exp(_means(ln_s, groups))),

@@ -12,6 +12,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from vibcal_nb.analysis.readings.errors.setup_drift import SetUpDrift, set_up_drift
 from vibcal_nb.analysis.readings.grouping import at_frequency
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
@@ -67,6 +68,26 @@ class RelativeReadings:
         return 100.0 * self.uncertainty.u_offset * abs(1.0 / float(self.readings.y[i]) - float((1.0 / at).mean()))
 
     @cached_property
+    def set_up_drift(self) -> SetUpDrift | None:
+        """What the first and the last reading at the reference frequency show; None where they show nothing."""
+        return set_up_drift(
+            np.array([reading.row for reading in self.readings.readings]),
+            self.sensitivity,
+            self.own_pct,
+            at_reference=self.at_reference,
+            usable=self.usable,
+            frequency_hz=self.reference_hz,
+            nu=self.uncertainty.degrees_of_freedom,
+            probability=self.uncertainty.probability,
+        )
+
+    @property
+    def u_drift_pct(self) -> float:
+        """Standard uncertainty that the drift of the set-up gives to each reading, in %; 0 where none is seen."""
+        line = None if self.set_up_drift is None else self.set_up_drift.line
+        return 0.0 if line is None else line.standard_uncertainty
+
+    @cached_property
     def reference_own_pct(self) -> float:
         """Independent standard uncertainty of the reference sensitivity, in %."""
         own = self.own_pct[self.at_reference]
@@ -79,7 +100,7 @@ class RelativeReadings:
         What all frequencies share moves the fit's overall sensitivity alone and is left out.
         """
         beside = [self.uncertainty.u_beside_pct(float(f), self.reference_hz) for f in self.readings.frequency_hz]
-        return frozen(np.hypot(self.own_pct, beside) / 100.0)
+        return frozen(np.sqrt(self.own_pct**2 + np.square(beside) + self.u_drift_pct**2) / 100.0)
 
     def sensitivity_of(self, i: int) -> float | None:
         """Sensitivity of reading ``i``, None at no level."""
@@ -103,6 +124,7 @@ class RelativeReadings:
             self.uncertainty.u_common_ratio_pct(frequency, self.reference_hz),
             self.readout_pct(float(self.uncertainty.zero_leverage[i])),
             self.offset_pct(i),
+            self.u_drift_pct,
         )
         own = math.hypot(float(self.own_pct[i]), self.reference_own_pct)
         scale = abs(ratio_pct) / 100.0
@@ -128,16 +150,22 @@ class RelativeReadings:
             *self.uncertainty.common(self.reference_hz),
             *self.uncertainty.at_frequency(self.reference_hz),
             *self._live_zero_line(),
+            *self._drift_line(),
         )
+        readings = int(self.at_reference.sum())
         own = BudgetLine(
             name="reading",
             value=self.reference_own_pct,
             kind="independent",
             sensitivity_coefficient=ratio,
             degrees_of_freedom=self.uncertainty.degrees_of_freedom,
-            source=f"{int(self.at_reference.sum())} reading(s) at {self.reference_hz:g} Hz",
+            source=f"{readings} reading{'' if readings == 1 else 's'} at {self.reference_hz:g} Hz",
         )
         return Budget(lines=(*(line.scaled_by(ratio) for line in shared), own), estimate=100.0 * (ratio - 1.0))
+
+    def _drift_line(self) -> tuple[BudgetLine, ...]:
+        line = None if self.set_up_drift is None else self.set_up_drift.line
+        return () if line is None else (line,)
 
     def _live_zero_line(self) -> tuple[BudgetLine, ...]:
         """What the readout adds: its gain where a live zero is read (with its own line L times it), and its zero."""

@@ -15,6 +15,8 @@ import numpy as np
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.gates import gated
 from vibcal_nb.analysis.gates.left_out import LeftOut
+from vibcal_nb.analysis.readings.errors.hidden_by_display import HiddenByDisplay, hidden_by_display
+from vibcal_nb.analysis.readings.errors.setup_drift import SetUpDrift
 from vibcal_nb.analysis.readings.flat_part import FEWEST_FREQUENCIES, flat_part_gaps
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
 from vibcal_nb.analysis.readings.point_limits import in_flat_part
@@ -60,6 +62,15 @@ class SensorAloneResult(Result):
     gates: tuple[Gate, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     method: str = "deviation from the sensitivity at the reference frequency"
+
+    def hidden_by_display(self) -> HiddenByDisplay | None:
+        """What displays hide of the readings."""
+        return hidden_by_display(self.uncertainty)
+
+    def set_up_drift(self) -> SetUpDrift | None:
+        """How the set-up drifted from the first to the last reading at the reference frequency."""
+        reference_hz = self.specification.reference_hz
+        return relate(self.uncertainty.readings, self.uncertainty, reference_hz=reference_hz).set_up_drift
 
     def judged(self) -> Iterator[tuple[str, Decision]]:
         """Yield the decisions on readings and on the sensitivity at the reference frequency."""

@@ -8,7 +8,7 @@ from vibcal_nb.analysis.gates.left_out import LeftOut, listed_rows
 from vibcal_nb.analysis.gates.uncertainty_share import UncertaintyShare, largest_share
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.writing.names import capital, plural, spoken
-from vibcal_nb.display.writing.numbers import chance, fixed
+from vibcal_nb.display.writing.numbers import chance, fixed, frequency, percent_with_uncertainty
 
 
 def word_left_out(result: Result) -> Iterator[str]:
@@ -27,6 +27,36 @@ def _excluded(item: LeftOut) -> str:
     text = f"{len(item.excluded)} of {plural(item.readings, 'reading')} {are} excluded ({listed_rows(item.excluded)})"
     then = "the same" if item.verdict_with == item.verdict else item.verdict_with
     return f"{text}; with {them} the verdict would be {then}"
+
+
+def word_hidden(result: Result) -> Iterator[str]:
+    """Warn where a display hides the most of what is uncertain, or the scatter of repeats."""
+    found = result.hidden_by_display()
+    if found is None:
+        return
+    if found.rows:
+        where = "" if len(found.rows) == 1 else f" in row {found.worst_row}"
+        yield (
+            f"In {plural(len(found.rows), 'reading')} ({listed_rows(found.rows)}) the last digit shown hides more than "
+            f"all else that is uncertain, about ± {found.worst_pct:.2g} %{where}: read on a finer range, write all "
+            "digits, or state display_step"
+        )
+    if found.repeats:
+        yield (
+            "The repeat readings differ by no more than the displays round: how they scatter is not known, and the "
+            "judgement on settling stands"
+        )
+
+
+def word_drift(result: Result) -> Iterator[str]:
+    """Say how the set-up drifted during the test, where it did so by more than the readings scatter."""
+    found = result.set_up_drift()
+    if found is not None and found.significant:
+        change = percent_with_uncertainty(found.change_pct, found.expanded)
+        yield (
+            f"The set-up drifted: from the first to the last reading at {frequency(found.frequency_hz)} "
+            f"(rows {found.first_row} and {found.last_row}) the sensitivity changed by {change}; each U holds half"
+        )
 
 
 def word_share(result: Result) -> Iterator[str]:
