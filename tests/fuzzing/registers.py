@@ -19,8 +19,8 @@ from vibcal_nb.display.site.site_matrix import matrix_html
 from vibcal_nb.display.site.site_tables import site_sentence
 from vibcal_nb.notebook.site import look_at, read_day
 from vibcal_nb.problems import ParameterError
+from vibcal_nb.records.register.rebuild import rebuild_register
 from vibcal_nb.records.register.register import REGISTER_FILE, RegisterUnusable, check_chain
-from vibcal_nb.records.register.register_records import rebuild_register
 from vibcal_nb.records.register.register_rows import COLUMNS, FIRST, chain_hash
 from vibcal_nb.records.register.site_export import site_rows, write_csv, write_xlsx
 from vibcal_nb.running.commands.exit_status import ExitStatus

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 import sys
 import tempfile
@@ -12,7 +13,8 @@ from pathlib import Path
 from typing import Any
 
 CPU_SECONDS = 60.0
-PROGRAMS = ("ssh-keygen",)  # which checks signatures
+KEYGEN = shutil.which("ssh-keygen") or "ssh-keygen"
+PROGRAMS = (KEYGEN, sys.executable)  # which checks signatures; from which the processes of notebooks are forked
 _WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
 _PATHS = ("os.remove", "os.rename", "os.mkdir", "os.rmdir", "os.link", "os.symlink", "os.truncate", "os.chmod")
 _watched: list[tuple[Path, list[str]]] = []  # the folder that may be written to, and what was done besides

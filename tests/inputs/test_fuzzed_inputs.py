@@ -18,8 +18,8 @@ from tests.support.plants import ASSET, EQUIPMENT, build_site
 from vibcal_nb.inputs.files.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.problems import InputRefused
+from vibcal_nb.records.register.rebuild import rebuild_register
 from vibcal_nb.records.register.register import RegisterUnusable, append_rows
-from vibcal_nb.records.register.register_records import rebuild_register
 from vibcal_nb.running.commands.cli import main
 
 CASES, FEW = 100, 25  # few of those that take long: verifying performs an analysis

@@ -8,7 +8,7 @@ import papermill
 import pytest
 
 from tests.support.places import ROOT
-from vibcal_nb.notebook.record import MIME_TYPE
+from vibcal_nb.records.seal.record_content import MIME_TYPE
 
 VISIT = str(ROOT / "data_demo" / "STG-1" / "2026-05-19")
 

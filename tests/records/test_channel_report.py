@@ -11,11 +11,19 @@ import pytest
 from pypdf import PdfReader
 
 from tests.support.channel_report import keep_results
+from tests.support.made_records import reseal
 from tests.support.places import DEMO
 from tests.support.plants import ASSET, VISIT, build_site, linearity_rows
 from vibcal_nb.inputs.load_visits import load_visit
-from vibcal_nb.records.report.channel_report import SheetRefused, has_own_sum, seals_in, write_channel_sheet
+from vibcal_nb.records.report.channel_report import (
+    SheetRefused,
+    has_own_sum,
+    seals_in,
+    typeset_again,
+    write_channel_sheet,
+)
 from vibcal_nb.records.report.visit_reports import list_due_sheets, make_sheets
+from vibcal_nb.records.seal.record_content import inputs_of
 from vibcal_nb.records.seal.seal import seal_of
 
 
@@ -44,7 +52,7 @@ def sheet(request, tmp_path_factory):
     out = tmp_path_factory.mktemp("records")
     folder = load_visit(DEMO / visit)
     entries = keep_results(folder, out, channel=channel)
-    path = write_channel_sheet(folder, entries, results_folder=out)
+    path = write_channel_sheet(entries, results_folder=out)
     return entries, path.read_bytes(), request.param
 
 
@@ -107,31 +115,47 @@ def small(tmp_path):
 
 
 def test_it_is_made_once_and_again_when_a_record_changes(small):
-    folder, _, out = small
-    due = list_due_sheets(folder, out)
+    _, _, out = small
+    due = list_due_sheets(out)
     assert len(due) == 1
     assert make_sheets(due) == []
     first = due[0].path.read_bytes()
-    assert list_due_sheets(folder, out) == []
+    assert list_due_sheets(out) == []
     assert make_sheets(due) == []
     assert due[0].path.read_bytes() == first
     due[0].path.write_bytes(first + b" ")
-    assert len(list_due_sheets(folder, out)) == 1
+    assert len(list_due_sheets(out)) == 1
 
 
-def test_no_sheet_of_a_record_that_was_changed_or_does_not_follow(small, tmp_path):
-    folder, entries, out = small
+def test_no_sheet_of_a_record_that_was_changed_or_does_not_follow(small):
+    _, entries, out = small
     record = out / entries[0]["record"]
     sealed = record.read_bytes()
     record.write_bytes(sealed.replace(b'"pass"', b'"fail"', 1))
     with pytest.raises(SheetRefused, match="is not intact"):
-        write_channel_sheet(folder, entries, results_folder=out)
+        write_channel_sheet(entries, results_folder=out)
     record.write_bytes(sealed)
-    other = load_visit(build_site(tmp_path / "other", linearity_rows(gain=4.06)))
-    with pytest.raises(SheetRefused, match="does not follow from the inputs as they are now"):
-        write_channel_sheet(other, entries, results_folder=out)
-    (said,) = make_sheets(list_due_sheets(other, out))
+    reseal(record, lambda content: inputs_of(content)["visits"][0]["channel"]["tolerance"].update(reading_pct=0.5))
+    with pytest.raises(SheetRefused, match="does not follow from what it was made from"):
+        write_channel_sheet(entries, results_folder=out)
+    (said,) = make_sheets(list_due_sheets(out))
     assert said.startswith("STG-1-V11.pdf: ")
+
+
+def test_a_report_is_typeset_again_from_its_records_byte_for_byte(small):
+    _, entries, out = small
+    path = write_channel_sheet(entries, results_folder=out)
+    assert typeset_again([out / entry["record"] for entry in entries]) == path.read_bytes()
+
+
+def test_another_report_is_set_aside_before_it_is_replaced(small):
+    _, entries, out = small
+    path = write_channel_sheet(entries, results_folder=out)
+    pdf = path.read_bytes()
+    path.write_bytes(b"a drawing of somebody's own")
+    assert write_channel_sheet(entries, results_folder=out).read_bytes() == pdf
+    (aside,) = (path.parent / "superseded").glob("*.pdf")
+    assert aside.read_bytes() == b"a drawing of somebody's own"
 
 
 def test_hostile_text_is_shown_and_does_nothing(tmp_path):
@@ -139,7 +163,7 @@ def test_hostile_text_is_shown_and_does_nothing(tmp_path):
     visit = VISIT.replace("Technician A", nasty) + f'notes = "{nasty}"\n'
     folder = load_visit(build_site(tmp_path / "site", linearity_rows(), visit=visit))
     entries = keep_results(folder, tmp_path / "out", channel="STG-1-V11")
-    text = text_of(write_channel_sheet(folder, entries, results_folder=tmp_path / "out").read_bytes())
+    text = text_of(write_channel_sheet(entries, results_folder=tmp_path / "out").read_bytes())
     assert '#read("/etc/passwd") $x$ *b* \\ <script> `code`' in re.sub(r"\s+", " ", text)
     assert "root:" not in text
 
@@ -148,7 +172,7 @@ def test_what_is_missing_is_said_and_what_is_given_is_not(tmp_path):
     bare = load_visit(build_site(tmp_path / "bare", linearity_rows()))
     text = text_of(
         write_channel_sheet(
-            bare, keep_results(bare, tmp_path / "a", channel="STG-1-V11"), results_folder=tmp_path / "a"
+            keep_results(bare, tmp_path / "a", channel="STG-1-V11"), results_folder=tmp_path / "a"
         ).read_bytes()
     )
     for asked in (
@@ -168,7 +192,7 @@ def test_what_is_missing_is_said_and_what_is_given_is_not(tmp_path):
         build_site(tmp_path / "full", linearity_rows(), visit=VISIT + given, equipment=equipment, asset=ASSET + items)
     )
     entries = keep_results(full, tmp_path / "b", channel="STG-1-V11")
-    text = text_of(write_channel_sheet(full, entries, results_folder=tmp_path / "b").read_bytes())
+    text = text_of(write_channel_sheet(entries, results_folder=tmp_path / "b").read_bytes())
     assert "is missing." in text
     assert "laboratory, with address" not in text
     assert "unambiguously" not in text

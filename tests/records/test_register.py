@@ -23,9 +23,20 @@ from tests.support.made_up_site import register_rows
 from tests.support.register import row, tamper
 from vibcal_nb.notebook.site import look_at
 from vibcal_nb.problems import ParameterError
+from vibcal_nb.records.register import rebuild
+from vibcal_nb.records.register import register as module
+from vibcal_nb.records.register.documents import Document
 from vibcal_nb.records.register.read_site import read_site
-from vibcal_nb.records.register.register import RegisterUnusable, append_rows, check_chain, read_latest, register_path
-from vibcal_nb.records.register.register_records import rebuild_register, register_record
+from vibcal_nb.records.register.rebuild import rebuild_register, set_aside_registers
+from vibcal_nb.records.register.register import (
+    RegisterUnusable,
+    append_rows,
+    check_chain,
+    read_documents,
+    read_latest,
+    register_path,
+)
+from vibcal_nb.records.register.register_records import register_record
 from vibcal_nb.records.register.register_rows import COLUMNS, FIRST, chain_hash
 from vibcal_nb.records.seal.record_content import MIME_TYPE, result_of
 from vibcal_nb.records.seal.seal import make_seal
@@ -301,3 +312,86 @@ def test_one_record_that_is_none_does_not_keep_the_others_from_the_register(tmp_
     assert [said.split(": ")[1] for said in rebuilt.unusable] == [
         "its result is not in the form that this version gives it"
     ]
+
+
+def test_a_rebuild_sets_the_register_before_aside_and_says_what_is_gone(tmp_path):
+    root = make_records(tmp_path).parents[3]
+    before = read_latest(register_path(root))
+    append_rows(register_path(root), [row(9)])
+    rebuilt = rebuild_register(root)
+    (said,) = rebuilt.lost
+    assert said.startswith("STG-1/2026-05-19/V9/linearity.as-found.ipynb: STG-1 2026-05-19 V9 linearity as-found was")
+    assert set_aside_registers(root) == [rebuilt.aside]
+    assert [item.channel for item in read_latest(rebuilt.aside)] == ["STG-1-V11", "V9"]
+    assert read_latest(register_path(root)) == before
+    assert check_chain(register_path(root)) == check_chain(rebuilt.aside) == []
+    assert rebuild_register(root).lost == ()
+    assert len(set_aside_registers(root)) == 2
+
+
+def test_what_is_appended_while_a_register_is_made_anew_is_not_lost(tmp_path, monkeypatch):
+    root = make_records(tmp_path).parents[3]
+    list_rows = rebuild.list_rows
+
+    def meanwhile(records, unusable):
+        yield from list_rows(records, unusable)
+        append_rows(register_path(root), [row(9)])
+
+    monkeypatch.setattr(rebuild, "list_rows", meanwhile)
+    assert rebuild_register(root).lost == ()
+    assert [item.channel for item in read_latest(register_path(root))] == ["STG-1-V11", "V9"]
+
+
+def test_a_register_that_cannot_be_used_is_kept_beside_the_new_one(tmp_path):
+    root = make_records(tmp_path).parents[3]
+    register_path(root).write_bytes(b"no register at all" * 100)
+    rebuilt = rebuild_register(root)
+    assert rebuilt.rows == 1
+    assert rebuilt.aside.read_bytes() == b"no register at all" * 100
+    assert "cannot be read" in rebuilt.lost[0]
+    assert [item.channel for item in read_latest(register_path(root))] == ["STG-1-V11"]
+
+
+def test_a_writer_finds_the_register_that_took_its_files_place(tmp_path, monkeypatch):
+    """It opened the file before, and would append to one that nobody looks at any more."""
+    path = register_path(tmp_path)
+    append_rows(path, [row(1)])
+    append_row, swapped = module.append_row, []
+
+    def swap(connection, item):
+        if not swapped:
+            swapped.append(path.rename(tmp_path / "old.sqlite"))
+            append_rows(path, [row(2)])
+        return append_row(connection, item)
+
+    monkeypatch.setattr(module, "append_row", swap)
+    append_rows(path, [row(3)])
+    assert [item.channel for item in read_latest(path)] == ["V2", "V3"]
+
+
+def test_a_register_of_the_first_schema_is_read_and_raised_when_it_is_written(register):
+    with closing(sqlite3.connect(register)) as connection:
+        connection.executescript("DROP TABLE documents; PRAGMA user_version = 1;")
+    assert len(read_latest(register)) == 7
+    assert read_documents(register) == []
+    assert check_chain(register) == []
+    document = Document(kind="sign-off", place="a", seal="b", sha256="c", said="d")
+    append_rows(register, [row(9)], [document, document])
+    assert read_documents(register) == [document]
+    assert check_chain(register) == []
+
+
+def test_a_document_that_was_altered_or_removed_is_named(register):
+    documents = [Document(kind="sign-off", place=str(i), seal="b", sha256=str(i), said="d") for i in range(3)]
+    append_rows(register, [], documents)
+    with closing(sqlite3.connect(register)) as connection, connection:
+        connection.execute("DROP TRIGGER documents_no_update")
+        connection.execute("DROP TRIGGER documents_no_delete")
+        connection.execute("UPDATE documents SET said = 'e' WHERE sequence = 2")
+    assert (
+        check_chain(register)[0].sentence
+        == "Row 2 of the documents (sign-off 1) is not what was written: it was altered."
+    )
+    with closing(sqlite3.connect(register)) as connection, connection:
+        connection.execute("DELETE FROM documents WHERE sequence = 3")
+    assert "Row 3 of the documents is missing" in check_chain(register)[-1].sentence

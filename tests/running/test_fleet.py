@@ -24,8 +24,9 @@ from vibcal_nb.records.files import whole_files as atomic
 from vibcal_nb.records.files.whole_files import partial_path, remove_stale_partials
 from vibcal_nb.records.seal.intact import check_seal
 from vibcal_nb.running.fleet.executors import NoCluster, make_record_on_worker, open_executor
-from vibcal_nb.running.fleet.make_record import Outcome, make_record
-from vibcal_nb.running.fleet.run import make_records, plan_records
+from vibcal_nb.running.fleet.make_record import Making, Outcome, make_record
+from vibcal_nb.running.fleet.plan import plan_records
+from vibcal_nb.running.fleet.run import make_records
 from vibcal_nb.running.kernels import template_client as template_process
 
 VISIT = ROOT / "data_demo" / "STG-1" / "2026-05-19"
@@ -59,7 +60,7 @@ def test_a_hung_kernel_is_stopped_and_reported(tmp_path):
     source = "import time; time.sleep(600 if channel == 'STG-1-V11' else 0)"
     work = plan(tmp_path / "out", notebooks=notebooks_with(tmp_path, source))
     jobs = {job.case.channel: job for _, jobs in work.jobs for job in jobs if job.case.condition == "as-found"}
-    hung, well = (make_record(jobs[channel], cell_seconds=20) for channel in CHANNELS)
+    hung, well = (make_record(jobs[channel], Making(cell_seconds=20)) for channel in CHANNELS)
     assert hung.failure == (
         "STG-1 2026-05-19, STG-1-V11 linearity as-found: a cell ran longer than 20 s and was stopped"
     )
@@ -139,7 +140,7 @@ def test_what_a_worker_dies_of_is_reported(tmp_path):
 
 
 def test_results_are_kept_in_files_and_not_in_memory(tmp_path):
-    def make(job, *, fresh):
+    def make(job, making):
         filling = {"statement": "s", "quantities": {"numbers": list(range(1000))}}
         result = {"channel": job.case.channel, "analysis": job.case.analysis, "condition": job.case.condition}
         job.case.record.parent.mkdir(parents=True, exist_ok=True)
@@ -237,6 +238,6 @@ def test_a_cluster_that_is_not_there_is_a_sentence(monkeypatch):
 def test_a_worker_elsewhere_checks_that_it_can_make_the_same_record(tmp_path, monkeypatch):
     (_, (job, *_)), *_ = plan(tmp_path).jobs
     other = type(job)(**{**vars(job), "stamp": {**job.stamp, "package_sha256": "0"}})
-    assert "another version of this package" in make_record_on_worker(other).failure
+    assert "another version of this package" in make_record_on_worker(other, Making()).failure
     unseen = type(job)(**{**vars(job), "template": Path("nowhere.ipynb")})
-    assert "does not see nowhere.ipynb" in make_record_on_worker(unseen).failure
+    assert "does not see nowhere.ipynb" in make_record_on_worker(unseen, Making()).failure

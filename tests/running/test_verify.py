@@ -4,23 +4,39 @@ from __future__ import annotations
 
 import json
 import random
+import re
 import shutil
-import subprocess
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.support.made_records import make_records, reseal
+from tests.support.performed import remember_performances
+from vibcal_nb.problems import Refused
 from vibcal_nb.records.files.canonical import kept_bytes, results_bytes
 from vibcal_nb.records.files.places import page_path
+from vibcal_nb.records.inputs_used.present import PresentInputs
+from vibcal_nb.records.inputs_used.record_inputs import MIME_TYPE as INPUTS_TYPE
+from vibcal_nb.records.inputs_used.record_inputs import sum_of_inputs
 from vibcal_nb.records.perform.differences import list_differences
 from vibcal_nb.records.seal.failed import keep_failed
-from vibcal_nb.records.seal.record_content import result_of
-from vibcal_nb.records.seal.seal import digest_of, make_seal, seal_of, sum_parts
+from vibcal_nb.records.seal.record_content import MIME_TYPE as RESULT_TYPE
+from vibcal_nb.records.seal.record_content import inputs_of, result_of
+from vibcal_nb.records.seal.seal import make_seal, sum_parts
 from vibcal_nb.running.commands.cli import main
+from vibcal_nb.running.verify.find_inputs import find_inputs
+from vibcal_nb.running.verify.states import State
+from vibcal_nb.running.verify.verifier import Verifier
 from vibcal_nb.running.verify.verify_files import verify_path
-from vibcal_nb.running.verify.verify_record import Verifier, find_inputs, verify_record
+from vibcal_nb.running.verify.verify_record import verify_record
+
+
+@pytest.fixture(autouse=True, scope="module")
+def remembered():
+    end = remember_performances()
+    yield
+    end()
 
 
 @pytest.fixture
@@ -28,45 +44,72 @@ def record(tmp_path):
     return make_records(tmp_path)
 
 
+def told(path, *states):
+    """What is not in order, in words: of some states, or of all."""
+    return [text for verified in verify_path(path, Verifier()) for text in verified.told(*states)]
+
+
 def faults_of(path):
-    return [fault for verified in verify_path(path, Verifier()) for fault in verified.faults]
+    return told(path, State.ALTERED)
 
 
 def test_untouched_records_are_in_order(record, capsys):
     root = record.parents[3]
-    assert faults_of(root) == []
+    assert told(root) == []
     verified = verify_record(record, Verifier())
-    assert verified.said[:3] == ("intact", "page intact", "4 input files unchanged")
-    assert "the same bit for bit" in verified.said[3]
+    assert verified.may_be_signed
+    assert verified.said[:2] == ("intact", "page intact")
+    assert verified.said[2].startswith("performed again: 24 cells with every output, ")
+    assert verified.said[3] == "its inputs hold what it states"
     assert main(["verify", str(root)]) == 0
-    assert capsys.readouterr().out.endswith("4 in order, 0 not.\n")
+    assert capsys.readouterr().out.endswith("4 in order.\n")
 
 
-def test_500_single_bytes_changed_at_random_in_any_file_are_all_told(record):
-    """Record, page, sheet, results file, and each input file."""
+def test_300_single_bytes_changed_at_random_in_any_file_of_a_record_are_all_told(record):
+    """Record, page, report and results file."""
     out = record.parents[1]
-    site = record.parents[4] / "site"
-    inputs = [site / "equipment.toml", site / "STG-1" / "asset.toml"]
-    inputs += [site / "STG-1" / "2026-05-19" / name for name in ("visit.toml", "readings.csv")]
     own = [record, page_path(record), record.with_name("STG-1-V11.pdf"), out / "results.json"]
     chance = random.Random(17025)
-    for number in range(500):
-        file = chance.choice([*own, *inputs])
+    for number in range(300):
+        file = chance.choice(own)
         data = file.read_bytes()
         place = chance.randrange(len(data))
         value = chance.choice([v for v in range(256) if v != data[place]])
         file.write_bytes(data[:place] + bytes([value]) + data[place + 1 :])
-        told = [
+        found = [
             (v.path.name, fault)
             for path in (record, *own[2:])
             for v in verify_path(path, Verifier())
-            for fault in v.faults
+            for fault in v.told(State.ALTERED, State.INCOMPLETE)
         ]
-        assert told, (number, file.name, place, value)
-        named = any(file.name in name or file.name in fault for name, fault in told)
-        assert named, (number, file.name, told)
+        assert any(file.name in name or file.name in fault for name, fault in found), (number, file.name, found)
         file.write_bytes(data)
-    assert faults_of(out) == []
+    assert told(out) == []
+
+
+def test_any_change_of_what_a_record_used_is_named_and_no_other(record):
+    """100 single characters of the input files: where the record's statement changes, it is told, and only there."""
+    site = record.parents[4] / "site"
+    visit = site / "STG-1" / "2026-05-19"
+    files = [site / "equipment.toml", site / "STG-1" / "asset.toml", visit / "visit.toml", visit / "readings.csv"]
+    names = {"channel": "STG-1-V11", "analysis": "linearity", "condition": "as-found"}
+    stated, chance, outcomes = inputs_of(json.loads(record.read_bytes())), random.Random(17026), []
+    for _ in range(100):
+        file = chance.choice(files)
+        data = file.read_bytes()
+        place = chance.randrange(len(data))
+        file.write_bytes(data[:place] + chance.choice(b"0123456789.ax# ").to_bytes(1, "big") + data[place + 1 :])
+        verified = verify_record(record, Verifier())
+        moved = verified.told(State.MOVED_ON)
+        assert verified.faults == ()
+        try:
+            same = sum_of_inputs(PresentInputs().statement(visit, **names)) == sum_of_inputs(stated)
+        except Refused:
+            same = False
+        assert (moved == ()) == same, (file.name, place)
+        outcomes.append(same)
+        file.write_bytes(data)
+    assert 0 < sum(outcomes) < 100
 
 
 def test_a_forger_who_seals_anew_is_found_by_performing_again_and_by_every_witness(record):
@@ -75,21 +118,46 @@ def test_a_forger_who_seals_anew_is_found_by_performing_again_and_by_every_witne
 
     reseal(record, forge)
     faults = verify_record(record, Verifier()).faults
-    assert any("performed again: quantities[1].sensitivity: 4.2 in the record" in fault for fault in faults)
+    assert any("quantities[1].sensitivity: 4.2 in the record, 4.05" in fault for fault in faults)
     assert any(fault.startswith("its page linearity.as-found.html is of another record") for fault in faults)
     assert "results.json names another seal for it" in faults
-    told = "\n".join(faults_of(record.parents[3]))
-    assert "the record has another seal" in told
-    assert "not the record that was registered" in told
-    assert "of which it was made" in told
+    found = "\n".join(faults_of(record.parents[3]))
+    assert "the record has another seal" in found
+    assert "not the record that was registered" in found
+    assert "of which it was made" in "\n".join(faults_of(record.with_name("STG-1-V11.pdf")))
 
 
-def test_a_changed_input_is_named_and_what_follows_from_it(record):
+def test_a_changed_reading_is_named_from_what_to_what_and_is_no_forgery(record):
     readings = record.parents[4] / "site" / "STG-1" / "2026-05-19" / "readings.csv"
-    readings.write_text(readings.read_text(encoding="utf-8").replace("40.", "41."), encoding="utf-8")
-    faults = verify_record(record, Verifier()).faults
-    assert faults[0].startswith("input readings.csv was changed")
-    assert any("deviation_pct" in fault and "%" in fault for fault in faults)
+    readings.write_text(readings.read_text(encoding="utf-8").replace(",40.62", ",41.62"), encoding="utf-8")
+    verified = verify_record(record, Verifier())
+    assert verified.state is State.MOVED_ON
+    (said,) = verified.told(State.MOVED_ON)
+    assert re.match(r"row 4 of linearity as-found, output: from 40.62\d to 41.62\d \(", said)
+    assert any(text.startswith("performed again: 24 cells") for text in verified.said)
+
+
+def test_what_a_record_does_not_use_changes_nothing(record):
+    """Another channel's row above and below, a comment, a new certificate, another condition, a later visit."""
+    site = record.parents[4] / "site"
+    asset = site / "STG-1" / "asset.toml"
+    text = asset.read_text(encoding="utf-8")
+    own = text[text.index("[channels.STG-1-V11]") :]
+    asset.write_text(f"# a comment\n{text}\n{own.replace('STG-1-V11', 'STG-1-V12')}", encoding="utf-8")
+    readings = site / "STG-1" / "2026-05-19" / "readings.csv"
+    head, *rows = readings.read_text(encoding="utf-8").splitlines()
+    other = [row.replace("STG-1-V11", "STG-1-V12") for row in rows]
+    as_left = [row.replace("as-found", "as-left") for row in rows]
+    readings.write_text("\n".join([head, *other, *rows, *as_left]) + "\n", encoding="utf-8")
+    equipment = site / "equipment.toml"
+    text = equipment.read_text(encoding="utf-8")
+    equipment.write_text(text + text.replace('"REF-1"', '"REF-2"').replace('"DVM-1"', '"DVM-2"'), encoding="utf-8")
+    visit = site / "STG-1" / "2026-05-19" / "visit.toml"
+    later = site / "STG-1" / "2027-05-19"
+    shutil.copytree(visit.parent, later)
+    (later / "visit.toml").write_text(visit.read_text(encoding="utf-8").replace("2026", "2027"), encoding="utf-8")
+    visit.write_text("# read twice\n" + visit.read_text(encoding="utf-8"), encoding="utf-8")
+    assert told(record) == []
 
 
 @pytest.mark.parametrize(
@@ -98,9 +166,9 @@ def test_a_changed_input_is_named_and_what_follows_from_it(record):
         ({"schema": 4}, "its schema is '4', not 1"),
         ({"schema": None}, "its schema is nothing, not 1"),
         ({"schema": True}, "its schema is 'True', not 1"),
-        ({"asset": "STG-2"}, "the record is of the asset 'STG-1', and the file of 'STG-2'"),
-        ({"visit": "2026-05-18"}, "the record is of the visit '2026-05-19', and the file of '2026-05-18'"),
-        ({"visit": ["2026-05-19"]}, "the record is of the visit '2026-05-19', and the file of"),
+        ({"asset": "STG-2"}, "it is of the asset 'STG-2', and lies in the folder 'STG-1'"),
+        ({"visit": "2026-05-18"}, "it is of the visit '2026-05-18', and lies in the folder '2026-05-19'"),
+        ({"visit": ["2026-05-19"]}, "and lies in the folder '2026-05-19'"),
         ({"approved": True}, "it holds 'approved', which no results file has"),
     ],
 )
@@ -115,9 +183,20 @@ def test_an_entry_taken_out_of_the_results_is_told_by_its_record(record):
     """A result that fails could be hidden so: whoever reads the results alone would miss it."""
     results = record.parents[1] / "results.json"
     results.write_bytes(results_bytes(json.loads(results.read_bytes()) | {"results": []}))
-    assert "no entry in results.json; if a run was stopped, run again" in faults_of(record)
+    assert told(record) == ["no entry in results.json"]
     results.unlink()
-    assert faults_of(record) == []
+    assert told(record) == ["no entry in results.json"]
+
+
+def test_a_record_in_no_records_folder_is_incomplete(record, tmp_path):
+    alone = tmp_path / "alone" / record.name
+    alone.parent.mkdir()
+    shutil.copy(record, alone)
+    shutil.copy(page_path(record), page_path(alone))
+    verified = verify_record(alone, Verifier())
+    assert verified.state is State.INCOMPLETE
+    assert "it lies in no records folder" in verified.told()[0]
+    assert not verified.may_be_signed
 
 
 def test_a_path_that_no_system_has_is_not_at_hand(tmp_path):
@@ -127,48 +206,52 @@ def test_a_path_that_no_system_has_is_not_at_hand(tmp_path):
 
 
 def test_inputs_elsewhere_and_inputs_gone(record):
+    """The record is performed again from what it states; whether the inputs hold that, nobody can ask."""
     site = record.parents[4] / "site"
     moved = site.rename(site.with_name("archive"))
     verified = verify_record(record, Verifier())
-    assert verified.faults == ()
-    assert any("not performed again (give --inputs FOLDER)" in said for said in verified.said)
+    assert verified.state is State.NOT_PERFORMED
+    assert "its inputs are not at hand" in verified.told()[0]
+    assert any(text.startswith("performed again: 24 cells") for text in verified.said)
+    assert sign(record) == 1
+    assert list(record.parent.glob("*.signoff-*")) == []
     for inputs in (moved, moved / "STG-1", moved / "STG-1" / "2026-05-19"):
-        assert any("bit for bit" in said for said in verify_record(record, Verifier(inputs=inputs)).said), inputs
+        assert verify_record(record, Verifier(inputs=inputs)).may_be_signed, inputs
 
 
-def test_another_version_says_what_differs_and_by_how_much(tmp_path):
-    record = make_records(tmp_path, package="3" * 64, version="0.0.9")
-    said = verify_record(record, Verifier()).said
-    assert any("the same to within 1e-06 of their size" in text for text in said)
+def test_other_software_says_what_differs_and_by_how_much_and_raises_no_alarm(tmp_path):
+    record = make_records(tmp_path, package_sha256="3" * 64)
+    verified = verify_record(record, Verifier())
+    assert verified.findings == ()
+    assert any("the same by other sources of the same version" in text for text in verified.said)
     reseal(record, lambda content: result_of(content)["quantities"][0].update(sensitivity=4.0))
-    faults = verify_record(record, Verifier()).faults
-    (fault,) = [fault for fault in faults if fault.startswith("performed again")]
-    assert "(the record: 0.0.9)" in fault
-    assert "quantities[1].sensitivity: 4.0 in the record, 4.05" in fault
-    assert "+1.3 %" in fault
+    (told_,) = [text for text in verify_record(record, Verifier()).told(State.NOT_PERFORMED) if "performed" in text]
+    assert "(the record: 0.1.0)" in told_
+    assert "quantities[1].sensitivity: 4.0 in the record, 4.05" in told_
+    assert "+1.3 %" in told_
 
 
 @pytest.mark.parametrize(("factor", "same"), [(1.0 + 9e-8, True), (1.0 + 3e-7, False), (1.0 - 3e-7, False)])
-def test_only_a_unit_of_the_last_digit_may_differ_in_the_same_environment(record, factor, same):
+def test_only_a_unit_of_the_last_digit_of_a_result_may_differ_in_the_same_surroundings(record, factor, same):
     def change(content):
         (first, *_) = result_of(content)["quantities"]
         first["sensitivity"] *= factor
 
     reseal(record, change)
     verified = verify_record(record, Verifier())
-    assert any("but for a unit of the last of eight digits" in text for text in verified.said) is same
+    assert any(text.startswith("performed again: 24 cells") for text in verified.said) is same
     assert any(fault.startswith("performed again") for fault in verified.faults) is not same
 
 
-def test_pages_and_sheets_alone(record, tmp_path):
+def test_pages_and_reports_alone_were_compared_with_nothing(record, tmp_path):
     alone = tmp_path / "alone"
     alone.mkdir()
     for path in (page_path(record), record.with_name("STG-1-V11.pdf")):
         copy = alone / path.name
         shutil.copy(path, copy)
         (verified,) = verify_path(copy, Verifier())
-        assert verified.faults == ()
-        assert verified.said[0].startswith("whole; its ")
+        assert verified.state is State.NOT_PERFORMED
+        assert "was compared with nothing" in verified.told()[0]
         copy.write_bytes(copy.read_bytes().replace(b"linearity", b"linearitY", 1) + b"\n")
         assert faults_of(copy) != []
 
@@ -177,7 +260,8 @@ def test_a_failed_notebook_is_said_to_be_no_record(record):
     failed = record.with_name("linearity.as-found.failed.ipynb")
     keep_failed(record, failed, sentence="It broke.")
     verified = verify_record(failed, Verifier())
-    assert verified.said == ("no record: a notebook that failed (It broke.)",)
+    assert verified.state is State.INCOMPLETE
+    assert verified.told() == ("no record: a notebook that failed (It broke.)",)
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -189,7 +273,9 @@ def test_a_sealed_notebook_of_any_shape_gets_a_sentence(tmp_path, data):
         lambda inner: st.lists(inner, max_size=3) | st.dictionaries(words, inner, max_size=4),
         max_leaves=8,
     )
-    content = {"cells": data.draw(odd), "metadata": {"vibcal_nb": {"inputs_sha256": data.draw(odd)}}}
+    cells = [{"cell_type": "code", "outputs": [{"data": {INPUTS_TYPE: data.draw(odd), RESULT_TYPE: data.draw(odd)}}]}]
+    cells = data.draw(st.just(cells) | odd)
+    content = {"cells": cells, "metadata": {"vibcal_nb": {"inputs_sha256": data.draw(odd), "notebook": data.draw(odd)}}}
     statements = {name: data.draw(odd) for name in ("record", "made", "parameters", "environment", "replaces")}
     content["metadata"]["vibcal_nb"]["seal"] = make_seal(content, **statements)
     path = tmp_path / "odd.ipynb"
@@ -229,107 +315,8 @@ def test_paths_and_options_that_make_no_sense_are_refused(record, capsys, tmp_pa
     assert main(["verify", str(other)]) == 1
 
 
-def make_key(folder, name):
-    key = folder / name
-    subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-C", name, "-f", str(key)], check=True)
-    return key
-
-
 def sign(record, *options):
     return main(["verify", str(record), "--sign", "--name", "Engineer D", "--remark", "seen", *map(str, options)])
-
-
-def test_a_signature_by_an_allowed_key_counts_and_no_other(record, tmp_path, capsys):
-    """OpenSSH signs and checks (PROTOCOL.sshsig, ssh-keygen(1)); ssh-keygen itself is asked once more here."""
-    key, stranger = make_key(tmp_path, "d"), make_key(tmp_path, "x")
-    allowed = tmp_path / "allowed_signers"
-    allowed.write_text(f"engineer.d@example.org {key.with_suffix('.pub').read_text()}", encoding="utf-8")
-    assert sign(record, "--key", key) == 0
-    statement = record.with_name("linearity.as-found.signoff-1.json")
-    said = json.loads(statement.read_bytes())
-    assert (said["name"], said["role"], said["remark"]) == ("Engineer D", "reviewer", "seen")
-    who = ["-I", "engineer.d@example.org", "-n", "vibcal-nb-signoff", "-s", f"{statement}.sig"]
-    independent = subprocess.run(
-        ["ssh-keygen", "-Y", "verify", "-f", allowed, *who],
-        input=statement.read_bytes(),
-        capture_output=True,
-        check=False,
-    )
-    assert independent.returncode == 0
-    assert any(
-        "signature fits; whose key it is was not checked" in text for text in verify_record(record, Verifier()).said
-    )
-    verifier = Verifier(allowed_signers=allowed)
-    assert any(
-        "signature valid, key of engineer.d@example.org" in text for text in verify_record(record, verifier).said
-    )
-    assert sign(record, "--key", stranger) == 0
-    assert any("by no allowed signer" in fault for fault in verify_record(record, verifier).faults)
-    capsys.readouterr()
-
-
-def test_a_changed_or_foreign_signoff_is_told(record, tmp_path):
-    assert sign(record, "--key", make_key(tmp_path, "d")) == 0
-    statement = record.with_name("linearity.as-found.signoff-1.json")
-    data = statement.read_bytes()
-    statement.write_bytes(data.replace(b"Engineer D", b"Engineer E"))
-    assert "it was changed after it was written" in verify_record(record, Verifier()).faults[0]
-    said = {k: v for k, v in json.loads(data).items() if k != "digest"} | {"name": "Engineer E"}
-    statement.write_bytes(kept_bytes({**said, "digest": digest_of(said)}))
-    assert "does not fit" in verify_record(record, Verifier()).faults[0]
-    statement.write_bytes(data)
-    reseal(record, lambda content: content["cells"][0].update(source=["# Other"]))
-    assert any("is of another seal" in fault for fault in verify_record(record, Verifier()).faults)
-
-
-def test_a_revision_takes_page_sheet_and_signoffs_of_the_record_before_aside(record, tmp_path):
-    assert sign(record, "--key", make_key(tmp_path, "d")) == 0
-    make_records(tmp_path, gain=4.06)
-    root = record.parents[3]
-    assert faults_of(root) == []
-    aside = sorted(path.name for path in (record.parent / "superseded").iterdir())
-    assert [name for name in aside if not name.endswith(".pdf")] == [
-        "linearity.as-found.rev1.html",
-        "linearity.as-found.rev1.ipynb",
-        "linearity.as-found.rev1.signoff-1.json",
-        "linearity.as-found.rev1.signoff-1.json.sig",
-    ]
-    said = verify_record(record.parent / "superseded" / "linearity.as-found.rev1.ipynb", Verifier()).said
-    assert "superseded, revision 1: not performed again" in said
-    assert any(text.startswith("signed off by Engineer D") for text in said)
-    assert not any("signed off" in text for text in verify_record(record, Verifier()).said)
-    (old,) = (record.parent / "superseded").glob("*.pdf")
-    (sheet,) = verify_path(old, Verifier())
-    assert sheet.said == ("intact, of 1 records",)
-
-
-def test_a_typed_signoff_is_shown_as_unsigned(record):
-    assert sign(record) == 0
-    said = verify_record(record, Verifier()).said
-    assert any(text.startswith("typed sign-off, unsigned: Engineer D, reviewer, ") for text in said)
-
-
-def test_a_record_that_is_not_in_order_is_not_signed(record):
-    record.write_bytes(record.read_bytes().replace(b"20.12", b"20.13", 1))
-    assert sign(record) == 1
-    assert list(record.parent.glob("*.signoff-*")) == []
-
-
-def test_a_key_that_is_not_there_is_said(record, tmp_path, capsys):
-    assert sign(record, "--key", tmp_path / "none") == 3
-    assert "There is no key file" in capsys.readouterr().err
-
-
-def test_what_a_file_says_cannot_command_the_terminal_or_forge_a_line(record, capsys):
-    statement = {"schema": 1, "record": record.name, "role": "reviewer", "date": "2026-06-01", "remark": ""}
-    statement |= {"seal": seal_of(json.loads(record.read_bytes()))["digest"]}
-    statement |= {"name": "A\x1b[2J\n✓ other.ipynb: intact; signed off by everybody\u202e"}
-    path = record.with_name(f"{record.stem}.signoff-1.json")
-    path.write_bytes(kept_bytes({**statement, "digest": digest_of(statement)}))
-    assert main(["verify", str(record)]) == 0
-    printed = capsys.readouterr().out
-    assert len(printed.splitlines()) == 2
-    assert all(line.isprintable() for line in printed.splitlines())
 
 
 @pytest.mark.parametrize(

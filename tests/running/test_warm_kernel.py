@@ -74,13 +74,27 @@ def test_subprocesses_plots_and_prints_work_as_in_an_ordinary_kernel():
         "import subprocess, sys; subprocess.run([sys.executable, '-c', 'raise SystemExit(3)']).returncode",
         "import matplotlib.pyplot as plt; plt.plot([1, 2]); plt.show()",
         "import os; os.system('echo from the shell'); print('from Python')",
-        "import sys; (sys.argv[1] == '-f', '' in sys.path, os.getcwd())",
+        "import sys; ('-f' in sys.argv, os.getcwd())",
     )
     warm, ordinary = execute(*sources), execute(*sources, manager=AsyncKernelManager)
     kinds = [[sorted(o.get("data", {"text": 0})) for o in cell.outputs] for cell in warm.cells]
     assert kinds == [[sorted(o.get("data", {"text": 0})) for o in cell.outputs] for cell in ordinary.cells]
     assert said(warm, 0) == 3
     assert said(warm) == said(ordinary)
+
+
+@linux_only
+def test_a_warm_kernel_and_its_template_import_nothing_from_the_current_folder(tmp_path, monkeypatch):
+    """A folder that came by mail may hold modules named as those of the standard library, or as an optional one."""
+    for name in ("random", "colorsys", "fqdn"):
+        (tmp_path / f"{name}.py").write_text(f"open({str(tmp_path / 'ran')!r}, 'a').write({name!r})", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    template_process.close_templates()
+    warm = execute(
+        "import sys, random, colorsys\ntry:\n    import fqdn\nexcept ImportError:\n    pass", "'' in sys.path"
+    )
+    assert said(warm) is False
+    assert not (tmp_path / "ran").exists()
 
 
 @linux_only

@@ -10,6 +10,8 @@ from tests.support.sealed_record import shown
 from vibcal_nb.model.case import list_cases
 from vibcal_nb.model.names import DRIFT
 from vibcal_nb.records.analyses import analysis_named
+from vibcal_nb.records.inputs_used.present import PresentInputs
+from vibcal_nb.records.inputs_used.record_inputs import MIME_TYPE as INPUTS_TYPE
 from vibcal_nb.records.perform.perform import perform
 from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.seal.keep import keep_record
@@ -18,16 +20,18 @@ from vibcal_nb.records.seal.record_content import MIME_TYPE
 
 def keep_results(folder, out, *, channel):
     """Keep a record of every result of a channel and results.json, without a kernel; return the entries."""
-    entries = []
+    entries, present = [], PresentInputs([folder])
     for tag, test, condition in [
         *list_cases(folder),
         *((tag, DRIFT, condition) for tag, condition in analysis_named(DRIFT).cases(folder)),
     ]:
         if tag != channel or test == "module-alone":
             continue
-        entry = result_entry(perform(folder, channel=tag, analysis=test, condition=condition))
+        names = {"channel": tag, "analysis": test, "condition": condition}
+        entry = result_entry(perform(folder, **names))
+        inputs = present.statement(folder.path, **names)
         cell = new_code_cell("keep_result(result)", id="verdict")
-        cell.outputs = [shown({MIME_TYPE: entry, "text/plain": "kept"})]
+        cell.outputs = [shown({MIME_TYPE: entry, INPUTS_TYPE: inputs, "text/plain": "kept"})]
         record = out / channel / f"{test}.{condition}.ipynb"
         identity = {"asset": folder.asset.tag, "visit": folder.path.name, "channel": tag}
         kept = keep_record(
@@ -35,7 +39,7 @@ def keep_results(folder, out, *, channel):
             record=record,
             identity={**identity, "analysis": test, "condition": condition},
             parameters={"visit_folder": folder.path.as_posix(), "channel": tag, "condition": condition},
-            stamp={"inputs_sha256": {}, "version": "0.1.0"},
+            stamp={"version": "0.1.0"},
         )
         entries.append({**entry, "record": f"{channel}/{record.name}", "seal": kept.seal})
     (out / "results.json").write_text(json.dumps({"results": entries}), encoding="utf-8")

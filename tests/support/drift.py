@@ -8,11 +8,13 @@ import numpy as np
 
 from tests.support.kcdb_v_k1 import observation
 from vibcal_nb.analysis.drift.drift import analyse_drift
+from vibcal_nb.analysis.drift.standing import standings
 from vibcal_nb.records.perform.history import USUAL
 
 
 def analyse(observations, *, like=(), settings=USUAL):
-    return analyse_drift(None, observations, like=like, settings=settings, rng=np.random.default_rng(1))
+    stood = [standings(items) for items in like]
+    return analyse_drift(None, observations, like=stood, settings=settings, rng=np.random.default_rng(1))
 
 
 def yearly(values, **more):

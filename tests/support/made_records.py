@@ -1,48 +1,54 @@
-"""A site and the records folder of its one result, made without a kernel; and a record forged with care."""
+"""A site and the records folder of its one result, as `run` would make it; and a record forged with care."""
 
 from __future__ import annotations
 
 import json
 
+import nbformat
+
+from tests.support.performed import remembered
 from tests.support.plants import build_site, linearity_rows
-from tests.support.sealed_record import executed
 from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.model.case import select_case
+from vibcal_nb.records.analyses import analysis_named
 from vibcal_nb.records.files.canonical import kept_bytes, results_bytes
-from vibcal_nb.records.perform.perform import perform
-from vibcal_nb.records.quantities.result_entry import result_entry
-from vibcal_nb.records.register.register_records import rebuild_register
+from vibcal_nb.records.inputs_used.record_inputs import state_test
+from vibcal_nb.records.register.rebuild import rebuild_register
 from vibcal_nb.records.report.visit_reports import list_due_sheets, make_sheets
 from vibcal_nb.records.seal.keep import keep_record
+from vibcal_nb.records.seal.record_content import result_of
 from vibcal_nb.records.seal.seal import make_seal
-from vibcal_nb.running.fleet.fingerprint import hash_files, hash_package, list_input_files
+from vibcal_nb.running.fleet.stamp import hash_package, make_stamp
+from vibcal_nb.running.fleet.standard_notebooks import find_notebooks
 
 NAMES = {"channel": "STG-1-V11", "analysis": "linearity", "condition": "as-found"}
-PACKAGE = hash_package()
+IDENTITY = {"asset": "STG-1", "visit": "2026-05-19", **NAMES}
 
 
-def make_records(root, *, gain=4.05, package=PACKAGE, version="0.1.0"):
-    """Make a site and the records folder of its one result, without a kernel; return the record."""
+def make_records(root, *, gain=4.05, **stamp):
+    """Make a site and the records folder of its one result; return the record. ``stamp`` says what made it."""
     visit = build_site(root / "site", linearity_rows(gain=gain))
-    folder, out = load_visit(visit), root / "records" / "STG-1" / "2026-05-19"
-    entry = result_entry(perform(folder, **NAMES))
-    record = out / "STG-1-V11" / "linearity.as-found.ipynb"
+    case = select_case(load_visit(visit), channel="STG-1-V11", test="linearity", condition="as-found")
+    parameters = {"visit_folder": visit.as_posix(), "channel": "STG-1-V11", "condition": "as-found"}
+    notebook = remembered(analysis="linearity", parameters=parameters, inputs=state_test(case))
+    template = find_notebooks() / analysis_named("linearity").notebook
+    record = root / "records" / "STG-1" / "2026-05-19" / "STG-1-V11" / "linearity.as-found.ipynb"
     kept = keep_record(
-        executed(entry),
+        nbformat.from_dict(notebook),
         record=record,
-        identity={"asset": "STG-1", "visit": "2026-05-19", **NAMES},
-        parameters={"visit_folder": visit.as_posix(), "channel": "STG-1-V11", "condition": "as-found"},
-        stamp={
-            "inputs_sha256": hash_files(list_input_files(visit)),
-            "template_sha256": "1" * 64,
-            "package_sha256": package,
-            "version": version,
-        },
+        identity=IDENTITY,
+        parameters=parameters,
+        stamp={**make_stamp(template=template, package_sha256=hash_package()), **stamp},
+        supersede_signed=True,
     )
-    entries = [{**entry, "record": f"STG-1-V11/{record.name}", "seal": kept.seal}]
+    entries = [{**result_of(notebook), "record": f"STG-1-V11/{record.name}", "seal": kept.seal}]
     data = {"schema": 1, "asset": "STG-1", "visit": "2026-05-19", "results": entries}
+    out = record.parents[1]
     (out / "results.json").write_bytes(results_bytes(data))
-    assert make_sheets(list_due_sheets(folder, out)) == []
+    assert make_sheets(list_due_sheets(out)) == []
     rebuild_register(root / "records")
+    for aside in (root / "records").glob("register.aside-*"):
+        aside.unlink()  # `run` appends to the register that there is
     return record
 
 

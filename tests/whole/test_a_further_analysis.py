@@ -18,6 +18,7 @@ import nbformat
 import pytest
 
 from tests.support.places import DEMO, ROOT
+from vibcal_nb.records.seal.sources import sum_of_sources
 
 NAME = "level-spread"
 METADATA = {
@@ -110,6 +111,7 @@ ANALYSIS = Analysis(
     name=LEVEL_SPREAD,
     notebook="level_spread.ipynb",
     method="highest level over lowest",
+    test=LINEARITY,
     cases=_cases,
     perform=_perform,
     quantities=lambda result: {"ratio": result.ratio, "verdict": result.verdict},
@@ -163,6 +165,8 @@ def copy(tmp_path_factory):
         cell["id"] = f"cell-{number}"
         notebook.cells.append(cell)
     nbformat.write(notebook, place / "notebooks" / "level_spread.ipynb")
+    own = place / "vibcal_nb/running/fleet/own_notebooks.py"
+    _add_line(own, '        "linearity.ipynb"', f'        "level_spread.ipynb": "{sum_of_sources(notebook)}",')
     return place
 
 

@@ -1,6 +1,7 @@
 """Files to validated, frozen objects; every problem of a folder is said at once.
 
 earlier_visits        A visit and those before it, of the same asset: what drift is seen in
+given_visits          Visits given in memory in place of files: those that a record states it was made from
 load_asset            Assets without their visits: what a plan is made from, before there is anything to analyse
 load_visits           Folders to validated visits: every problem of every file is found before anything is refused
 load_waveform         Waveform files as arrays: WAV mapped from the disk where it can be, NPZ, other recorders' files

@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from vibcal_nb.inputs.files.toml_table import load_toml
+from vibcal_nb.inputs.given_visits import given_earlier
 from vibcal_nb.inputs.load_visits import find_visits, load_visit, load_visits
 from vibcal_nb.model.case import Case, make_case, require_channel
 from vibcal_nb.model.names import AS_FOUND, DRIFT
@@ -16,10 +17,17 @@ from vibcal_nb.problems import NothingToAnalyse
 
 def earlier_visits(visit: VisitFolder) -> list[Path]:
     """Return the folders of the asset's visits that state an earlier date, the earliest first."""
-    folder = Path(os.path.abspath(visit.path))  # noqa: PTH100  # a link is not followed away from its asset
+    given = given_earlier(visit.path)
+    if given is not None:
+        return given
+    return [path for day, path in _dated_beside(visit.path) if day is not None and day < visit.visit.date]
+
+
+def _dated_beside(path: Path) -> list[tuple[date | None, Path]]:
+    """The other visits of an asset with the dates they state, the earliest first."""
+    folder = Path(os.path.abspath(path))  # noqa: PTH100  # a link is not followed away from its asset
     others = [other for other in find_visits(folder.parent) if other.name != folder.name]
-    dated = [(_stated_date(other), other) for other in others]
-    return [other for day, other in sorted(dated, key=lambda pair: str(pair)) if day and day < visit.visit.date]
+    return sorted(((_stated_date(other), other) for other in others), key=str)
 
 
 def _stated_date(folder: Path) -> date | None:
@@ -31,17 +39,18 @@ def _stated_date(folder: Path) -> date | None:
 def load_history(path: Path, *, channel: str) -> tuple[VisitFolder, ...]:
     """Load a visit and the asset's earlier ones, by the dates they state, the earliest first and this one last.
 
-    Raises ``InputRefused`` where any of them cannot be used (a gap in the history would pass unseen), and
-    ``NothingToAnalyse`` with a sentence where the last one holds no readings of the channel.
+    What later visits hold is no part of it, and refuses nothing. Raises ``InputRefused`` where one before it, or one
+    that states no date, cannot be used (a gap in the history would pass unseen), and ``NothingToAnalyse`` with a
+    sentence where the last one holds no readings of the channel.
     """
     last = load_visit(path)
     require_channel(last, channel)
     if not any(reading.channel == channel for reading in last.table.readings):
         raise NothingToAnalyse(f"{last.table.file} holds no readings of {channel}; take a visit that holds some.")
-    folder = Path(os.path.abspath(path))  # noqa: PTH100
-    before = (day for day in find_visits(folder.parent) if day.name != folder.name)
-    others = load_visits(other for other in before if (_stated_date(other) or date.min) < last.visit.date)
-    earlier = (visit for visit in others if visit.visit.date < last.visit.date and not visit.is_planned)
+    before = given_earlier(path)
+    if before is None:
+        before = [other for day, other in _dated_beside(path) if day is None or day < last.visit.date]
+    earlier = (visit for visit in load_visits(before) if not visit.is_planned)
     return (*sorted(earlier, key=lambda visit: visit.visit.date), last)
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from vibcal_nb.inputs.asset.read_asset import read_asset
 from vibcal_nb.inputs.asset.read_kinds import KINDS, read_kinds
+from vibcal_nb.inputs.given_visits import given_visit
 from vibcal_nb.inputs.layout.visit_layout import what_holds
 from vibcal_nb.inputs.read_equipment import read_equipment
 from vibcal_nb.inputs.read_laid_out import read_laid_out
@@ -69,6 +70,15 @@ def load_visits(paths: Iterable[Path | str]) -> tuple[VisitFolder, ...]:
 
 
 def _load(path: Path, problems: list[Problem]) -> VisitFolder | None:
+    try:
+        given = given_visit(path)
+    except InputRefused as refused:
+        problems += refused.problems
+        return None
+    return _load_folder(path, problems) if given is None else given
+
+
+def _load_folder(path: Path, problems: list[Problem]) -> VisitFolder | None:
     here: list[Problem] = []
     folder = Path(os.path.abspath(path))  # noqa: PTH100  # a link is not followed away from its asset
     asset_folder, site = folder.parent, folder.parent.parent

@@ -23,9 +23,9 @@ EXPLORATION = "left out while exploring"
 class Case:
     """What an analysis is made from.
 
-    ``readings`` holds the excluded ones too, with their reasons; ``conditions`` are all in which the visit has
-    readings of this channel and test; ``pending`` are planned rows of it without an output. The ``with_...`` methods
-    return a changed copy for what-if questions; nothing a person typed is altered.
+    ``readings`` holds the excluded ones too, with their reasons; ``pending`` are planned rows of this channel and test
+    without an output. The ``with_...`` methods return a changed copy for what-if questions; nothing a person typed is
+    altered.
     """
 
     asset_tag: str
@@ -39,7 +39,6 @@ class Case:
     readouts: tuple[Readout, ...]
     visit: Visit
     table_file: str
-    conditions: tuple[str, ...] = ()
     shakers: tuple[Shaker, ...] = ()
     pending: tuple[PendingRow, ...] = ()
 
@@ -164,7 +163,6 @@ def make_case(
         shakers=tuple(item for item in folder.equipment.shakers if item.id in folder.visit.equipment),
         visit=folder.visit,
         table_file=folder.table.file,
-        conditions=_conditions(folder, channel, test),
         pending=tuple(
             row for row in folder.table.pending if (row.channel, row.test, row.condition) == (channel, test, condition)
         ),
@@ -178,10 +176,6 @@ def fitting_references(references: Iterable[Reference], *, channel: Channel, tes
     module = channel.module
     injected = None if module is None else module.input_unit.quantity
     return tuple(item for item in references if item.quantity != VIBRATION and injected in (None, item.quantity))
-
-
-def _conditions(folder: VisitFolder, channel: str, test: str) -> tuple[str, ...]:
-    return tuple(sorted({r.condition for r in folder.table.readings if (r.channel, r.test) == (channel, test)}))
 
 
 def list_cases(folder: VisitFolder) -> list[tuple[str, str, str]]:

@@ -93,6 +93,7 @@ def select_channel_case(folder: VisitFolder, *, channel: str, condition: str) ->
         raise NothingToAnalyse(
             f"{folder.table.file} holds no readings of {channel} {condition}; it holds {held} of this channel."
         )
+    cases = [case for found in by_condition.values() for case in found.values()]
     return ChannelCase(
         asset_tag=folder.asset.tag,
         asset_name=folder.asset.name,
@@ -101,8 +102,8 @@ def select_channel_case(folder: VisitFolder, *, channel: str, condition: str) ->
         condition=condition,
         tests=by_condition[condition],
         other=next(cases for name, cases in by_condition.items() if name != condition),
-        references=folder.references,
-        readouts=folder.readouts,
+        references=tuple(item for item in folder.references if any(item in case.references for case in cases)),
+        readouts=tuple(item for item in folder.readouts if any(item in case.readouts for case in cases)),
         visit=folder.visit,
         table_file=folder.table.file,
     )

@@ -8,11 +8,12 @@ from typing import Any
 
 from vibcal_nb.analysis.drift.drift import DriftSettings
 from vibcal_nb.analysis.drift.interval import IntervalSteps
+from vibcal_nb.model.names import AS_FOUND
+from vibcal_nb.notebook.frame.opened import note_opened
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_number, require_text
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
-from vibcal_nb.notebook.frame.sources import input_files, sources_table
-from vibcal_nb.notebook.show import show
 from vibcal_nb.problems import ParameterError
+from vibcal_nb.records.inputs_used.record_inputs import state_history
 from vibcal_nb.records.perform.history import SHORTEST_MONTHS, ChannelHistory, read_history
 
 _TEXTS = ("visit_folder", "channel", "condition")
@@ -29,15 +30,10 @@ def open_history(namespace: Mapping[str, Any]) -> ChannelHistory:
     show_refusals_plainly()
     check_parameters(namespace, (*_TEXTS, *_STEPS, *_SHARES, "inner_pct"))
     visit_folder, channel, _ = (require_text(name, namespace.get(name)) for name in _TEXTS)
-    return read_history(Path(visit_folder), channel=channel, settings=_settings(namespace))
-
-
-def show_history_sources(history: ChannelHistory) -> None:
-    """Show what the record was made from: the files of every visit with their SHA-256 sums, and versions."""
-    files: dict[str, Path] = {}
-    for visit in history.visits:
-        files |= input_files(visit.path, visit.table.file)
-    show.table(sources_table(files))
+    history = read_history(Path(visit_folder), channel=channel, settings=_settings(namespace))
+    statement = state_history(history.visits, channel=channel, like=history.like)
+    note_opened(statement, channel=channel, condition=AS_FOUND)
+    return history
 
 
 def _settings(namespace: Mapping[str, Any]) -> DriftSettings:

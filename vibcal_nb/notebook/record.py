@@ -9,13 +9,17 @@ from typing import Any
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import Case, select_case
+from vibcal_nb.model.channel_case import ChannelCase
+from vibcal_nb.notebook.frame.opened import note_opened, opened_inputs
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_text
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
-from vibcal_nb.notebook.frame.sources import input_files, sources_table
+from vibcal_nb.notebook.frame.sources import software_table, sources_table
 from vibcal_nb.notebook.show import show
+from vibcal_nb.records.inputs_used.record_inputs import MIME_TYPE as INPUTS_TYPE
+from vibcal_nb.records.inputs_used.record_inputs import state_test
 from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.report.report_content import list_report_items, missing_table, present_table
-from vibcal_nb.records.seal.record_content import MIME_TYPE
+from vibcal_nb.records.seal.record_content import MIME_TYPE as RESULT_TYPE
 
 
 def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) -> Case:
@@ -26,9 +30,10 @@ def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) 
     ``NothingToAnalyse``, which the notebook then shows as sentences.
     """
     texts = checked_parameters(namespace, parameters)
-    return select_case(
-        load_visit(Path(texts["visit_folder"])), channel=texts["channel"], test=test, condition=texts["condition"]
-    )
+    folder, names = load_visit(Path(texts["visit_folder"])), {name: texts[name] for name in ("channel", "condition")}
+    case = select_case(folder, test=test, **names)
+    note_opened(state_test(case), **names)
+    return case
 
 
 def checked_parameters(namespace: Mapping[str, Any], parameters: Mapping[str, object]) -> dict[str, str]:
@@ -42,16 +47,33 @@ def checked_parameters(namespace: Mapping[str, Any], parameters: Mapping[str, ob
 
 
 def keep_result(result: Result) -> None:
-    """Put the result, as JSON, into the record itself, so that it can be read back without this package."""
+    """Put the result, as JSON, into the record itself, so that it can be read back without this package.
+
+    What it was made from goes with it: the rows, limits and certificates that it used.
+    """
     from IPython.display import display
 
     entry = result_entry(result)
-    text = f"Result kept in this record: {entry['verdict']} ({len(str(entry['quantities']))} characters of quantities)."
-    display({MIME_TYPE: entry, "text/plain": text.split(" (")[0] + "."}, raw=True)
+    statement = opened_inputs(channel=entry["channel"], condition=entry["condition"])
+    said = f"Kept in this record: the result ({entry['verdict']})"
+    data = {RESULT_TYPE: entry, "text/plain": f"{said}."}
+    if statement is not None:
+        data |= {
+            INPUTS_TYPE: statement,
+            "text/plain": f"{said}, and the rows, limits and certificates it is made from.",
+        }
+    display(data, raw=True)
 
 
-def show_provenance(case: Case, *, visit_folder: str) -> None:
-    """Show what the record lacks and holds of a calibration report, and what it was made from."""
+def show_provenance(case: Case) -> None:
+    """Show what the record lacks and holds of a calibration report, what it was made from, and the software."""
     report = list_report_items(case)
-    sources = sources_table(input_files(Path(visit_folder), case.table_file))
-    show.table(missing_table(report), present_table(report), sources)
+    show.table(missing_table(report), present_table(report))
+    show_sources(case)
+
+
+def show_sources(case: Case | ChannelCase) -> None:
+    """Show what the result of a case is made from, as its opener noted it, and below it the software."""
+    statement = opened_inputs(channel=case.channel.tag, condition=case.condition)
+    show.table(sources_table(statement or {"visits": []}))
+    show.table(software_table())

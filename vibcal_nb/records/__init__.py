@@ -2,11 +2,13 @@
 
 analyses        The list of analyses: for each the module that knows how it is performed and what it finds
 files/          Whole files, locks, places and forms of records
+inputs_used/    What a record states that it was made from, and what changed since
 perform/        Analyses performed on a visit's folder, and compared with a record
 quantities/     Results as the JSON objects of records and results files
 old_tables/     Old tables brought into a visit: understood by a layout, shown, and then written
 reading_table/  The table to fill in, and rows appended to it
 register/       The register of a site's results
 report/         The paper of a channel
-seal/           Sealed records, their pages and sign-offs
+seal/           Sealed records, their pages, their revisions
+signoff/        Sign-offs: a person's statement on one record, signed by OpenSSH or typed only
 """

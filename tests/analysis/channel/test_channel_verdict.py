@@ -18,9 +18,9 @@ from vibcal_nb.display.results.statements import compose_statement, word_result
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.notebook.show.show_channel import verdict as show_verdict
 from vibcal_nb.problems import InputRefused, NothingToAnalyse
+from vibcal_nb.records.inputs_used.record_inputs import LookedAt
 from vibcal_nb.records.perform.channel import load_channel_case
 from vibcal_nb.records.quantities.result_entry import result_entry
-from vibcal_nb.running.fleet.earlier_visits import hash_earlier_visits
 
 VISITS = ("STG-1/2026-05-19", "STG-1/2025-04-29", "FDF-3/2026-05-05", "BFP-2/2026-04-21", "BFP-2/2025-05-13")
 
@@ -127,8 +127,9 @@ def test_earlier_visits_are_looked_through_and_one_that_cannot_be_read_is_said(t
     consequence = analyse(visit).consequence
     assert consequence.last_good.name == ("2024-05-19" if spoilt else "2025-05-19")
     assert consequence.looked_at == (("the visit 2025-05-19 could not be read",) if spoilt else ())
-    behind = hash_earlier_visits(load_visit(visit))
-    assert {"2025-05-19/readings.csv", "2024-05-19/visit.toml"} <= set(behind)
+    looked_at = LookedAt(load_visit)
+    load_channel_case(load_visit(visit), channel="STG-1-V11", condition="as-found", load=looked_at.load)
+    assert [path.name for path in looked_at.visits] == ["2025-05-19", "2024-05-19"][: 2 if spoilt else 1]
 
 
 def test_a_table_with_only_linearity_says_what_is_known_and_what_is_missing(tmp_path):

@@ -23,11 +23,12 @@ from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.notebook.drift import open_history
 from vibcal_nb.problems import NothingToAnalyse, ParameterError
 from vibcal_nb.records.analyses import analysis_named
+from vibcal_nb.records.inputs_used.present import PresentInputs
 from vibcal_nb.records.perform.differences import list_differences
 from vibcal_nb.records.perform.history import USUAL, analyse_history, read_history
 from vibcal_nb.records.perform.perform import perform
 from vibcal_nb.records.quantities.result_entry import result_entry
-from vibcal_nb.running.fleet.earlier_visits import hash_earlier_visits
+from vibcal_nb.records.seal.record_content import MIME_TYPE as RESULT_TYPE
 
 STG = ROOT / "data_demo" / "STG-1" / "2026-05-19"
 
@@ -102,8 +103,8 @@ def test_the_notebook_as_it_stands_is_what_is_performed_again():
     assert (stated["shorten_months"], stated["longest_months"]) == (steps.shorten_months, steps.longest_months)
     assert (stated["inner_pct"], stated["conformity_level"]) == (USUAL.inner_pct, USUAL.conformity_level)
     assert stated["target_reliability"] == USUAL.target_reliability
-    (kept,) = [o.data for c in notebook.cells for o in c.get("outputs", []) if "quantities" in str(o.data)[:5000]][-1:]
-    entry = kept["application/vnd.vibcal-nb.result+json"]
+    (kept,) = [o.data for c in notebook.cells for o in c.get("outputs", []) if RESULT_TYPE in o.get("data", {})]
+    entry = kept[RESULT_TYPE]
     again = result_entry(perform(load_visit(STG), channel=stated["channel"], analysis="drift", condition="as-found"))
     assert list_differences(entry, again) == []
 
@@ -146,7 +147,8 @@ def test_a_visit_alone_gives_no_drift_record_and_a_later_one_does(tmp_path):
     visit = load_visit(second)
     assert analysis_named("drift").cases(visit) == [("STG-1-V11", "as-found")]
     assert earlier_visits(visit) == [first]
-    assert sorted(hash_earlier_visits(visit)) == ["2026-05-19/readings.csv", "2026-05-19/visit.toml"]
+    stated = PresentInputs().statement(second, channel="STG-1-V11", analysis="drift", condition="as-found")
+    assert [item["name"] for item in stated["visits"]] == ["2027-05-20", "2026-05-19"]
     history = load_history(second, channel="STG-1-V11")
     assert [v.visit.date.year for v in history] == [2026, 2027]
     (item,) = analyse_history(read_history(second, channel="STG-1-V11")).quantities

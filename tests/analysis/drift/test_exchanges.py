@@ -13,6 +13,7 @@ from tests.support.cases import CHANNEL, make_case
 from vibcal_nb.analysis.drift.drift import DriftSettings, analyse_drift
 from vibcal_nb.analysis.drift.interval import IntervalSteps
 from vibcal_nb.analysis.drift.observations import Observation, break_between, observe, without_adjustments
+from vibcal_nb.analysis.drift.standing import standings
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
 from vibcal_nb.display.drift.drift_statements import word_drift
@@ -53,7 +54,9 @@ NEW_SENSOR = {"items": {"sensor": "S-2207", "converter": "C-118"}}
 def drift(observations):
     case = make_case("linearity", np.full(4, 50.0), 4.0 * np.arange(1.0, 5.0), applied=np.arange(1.0, 5.0))
     case = replace(case, test="drift")
-    return analyse_drift(case, observations, like=[observations], settings=SETTINGS, rng=np.random.default_rng(1))
+    return analyse_drift(
+        case, observations, like=[standings(observations)], settings=SETTINGS, rng=np.random.default_rng(1)
+    )
 
 
 def test_a_step_across_an_exchange_is_no_drift():

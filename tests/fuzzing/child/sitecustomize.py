@@ -9,8 +9,8 @@ from pathlib import Path
 
 from tests.fuzzing.watch import PROGRAMS, describe
 
-# the warm processes of `run`; and what the standard library and matplotlib ask for processor and fonts
-_PROGRAMS = (*PROGRAMS, sys.executable, "uname", "fc-list")
+# what the standard library and matplotlib ask for processor and fonts
+_PROGRAMS = (*PROGRAMS, "uname", "fc-list")
 _log = os.open(os.environ["WATCH_LOG"], os.O_WRONLY | os.O_APPEND)
 _may = [Path(folder).resolve() for folder in os.environ["WATCH_MAY"].split(os.pathsep)]
 

@@ -22,7 +22,8 @@ from vibcal_nb.analysis.drift.interval import (
     propose_staircase,
 )
 from vibcal_nb.analysis.drift.normalized_error import Change, compare
-from vibcal_nb.analysis.drift.observations import Observation, break_between, covariance, without_adjustments
+from vibcal_nb.analysis.drift.observations import Observation, covariance, without_adjustments
+from vibcal_nb.analysis.drift.standing import Standing
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.gates import unique, verdict_behind
 from vibcal_nb.analysis.gates.left_out import LeftOut
@@ -112,13 +113,13 @@ def analyse_drift(
     case: Case,
     observations: Iterable[Observation],
     *,
-    like: Iterable[Sequence[Observation]],
+    like: Iterable[Sequence[Standing]],
     settings: DriftSettings,
     rng: np.random.Generator,
 ) -> DriftResult:
     """Analyse the drift of a channel from its observations at all visits, in any order.
 
-    ``like`` holds the observations of each like channel, this one among them, for their reliability. The verdict
+    ``like`` holds where each like channel stood, this one among them, for their reliability. The verdict
     is pass where every quantity with a tolerance is, with the chosen probability, still within it at the end of
     the current interval; not verified where the visits cannot tell, or the last one's equipment was not in order.
     """
@@ -233,22 +234,18 @@ def _verdict(date: ConformityDate | None, settings: DriftSettings) -> Verdict:
     return PASS if date.years is None or date.years >= years else FAIL
 
 
-def _reliability(like: Iterable[Sequence[Observation]]) -> Reliability | None:
+def _reliability(like: Iterable[Sequence[Standing]]) -> Reliability | None:
     """From every like channel: how long after a visit that left it in tolerance, and whether it was found out."""
     years, out = [], []
     for channel in like:
-        for quantity in {item.quantity for item in channel}:
+        for quantity in dict.fromkeys(item.quantity for item in channel):
             items = sorted(
-                (o for o in channel if o.quantity == quantity and o.tolerance_pct is not None),
-                key=lambda o: (o.date, o.condition != AS_FOUND),
+                (item for item in channel if item.quantity == quantity),
+                key=lambda item: (item.date, item.condition != AS_FOUND),
             )
             for before, after in pairwise(items):
-                same = break_between(before, after) is None
-                if same and after.condition == AS_FOUND and after.date > before.date and _inside(before):
+                same = not after.broken
+                if same and after.condition == AS_FOUND and after.date > before.date and before.within:
                     years.append((after.date - before.date).days / 365.25)
-                    out.append(not _inside(after))
+                    out.append(not after.within)
     return estimate_reliability(years, out) if years else None
-
-
-def _inside(item: Observation) -> bool:
-    return item.tolerance_pct is not None and abs(item.deviation_pct) <= item.tolerance_pct

@@ -1,4 +1,4 @@
-"""Files that are there in full or not at all."""
+"""Files that are there in full or not at all, and stay there when the power goes."""
 
 from __future__ import annotations
 
@@ -30,10 +30,11 @@ def write_atomically(path: Path, content: str | bytes) -> None:
     """Write ``content`` to ``path``, text as UTF-8 with LF line ends, making its folder where there is none.
 
     It goes to a hidden file beside it first, which then replaces ``path`` in one step: a reader sees the old
-    file or the new one, never a part. Raises ``OSError`` (the hidden file is gone then).
+    file or the new one, never a part. File and folder are on the disk when this returns. Raises ``OSError`` (the
+    hidden file is gone then).
     """
     data = content.encode("utf-8") if isinstance(content, str) else content
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(path.parent)
     partial = partial_path(path)
     try:
         with partial.open("wb") as file:
@@ -44,6 +45,33 @@ def write_atomically(path: Path, content: str | bytes) -> None:
     except BaseException:
         partial.unlink(missing_ok=True)
         raise
+    sync_folder(path.parent)
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder and those above it, each on the disk by its name. Raises ``OSError``."""
+    if folder.is_dir():
+        return
+    make_folder(folder.parent)
+    folder.mkdir(exist_ok=True)
+    sync_folder(folder.parent)
+
+
+def remove(path: Path) -> None:
+    """Remove a file, where there is one, for good. Raises ``OSError``."""
+    path.unlink(missing_ok=True)
+    sync_folder(path.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Have the disk hold which names are in a folder. Windows has no way to ask for that, and keeps them itself."""
+    if sys.platform == "win32":
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
 
 
 def remove_stale_partials(folders: Iterable[Path]) -> list[Path]:

@@ -25,8 +25,9 @@ class Analysis:
     ``cases`` lists (channel, condition) that a visit holds something of; ``perform`` takes a visit's folder, and
     by name ``channel`` and ``condition``; ``quantities`` gives the JSON of a result under the contract's keys,
     ``undetermined`` why some of it is null. ``needs`` is the table of the channel that it judges by, None where the
-    channel alone is enough. ``reads_history``: it looks into the asset's earlier visits.
-    ``judges_readings``: its verdict is of readings, and does not follow from other verdicts.
+    channel alone is enough. ``test`` is the test whose readings it is made from, None where it takes all of the
+    channel's in the visit. ``reads_history``: it looks into the asset's earlier visits. ``judges_readings``: its
+    verdict is of readings, and does not follow from other verdicts.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Analysis:
     quantities: Callable[[Any], Any]
     undetermined: Callable[[Any, Any], Mapping[str, str]] = _reasons
     needs: str | None = None
+    test: str | None = None
     reads_history: bool = False
     judges_readings: bool = False
 
@@ -57,4 +59,4 @@ def analysis_of_test(test: str, analyse: Callable[[Case], Result], **further: An
     def perform(folder: VisitFolder, *, channel: str, condition: str) -> Result:
         return analyse(select_case(folder, channel=channel, test=test, condition=condition))
 
-    return Analysis(name=test, cases=cases, perform=perform, judges_readings=True, **further)
+    return Analysis(name=test, test=test, cases=cases, perform=perform, judges_readings=True, **further)

@@ -6,27 +6,22 @@ import hashlib
 import json
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.display.writing.names import plural
 from vibcal_nb.problems import in_words
 from vibcal_nb.records.files.places import SUPERSEDED
-from vibcal_nb.records.files.whole_files import partial_path
+from vibcal_nb.records.files.plain_files import is_plain, read_plain
+from vibcal_nb.records.register.documents import REPORT, SIGNOFF, Document, sum_of_signoff
 from vibcal_nb.records.register.register import append_rows, register_path
 from vibcal_nb.records.register.register_rows import RegisterRow, make_row
+from vibcal_nb.records.report.channel_report import seals_in
 from vibcal_nb.records.seal.record_content import result_of
 from vibcal_nb.records.seal.seal import seal_of
+from vibcal_nb.records.signoff.statement import SignoffUnusable, read_signoff
 
 _REVISION = re.compile(r"\.rev(\d+)[^.]*$")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Rebuilt:
-    """What came of making a register anew: rows written, and in a sentence each what is no record."""
-
-    rows: int
-    unusable: tuple[str, ...]
 
 
 def register_record(records: Path, record: Path) -> bool:
@@ -37,25 +32,8 @@ def register_record(records: Path, record: Path) -> bool:
     return bool(append_rows(register_path(records), [read_row(records, record)]))
 
 
-def rebuild_register(records: Path) -> Rebuilt:
-    """Make the register of a folder anew from the records in it, replacing the old one in one step.
-
-    Records are taken in the order of their paths, superseded revisions first. Raises ``RegisterUnusable``,
-    ``OSError``.
-    """
-    path = register_path(records)
-    fresh = partial_path(path)
-    fresh.unlink(missing_ok=True)
-    unusable: list[str] = []
-    try:
-        rows = append_rows(fresh, _rows(records, unusable))
-        fresh.replace(path)
-    finally:
-        fresh.unlink(missing_ok=True)
-    return Rebuilt(rows=rows, unusable=tuple(unusable))
-
-
-def _rows(records: Path, unusable: list[str]) -> Iterator[RegisterRow]:
+def list_rows(records: Path, unusable: list[str]) -> Iterator[RegisterRow]:
+    """Yield the rows of all records of a folder, superseded revisions first; note in sentences what is no record."""
     for record in sorted(records.glob("*/*/**/*.ipynb"), key=lambda path: _by_revision(records, path)):
         if record.name.startswith(".") or record.name.endswith(".failed.ipynb"):
             continue
@@ -67,7 +45,7 @@ def _rows(records: Path, unusable: list[str]) -> Iterator[RegisterRow]:
 
 def read_row(records: Path, record: Path) -> RegisterRow:
     """Read a record and make its row. Raises ``ValueError`` with a clause where it is no record, ``OSError``."""
-    content = record.read_bytes()
+    content = read_plain(record)
     try:
         notebook = json.loads(content)
         entry = result_of(notebook)
@@ -85,6 +63,41 @@ def _seal(notebook: Mapping[str, Any], content: bytes) -> tuple[str, str]:
     """The digest of the seal that the record carries; where it carries none, the sum over its file."""
     seal = seal_of(notebook)
     return (hashlib.sha256(content).hexdigest(), "file") if seal is None else (seal["digest"], "seal")
+
+
+def list_documents(records: Path) -> Iterator[Document]:
+    """Yield the sign-offs and reports of a folder as documents; what cannot be read is left out."""
+    for path in sorted(records.glob("*/*/**/*.signoff-*.json")):
+        document = read_signoff_document(records, path)
+        if document is not None:
+            yield document
+    for path in sorted(records.glob("*/*/**/*.pdf")):
+        if is_plain(path):
+            yield read_report_document(records, path)
+
+
+def read_report_document(records: Path, path: Path) -> Document:
+    """Return a report as a document. Raises ``OSError``."""
+    data = read_plain(path)
+    seals = seals_in(data)
+    said = f"of {plural(len(seals), 'record')}"
+    digest = hashlib.sha256(data).hexdigest()
+    return Document(kind=REPORT, place=_place(records, path), seal=" ".join(seals), sha256=digest, said=said)
+
+
+def read_signoff_document(records: Path, path: Path) -> Document | None:
+    """Return a sign-off as a document; None where it cannot be read."""
+    try:
+        signoff = read_signoff(path)
+        digest = sum_of_signoff(path)
+    except (SignoffUnusable, OSError):
+        return None
+    place = _place(records, path)
+    return Document(kind=SIGNOFF, place=place, seal=signoff.seal, sha256=digest, said=signoff.who)
+
+
+def _place(records: Path, path: Path) -> str:
+    return path.relative_to(records).as_posix()
 
 
 def _by_revision(records: Path, record: Path) -> tuple[Any, ...]:

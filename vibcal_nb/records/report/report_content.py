@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from vibcal_nb.analysis.readings.judged_point import state_rule
 from vibcal_nb.display.results.view import rule_in_short
-from vibcal_nb.display.writing.names import listed, plural, spoken, subject
+from vibcal_nb.display.writing.names import plural, spoken, subject
 from vibcal_nb.display.writing.numbers import coverage
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.case import Case
@@ -120,9 +120,7 @@ def _calibration_items(case: Case) -> Iterator[ReportItem]:
     ambient = None if visit.ambient_c is None else f"ambient {visit.ambient_c:g} °C"
     yield _item("7.8.4.1 b", "conditions", ambient, "ambient_c = temperature in visit.toml")
     yield from _traceability(case)
-    both = len(case.conditions) > 1
-    held = listed([spoken(name) for name in case.conditions]) if case.conditions else spoken(case.condition)
-    said = f"{held}, each in its record" if both else f"{held} only: no adjustment in this visit's readings"
+    said = f"this record: {spoken(case.condition)}; as found and as left have a record each"
     yield _item("7.8.4.1 d", "results before and after adjustment", said)
     yield _item("7.8.4.1 e", "statement of conformity", "the verdict")
     yield _item("7.8.4.1 f", "opinions and interpretations", "under 'Also seen', apart from the findings")

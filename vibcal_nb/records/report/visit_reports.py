@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.model.visit_folder import VisitFolder
-from vibcal_nb.problems import NothingToAnalyse, in_words
+from vibcal_nb.problems import Refused, in_words
 from vibcal_nb.records.analyses import judges_readings
-from vibcal_nb.records.files.places import sheet_path
+from vibcal_nb.records.files.places import RESULTS_FILE, sheet_path
+from vibcal_nb.records.files.plain_files import is_plain, read_plain
 
 _WORTH_A_POOL = 12  # sheets that take about as long as another process takes to start
 
@@ -22,15 +23,18 @@ _WORTH_A_POOL = 12  # sheets that take about as long as another process takes to
 class SheetJob:
     """The sheet of one channel that is to be made; ``path`` is where it goes."""
 
-    folder: VisitFolder
     entries: tuple[Mapping[str, Any], ...]
     results_folder: Path
     path: Path
 
 
-def list_due_sheets(folder: VisitFolder, results_folder: Path) -> list[SheetJob]:
-    """List the sheets that are not there yet for the results as they are now. Raises ``OSError``, ``ValueError``."""
-    entries = json.loads((results_folder / "results.json").read_text(encoding="utf-8"))["results"]
+def list_due_sheets(results_folder: Path, made: Collection[str] | None = None) -> list[SheetJob]:
+    """List the sheets that are not there yet for the results as they are now.
+
+    ``made`` are the SHA-256 sums of the sheets that were made, as the register holds them; without it, a sheet that
+    names the records counts as made of them. Raises ``OSError``, ``ValueError``.
+    """
+    entries = json.loads(read_plain(results_folder / RESULTS_FILE))["results"]
     by_channel: dict[str, list[dict[str, Any]]] = {}
     for entry in entries:
         if entry.get("seal"):
@@ -40,8 +44,8 @@ def list_due_sheets(folder: VisitFolder, results_folder: Path) -> list[SheetJob]
         if not any(judges_readings(entry["analysis"]) for entry in own):
             continue  # a sheet is of tests; what is made from them stands beside them
         record = results_folder / own[0]["record"]
-        job = SheetJob(folder=folder, entries=tuple(own), results_folder=results_folder, path=sheet_path(record))
-        if not _is_made(job):
+        job = SheetJob(entries=tuple(own), results_folder=results_folder, path=sheet_path(record))
+        if not _is_made(job, made):
             jobs.append(job)
     return jobs
 
@@ -59,19 +63,21 @@ def make_sheets(jobs: Iterable[SheetJob], *, workers: int = 1) -> list[str]:
 
 def make_sheet(job: SheetJob) -> str | None:
     """Make one sheet; return None or the sentence of why it could not be made."""
-    from vibcal_nb.records.report.channel_report import SheetRefused, write_channel_sheet
+    from vibcal_nb.records.report.channel_report import write_channel_sheet
 
     try:
-        write_channel_sheet(job.folder, job.entries, results_folder=job.results_folder)
-    except (SheetRefused, NothingToAnalyse, OSError) as error:
+        write_channel_sheet(job.entries, results_folder=job.results_folder)
+    except (Refused, OSError) as error:
         return f"{job.path.name}: {in_words(error)}"
     return None
 
 
-def _is_made(job: SheetJob) -> bool:
+def _is_made(job: SheetJob, made: Collection[str] | None) -> bool:
     from vibcal_nb.records.report.channel_report import has_own_sum, seals_in
 
-    if not job.path.is_file():
+    if not is_plain(job.path):
         return False
-    pdf = job.path.read_bytes()
+    pdf = read_plain(job.path)
+    if made is not None and hashlib.sha256(pdf).hexdigest() not in made:
+        return False
     return has_own_sum(pdf) and set(seals_in(pdf)) == {entry["seal"] for entry in job.entries}

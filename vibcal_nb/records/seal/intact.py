@@ -54,8 +54,8 @@ def _check(data: bytes, notebook: Any) -> SealCheck:
     seal = seal_of(notebook)
     if seal is None:
         return SealCheck(notebook=notebook, seal=None, faults=("the file carries no seal",))
-    if seal.get("schema") != SCHEMA:
-        fault = f"its seal has the schema {seal.get('schema')!r}, of which this version knows only {SCHEMA}"
+    if not (type(seal.get("schema")) is int and 1 <= seal["schema"] <= SCHEMA):
+        fault = f"its seal has the schema {seal.get('schema')!r}; this version knows 1 to {SCHEMA}"
         return SealCheck(notebook=notebook, seal=seal, faults=(fault,))
     faults = list(_compare(notebook, seal))
     if not faults and data != kept_bytes(notebook):

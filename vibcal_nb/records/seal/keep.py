@@ -2,56 +2,87 @@
 
 A record is there whole or not at all. One that is there already is never overwritten: where the new one is the
 same but for times it stays, otherwise it goes to ``superseded/`` and the new one is a revision that names it and
-says what changed.
+says what changed. Whatever interrupts this, `mend` brings it to its end.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import Any
 
+from vibcal_nb.problems import NotDone
 from vibcal_nb.records.files.canonical import kept_bytes
 from vibcal_nb.records.files.lean_imports import import_nbformat
-from vibcal_nb.records.files.places import SUPERSEDED, page_path
-from vibcal_nb.records.files.whole_files import write_atomically
-from vibcal_nb.records.seal.intact import SealCheck, check_seal
-from vibcal_nb.records.seal.page import has_own_sum, record_page, seal_in
-from vibcal_nb.records.seal.record_content import environment, now, result_of
+from vibcal_nb.records.files.places import page_path
+from vibcal_nb.records.files.plain_files import is_plain, read_plain
+from vibcal_nb.records.files.whole_files import remove, write_atomically
+from vibcal_nb.records.inputs_used.record_inputs import sum_of_inputs
+from vibcal_nb.records.seal.intact import check_seal
+from vibcal_nb.records.seal.mend import mend
+from vibcal_nb.records.seal.page import record_page
+from vibcal_nb.records.seal.record_content import inputs_of, now
+from vibcal_nb.records.seal.revision import describe_earlier, word_signed
 from vibcal_nb.records.seal.seal import METADATA_KEY, make_seal
-from vibcal_nb.records.seal.signoff import list_signoffs
+from vibcal_nb.records.seal.set_aside import set_aside
+from vibcal_nb.records.seal.sources import is_injected
+from vibcal_nb.records.seal.surroundings import surroundings
+from vibcal_nb.records.signoff.places import list_signoffs, signature_path
+
+NOT_COMPARED = ("seal", "like_sha256")
+"""What of a record's own metadata may differ between two records that say the same."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Kept:
-    """A record in its place: the digest of its seal and its revision."""
+    """A record in its place: the digest of its seal, its revision, where the one that it replaced was set aside."""
 
     seal: str
     revision: int
+    replaced: Path | None = None
+
+
+class RecordIsSigned(NotDone):
+    """A record that somebody signed off would be superseded, and that was not asked for; the text is one clause."""
 
 
 def keep_record(
-    notebook: Any, *, record: Path, identity: Mapping[str, str], parameters: Mapping[str, Any], stamp: Mapping[str, Any]
+    notebook: Any,
+    *,
+    record: Path,
+    identity: Mapping[str, str],
+    parameters: Mapping[str, Any],
+    stamp: Mapping[str, Any],
+    supersede_signed: bool = False,
 ) -> Kept:
     """Seal an executed notebook and write it and its page.
 
     ``identity`` names the record (asset, visit, channel, analysis, condition), ``stamp`` says what it was made
-    from. Raises ``OSError``.
+    with; what it was made from, the notebook states itself. Raises ``RecordIsSigned`` where the one before was
+    signed off, says something else, and is not to be superseded, ``OSError``.
     """
     content = _content(notebook)
-    content["metadata"][METADATA_KEY] = dict(stamp)
-    earlier = check_seal(record.read_bytes()) if record.is_file() else None
+    stated = inputs_of(content)
+    inputs = {"inputs_sha256": sum_of_inputs(stated)} if stated else {}
+    content["metadata"][METADATA_KEY] = {**stamp, **inputs}
+    mend(record)
+    earlier = check_seal(read_plain(record)) if is_plain(record) else None
     if earlier is not None and earlier.intact and earlier.seal is not None and _same(earlier.notebook, content):
-        write_atomically(page_path(record), record_page(earlier.notebook))
         return Kept(seal=earlier.seal["digest"], revision=earlier.seal["revision"])
-    signoffs = [] if earlier is None else list_signoffs(record)
-    replaces = None if earlier is None else _set_aside(record, earlier, content)
+    if earlier is None:
+        return _seal_and_write(content, record=record, identity=identity, parameters=parameters, replaces=None)
+    replaces = describe_earlier(record, earlier, content)
+    signoffs = list_signoffs(record)
+    if signoffs and not supersede_signed:
+        raise RecordIsSigned(f"{word_signed(replaces)}; give --supersede-signed to make a new revision")
+    copy = set_aside(record, revision=replaces["revision"])
+    replaces = {"record": copy.relative_to(record.parent).as_posix(), **replaces}
     kept = _seal_and_write(content, record=record, identity=identity, parameters=parameters, replaces=replaces)
     for path in signoffs:  # they were given to the earlier record, and lie beside it now
-        path.unlink()
-        path.with_name(f"{path.name}.sig").unlink(missing_ok=True)
+        remove(path)
+        remove(signature_path(path))
     return kept
 
 
@@ -79,7 +110,7 @@ def _seal_and_write(
         record=dict(identity),
         made=now(),
         parameters=dict(parameters),
-        environment=environment(),
+        environment=surroundings(),
         revision=1 if replaces is None else replaces["revision"] + 1,
         replaces=replaces,
     )
@@ -88,15 +119,8 @@ def _seal_and_write(
     page = record_page(json.loads(data))  # of the record as it will be read
     write_atomically(record, data)
     write_atomically(page_path(record), page)
-    return Kept(seal=seal["digest"], revision=seal["revision"])
-
-
-def is_kept(record: Path) -> bool:
-    """Whether a record is there as it was sealed, and the page beside it is the one that was made of it."""
-    if not record.is_file() or not page_path(record).is_file():
-        return False
-    check, page = check_seal(record.read_bytes()), page_path(record).read_bytes()
-    return check.intact and check.seal is not None and seal_in(page) == check.seal["digest"] and has_own_sum(page)
+    replaced = None if replaces is None else record.parent / replaces["record"]
+    return Kept(seal=seal["digest"], revision=seal["revision"], replaced=replaced)
 
 
 def _content(notebook: Any) -> dict[str, Any]:
@@ -108,58 +132,17 @@ def _content(notebook: Any) -> dict[str, Any]:
     return content
 
 
-def _set_aside(record: Path, earlier: SealCheck, content: Any) -> dict[str, Any]:
-    """Copy the earlier record, its page and its sign-offs away; return what the new one's seal says of it."""
-    seal = earlier.seal or {}
-    revision = seal.get("revision") if isinstance(seal.get("revision"), int) else 1
-    folder = record.parent / SUPERSEDED
-    name, number = f"{record.stem}.rev{revision}", 1
-    while (folder / f"{name}.ipynb").exists():  # one that is no longer intact may claim a revision that is taken
-        number += 1
-        name = f"{record.stem}.rev{revision}-{number}"
-    write_atomically(folder / f"{name}.ipynb", record.read_bytes())
-    beside = [page_path(record), *list_signoffs(record)]
-    beside += [path.with_name(f"{path.name}.sig") for path in beside[1:]]
-    for path in beside:
-        if path.is_file():
-            write_atomically(folder / path.name.replace(record.stem, name, 1), path.read_bytes())
-    changed = list(_changes(earlier, content))
-    return {
-        "record": f"{SUPERSEDED}/{name}.ipynb",
-        "seal": seal.get("digest"),
-        "revision": revision,
-        "changed": changed or ["outputs only"],
-    }
-
-
-def _changes(earlier: SealCheck, content: Any) -> Iterator[str]:
-    """Say in words what the new record is made from that the earlier one was not."""
-    if not earlier.intact:
-        yield f"the earlier record was not intact ({'; '.join(earlier.faults)})"
-        return
-    old, new = (notebook["metadata"][METADATA_KEY] for notebook in (earlier.notebook, content))
-    sums, before = new.get("inputs_sha256", {}), old.get("inputs_sha256", {})
-    for name in sorted({**sums, **before}):
-        if sums.get(name) != before.get(name):
-            yield f"input {name} {'removed' if name not in sums else 'added' if name not in before else 'changed'}"
-    for key, what in (("version", "software version"), ("package_sha256", "software"), ("template_sha256", "notebook")):
-        if new.get(key) != old.get(key):
-            yield f"{what} {old.get(key)} to {new.get(key)}" if key == "version" else f"{what} changed"
-    verdicts = [result_of(notebook).get("verdict") for notebook in (earlier.notebook, content)]
-    if verdicts[0] != verdicts[1]:
-        yield f"verdict {verdicts[0]} to {verdicts[1]}"
-
-
 def _same(earlier: Any, content: Any) -> bool:
     """Whether two records say the same, made from the same, at whatever time."""
-    return _timeless(earlier) == _timeless(content)
+    return bool(timeless(earlier) == timeless(content))
 
 
-def _timeless(notebook: Any) -> Any:
-    own = {key: value for key, value in notebook["metadata"][METADATA_KEY].items() if key != "seal"}
-    cells = []
-    for cell in notebook["cells"]:
-        metadata = {key: value for key, value in cell["metadata"].items() if key not in ("papermill", "execution")}
-        injected = "injected-parameters" in metadata.get("tags", ())  # its id is new each time
-        cells.append({**cell, "metadata": metadata, "id": "injected" if injected else cell.get("id")})
-    return own, cells
+def timeless(notebook: Any) -> Any:
+    """Return what of a record is the same whenever it is made: its own metadata, and its cells without times."""
+    own = {key: value for key, value in notebook["metadata"][METADATA_KEY].items() if key not in NOT_COMPARED}
+    return own, [_timeless_cell(cell) for cell in notebook["cells"]]
+
+
+def _timeless_cell(cell: Any) -> dict[str, Any]:
+    metadata = {key: value for key, value in cell["metadata"].items() if key not in ("papermill", "execution")}
+    return {**cell, "metadata": metadata, "id": "injected" if is_injected(cell) else cell.get("id")}  # new each time

@@ -2,28 +2,33 @@
 
 from __future__ import annotations
 
-import platform
 from collections.abc import Mapping
 from datetime import UTC, datetime
-from functools import cache
-from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
 from vibcal_nb.display.writing.names import spoken
+from vibcal_nb.records.inputs_used.record_inputs import MIME_TYPE as INPUTS_TYPE
+from vibcal_nb.records.seal.surroundings import main_software
 
 MIME_TYPE = "application/vnd.vibcal-nb.result+json"
-_SOFTWARE = ("vibcal_nb", "numpy", "scipy", "matplotlib", "papermill")
 
 
 def results_in(notebook: Any) -> list[Any]:
     """Return every result, whatever it holds, that the outputs of a notebook's content carry."""
+    return _shown_as(notebook, MIME_TYPE)
+
+
+def _shown_as(notebook: Any, kind: str) -> list[Any]:
     cells = notebook.get("cells", ()) if isinstance(notebook, Mapping) else ()
     return [
-        output["data"][MIME_TYPE]
-        for cell in cells
-        for output in cell.get("outputs", ())
-        if MIME_TYPE in output.get("data", {})
+        output["data"][kind] for cell in cells for output in cell.get("outputs", ()) if kind in output.get("data", {})
     ]
+
+
+def inputs_of(notebook: Any) -> dict[str, Any]:
+    """Return what a record states that it was made from; empty where it states nothing, or more than once."""
+    found = _shown_as(notebook, INPUTS_TYPE)
+    return found[0] if len(found) == 1 and isinstance(found[0], dict) else {}
 
 
 def result_of(notebook: Any) -> dict[str, Any]:
@@ -44,31 +49,23 @@ def identity_line(seal: Mapping[str, Any]) -> str:
 def seal_rows(seal: Mapping[str, Any]) -> list[tuple[str, str]]:
     """Return what a seal says as pairs of name and text, for a table."""
     parameters = ", ".join(f"{name} = {value}" for name, value in seal.get("parameters", {}).items())
-    software = ", ".join(f"{name} {value}" for name, value in seal.get("environment", {}).items())
     rows = [
         ("digest, SHA-256", seal["digest"]),
         ("made", str(seal.get("made", ""))),
         ("parameters", parameters),
-        ("made with", software),
+        ("made with", main_software(seal.get("environment", {}))),
         ("revision", str(seal.get("revision", ""))),
     ]
     replaces = seal.get("replaces")
     if replaces:
         rows.append(("replaces", f"{replaces['record']}, seal {replaces['seal'] or 'none'}"))
         rows.append(("what changed", "; ".join(replaces["changed"])))
+        rows += [("had been signed off", _signed_off(item)) for item in replaces.get("signed_off", ())]
     return rows
 
 
-@cache
-def environment() -> dict[str, str]:
-    """Return the software that seals: Python, the libraries that computed, and the kind of system."""
-    found = {"Python": platform.python_version()}
-    for name in _SOFTWARE:
-        try:
-            found[name] = version(name)
-        except PackageNotFoundError:
-            found[name] = "unknown"
-    return {**found, "system": f"{platform.system()} {platform.machine()}"}
+def _signed_off(item: Mapping[str, Any]) -> str:
+    return f"{item['by']}{', with a signature' if item['signature'] else ', typed and unsigned'}"
 
 
 def now() -> str:

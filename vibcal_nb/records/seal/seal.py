@@ -14,7 +14,8 @@ from typing import Any
 from vibcal_nb.records.files.canonical import sum_of
 
 METADATA_KEY = "vibcal_nb"
-SCHEMA = 1
+SCHEMA = 2
+"""1 stated the sums of whole input files; 2 states the inputs themselves, as far as they were used."""
 
 
 def make_seal(notebook: Mapping[str, Any], **statements: Any) -> dict[str, Any]:

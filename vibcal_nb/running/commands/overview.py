@@ -61,15 +61,17 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
 
 def _ready_register(records: Path, *, rebuild: bool) -> bool:
     """Make the register where there is none or where it is asked for; return whether its chain is whole."""
+    from vibcal_nb.records.register.rebuild import rebuild_register
     from vibcal_nb.records.register.register import check_chain, register_path
-    from vibcal_nb.records.register.register_records import rebuild_register
 
     path = register_path(records)
     if rebuild or not path.is_file():
         rebuilt = rebuild_register(records)
         print(f"Register made from {rebuilt.rows} records.")
-        for sentence in rebuilt.unusable:
+        for sentence in (*rebuilt.unusable, *rebuilt.lost):
             print(sentence, file=sys.stderr)
+        if rebuilt.aside is not None:
+            print(f"The register before it is kept: {rebuilt.aside.as_posix()}")
     problems = check_chain(path)
     for problem in problems:
         print(f"{path.as_posix()}: {problem.sentence}", file=sys.stderr)

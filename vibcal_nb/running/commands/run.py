@@ -11,11 +11,13 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from vibcal_nb.problems import in_words
 from vibcal_nb.running.commands.check import pending_sentence, planned_words
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 if TYPE_CHECKING:
-    from vibcal_nb.running.fleet.run import Made, Plan
+    from vibcal_nb.running.fleet.plan import Plan
+    from vibcal_nb.running.fleet.run import Made
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,8 +31,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--latest", action="store_true", help="of each asset, only its latest visit")
     parser.add_argument("--workers", type=_positive, default=os.cpu_count() or 1, metavar="N", help="records at a time")
     parser.add_argument("--scheduler", metavar="ADDRESS", help="make the records on the Dask cluster of this scheduler")
+    for name, what in (("ca", "authority"), ("cert", "certificate"), ("key", "key")):
+        parser.add_argument(f"--tls-{name}", metavar="FILE", type=Path, help=f"with --scheduler: the TLS {what}, PEM")
     parser.add_argument("--no-pdf", action="store_true", help="leave out the channels' sheets (PDF)")
     parser.add_argument("--fresh", action="store_true", help="make records again that are up to date")
+    parser.add_argument(
+        "--supersede-signed", action="store_true", help="make new revisions of records that were signed off, too"
+    )
+    parser.add_argument(
+        "--notebooks", metavar="FOLDER", type=Path, help="notebooks other than the package's own; every record says so"
+    )
 
 
 def _positive(text: str) -> int:
@@ -46,10 +56,14 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     from vibcal_nb.metrology.conformity.decision import PASSING
     from vibcal_nb.records.analyses import ANALYSES
     from vibcal_nb.records.files.whole_files import remove_stale_partials
-    from vibcal_nb.running.fleet.run import named_visits, plan_records
+    from vibcal_nb.running.fleet.plan import named_visits, plan_records
     from vibcal_nb.running.fleet.standard_notebooks import find_notebooks
 
     started = time.monotonic()
+    refusal = _refusal(arguments)
+    if refusal is not None:
+        print(refusal, file=sys.stderr)
+        return ExitStatus.REFUSED
     paths = [path for folder in arguments.folders for path in find_visits(folder)]
     loaded = load_visits(named_visits(paths))
     visits = [visit for visit in loaded if not visit.is_planned]
@@ -67,7 +81,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     plan = plan_records(
         visits,
         out=arguments.out,
-        notebooks=find_notebooks(),
+        notebooks=arguments.notebooks or find_notebooks(),
         channels=arguments.channel,
         analyses=arguments.analysis,
     )
@@ -76,11 +90,12 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
         print("\n".join(leading_out), file=sys.stderr)
         return ExitStatus.REFUSED
     remove_stale_partials({job.case.results_folder for _, jobs in plan.jobs for job in jobs})
+    plan, held = _announce_signed(plan, arguments)
     made = _make(plan, arguments)
     outcomes, files = made.outcomes, made.files
-    failures = [*plan.impossible, *(outcome.failure for outcome in outcomes if outcome.failure), *made.problems]
+    failures = [*held, *plan.impossible, *(outcome.failure for outcome in outcomes if outcome.failure), *made.problems]
     if not arguments.no_pdf:
-        failures += _make_sheets(plan, files, arguments.workers)
+        failures += _make_sheets(arguments.out, files, arguments.workers)
     for sentence in failures:
         print(sentence, file=sys.stderr)
     verdicts = Counter(outcome.result["verdict"] for outcome in outcomes if outcome.result is not None)
@@ -88,6 +103,41 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     if failures:
         return ExitStatus.NOT_DONE
     return ExitStatus.DONE if not set(verdicts) - set(PASSING) else ExitStatus.NOT_ALL_PASS
+
+
+def _refusal(arguments: argparse.Namespace) -> str | None:
+    """Say what is wrong with options; say loudly which notebooks are not the package's own."""
+    from vibcal_nb.running.fleet.standard_notebooks import find_notebooks, list_changed
+
+    tls = [arguments.tls_ca, arguments.tls_cert, arguments.tls_key]
+    if any(tls) and not arguments.scheduler:
+        return "TLS certificates are for the cluster of a scheduler: give --scheduler too."
+    try:
+        changed = list_changed(arguments.notebooks or find_notebooks())
+    except (OSError, ValueError) as error:
+        return in_words(error)
+    if changed and arguments.notebooks is None:
+        return (
+            f"Changed since the package was made: {', '.join(changed)}. Records are made with the package's own "
+            "notebooks: save an exploration as a copy, and put the notebook back as it was (git checkout notebooks); "
+            "or give --notebooks FOLDER to make records with it, which will say so."
+        )
+    if changed:
+        print(f"WARNING: not the package's own notebooks: {', '.join(changed)}. Every record says so.", file=sys.stderr)
+    return None
+
+
+def _announce_signed(plan: Plan, arguments: argparse.Namespace) -> tuple[Plan, list[str]]:
+    """Say which signed records would be superseded; return the plan without them, unless that is asked for."""
+    from vibcal_nb.running.fleet.held_back import signed_and_stale
+
+    stale = signed_and_stale(plan, fresh=arguments.fresh)
+    if arguments.supersede_signed:
+        for item in stale:
+            print(f"To be superseded: {item.sentence}", flush=True)
+        return plan, []
+    held = [f"{item.sentence}. It stays as it is; give --supersede-signed to make a new revision." for item in stale]
+    return plan.without([item.job for item in stale]), held
 
 
 def _links_out(plan: Plan, out: Path) -> list[str]:
@@ -106,30 +156,37 @@ def _make(plan: Plan, arguments: argparse.Namespace) -> Made:
     from tqdm import tqdm
 
     from vibcal_nb.running.fleet.executors import open_executor, record_maker
+    from vibcal_nb.running.fleet.make_record import Making
     from vibcal_nb.running.fleet.run import make_records
 
     warnings.simplefilter("ignore")  # of the libraries that execute notebooks, in many threads: not a person's matter
     total = sum(len(jobs) for _, jobs in plan.jobs)
     with (
-        open_executor(workers=arguments.workers, scheduler=arguments.scheduler) as executor,
+        open_executor(
+            workers=arguments.workers,
+            scheduler=arguments.scheduler,
+            tls={"ca": arguments.tls_ca, "cert": arguments.tls_cert, "key": arguments.tls_key},
+        ) as executor,
         tqdm(total=total, unit="record", file=sys.stderr, disable=None) as bar,
     ):
         return make_records(
             plan,
             executor,
-            fresh=arguments.fresh,
+            making=Making(fresh=arguments.fresh, supersede_signed=arguments.supersede_signed),
             make=record_maker(arguments.scheduler),
             on_outcome=lambda _: bar.update(),
         )
 
 
-def _make_sheets(plan: Plan, files: list[Path], workers: int) -> list[str]:
-    """Make the sheets that are due of the visits whose results were written."""
+def _make_sheets(out: Path, files: list[Path], workers: int) -> list[str]:
+    """Make the sheets that are due of the visits whose results were written, and enter them into the register."""
     from vibcal_nb.records.report.visit_reports import list_due_sheets, make_sheets
+    from vibcal_nb.running.fleet.registering import register_reports, registered_reports
 
-    folders = {jobs[0].case.results_folder: visit for visit, jobs in plan.jobs if jobs}
-    due = [job for file in files for job in list_due_sheets(folders[file.parent], file.parent)]
-    return make_sheets(due, workers=workers)
+    made = registered_reports(out)
+    due = [job for file in files for job in list_due_sheets(file.parent, made)]
+    failures = make_sheets(due, workers=workers)
+    return [*failures, *register_reports(out, [job.path for job in due])]
 
 
 def _known(kind: str, asked: list[str], known: object) -> bool:

@@ -1,18 +1,22 @@
-"""`verify`: is this record intact, does it follow from its inputs, who signed it off? And `--sign`: sign it off."""
+"""`verify`: is this record what was made, does it follow from its inputs, who signed it off? And `--sign` signs it."""
 
 from __future__ import annotations
 
 import argparse
+import os
 import sys
-from datetime import date
+from collections import Counter
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from vibcal_nb.problems import is_storable, on_one_line
+from vibcal_nb.problems import Refused, in_words, is_storable, on_one_line
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 if TYPE_CHECKING:
-    from vibcal_nb.running.verify.verify_record import Verified
+    from vibcal_nb.running.verify.states import State, Verified
+    from vibcal_nb.running.verify.verifier import Verifier
 
 _SHOWN = 20
 
@@ -20,48 +24,97 @@ _SHOWN = 20
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument(
-        "paths", nargs="+", metavar="PATH", type=Path, help="a record, page, sheet, or a folder of them"
+        "paths", nargs="+", metavar="PATH", type=Path, help="a record, page, report, or a folder of them"
     )
     parser.add_argument("--inputs", type=Path, metavar="FOLDER", help="where the inputs are: a visit, asset or site")
     parser.add_argument("--allowed-signers", type=Path, metavar="FILE", help="whose keys count (see ssh-keygen(1))")
+    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, metavar="N", help="records at a time")
+    parser.add_argument(
+        "--requirements", type=Path, metavar="FILE", help="write the exact versions that the record was made with"
+    )
     sign = parser.add_argument_group("signing off")
-    sign.add_argument("--sign", action="store_true", help="sign off the records that are found intact")
+    sign.add_argument("--sign", action="store_true", help="sign off the records that are found in order")
+    sign.add_argument("--verdict", action="append", default=[], metavar="WORD", help="only records of this verdict")
     sign.add_argument(
         "--key", type=Path, metavar="FILE", help="your SSH key; without it the sign-off is typed, unsigned"
     )
-    sign.add_argument("--name", help="who signs off")
+    sign.add_argument("--name", help="who signs off: the name that the list of allowed signers has")
     sign.add_argument("--role", default="reviewer", help="in which role (default: reviewer)")
     sign.add_argument("--remark", default="", help="what else the sign-off says")
 
 
 def execute(arguments: argparse.Namespace) -> ExitStatus:
-    """Verify every path, say what was found, and sign off what is intact if asked to."""
-    from vibcal_nb.records.seal.signoff import SignatureImpossible
-    from vibcal_nb.running.verify.verify_files import verify_path
-    from vibcal_nb.running.verify.verify_record import Verifier
+    """Verify every path, say what was found, and sign off what is in order if asked to."""
+    from vibcal_nb.records.signoff.allowed_signers import SignersUnusable
 
     refusal = _refusal(arguments)
     if refusal is not None:
         print(refusal, file=sys.stderr)
         return ExitStatus.REFUSED
-    verifier = Verifier(inputs=arguments.inputs, allowed_signers=arguments.allowed_signers)
-    counts = {True: 0, False: 0}
+    if arguments.requirements is not None:
+        return _write_requirements(arguments)
     try:
-        for path in arguments.paths:
-            for verified in verify_path(path, verifier):
-                good = not verified.faults
-                counts[good] += 1
-                _say(verified)
-                if arguments.sign and good and verified.path.suffix == ".ipynb" and "intact" in verified.said:
-                    _sign(verified.path, arguments)
+        verifier = _verifier(arguments)
+    except SignersUnusable as error:
+        print(error, file=sys.stderr)
+        return ExitStatus.REFUSED
+    return _verify_all(arguments, verifier)
+
+
+def _verify_all(arguments: argparse.Namespace, verifier: Verifier) -> ExitStatus:
+    from vibcal_nb.records.signoff.ssh import SignatureImpossible
+    from vibcal_nb.running.verify.states import State
+
+    counts: Counter[State | None] = Counter()
+    to_sign: list[Path] = []
+    try:
+        for verified in _each(arguments, verifier):
+            counts[verified.state] += 1
+            _say(verified)
+            if verified.may_be_signed:
+                to_sign.append(verified.path)
+        if arguments.sign:
+            refusal = _sign_all(to_sign, arguments)
+            if refusal is not None:
+                print(refusal, file=sys.stderr)
+                return ExitStatus.REFUSED
     except SignatureImpossible as error:
         print(error, file=sys.stderr)
         return ExitStatus.NOT_DONE
-    if not sum(counts.values()):
+    if not counts:
         print("There is no record here.", file=sys.stderr)
         return ExitStatus.REFUSED
-    print(f"{counts[True]} in order, {counts[False]} not.")
-    return ExitStatus.NOT_ALL_PASS if counts[False] else ExitStatus.DONE
+    print(_summary(counts))
+    if counts[State.UNREADABLE]:
+        return ExitStatus.NOT_DONE
+    return ExitStatus.DONE if set(counts) == {None} else ExitStatus.NOT_ALL_PASS
+
+
+def _each(arguments: argparse.Namespace, verifier: Verifier) -> Iterator[Verified]:
+    """Verify all files, several at a time, and yield what came of them in their order."""
+    from vibcal_nb.running.verify.verify_files import list_files, verify_file
+
+    files = [file for path in arguments.paths for file in list_files(path)]
+    with ThreadPoolExecutor(max(1, arguments.workers)) as executor:
+        yield from executor.map(lambda file: verify_file(file, verifier), files)
+
+
+def _summary(counts: Counter[State | None]) -> str:
+    from vibcal_nb.running.verify.states import ORDER
+
+    others = [f"{counts[state]} {state.value}" for state in ORDER if counts[state]]
+    return ", ".join([f"{counts[None]} in order", *others]) + "."
+
+
+def _verifier(arguments: argparse.Namespace) -> Verifier:
+    """Read whose keys count, and say which lines of the list do not. Raises ``SignersUnusable``."""
+    from vibcal_nb.records.signoff.allowed_signers import read_allowed_signers
+    from vibcal_nb.running.verify.verifier import Verifier
+
+    allowed = None if arguments.allowed_signers is None else read_allowed_signers(arguments.allowed_signers)
+    for problem in allowed.problems if allowed is not None else ():
+        print(on_one_line(problem), file=sys.stderr)
+    return Verifier(inputs=arguments.inputs, allowed=allowed)
 
 
 def _refusal(arguments: argparse.Namespace) -> str | None:
@@ -73,38 +126,68 @@ def _refusal(arguments: argparse.Namespace) -> str | None:
         return "A sign-off needs to know who signs: give --name."
     if arguments.sign and not is_storable(f"{arguments.name}{arguments.role}{arguments.remark}"):
         return "A sign-off is kept as UTF-8, which --name, --role or --remark is not; type it anew."
-    if arguments.key is not None and not arguments.sign:
-        return "A key is used to sign off: give --sign too."
+    if (arguments.key is not None or arguments.verdict) and not arguments.sign:
+        return "A key is used to sign off, and --verdict says what to sign: give --sign too."
+    if arguments.requirements is not None and (arguments.sign or len(arguments.paths) != 1):
+        return "The versions are those of one record: give its file, and neither --sign nor a second path."
     return None
 
 
 def _say(verified: Verified) -> None:
     """Say what was found. Texts are a file's own, which may hold whatever a terminal would take for a command."""
-    if not verified.faults:
-        print(on_one_line(f"✓ {verified.path.as_posix()}: {'; '.join(verified.said)}"))
+    from vibcal_nb.running.verify.states import State
+
+    where, state = verified.path.as_posix(), verified.state
+    if state is None:
+        print(on_one_line(f"✓ {where}: {'; '.join(verified.said)}"))
         return
-    print(on_one_line(f"✗ {verified.path.as_posix()}: NOT as it was made"))
-    more = len(verified.faults) - _SHOWN
-    texts = [*verified.faults[:_SHOWN], *([f"... and {more} more"] if more > 0 else [])]
+    print(on_one_line(f"{'✗' if state is State.ALTERED else '!'} {where}: {state.value.upper()}"))
+    texts = [
+        finding.text if finding.state is state else f"{finding.state.value}: {finding.text}"
+        for finding in sorted(verified.findings, key=lambda finding: finding.state is not state)
+    ]
+    more = len(texts) - _SHOWN
+    texts = [*texts[:_SHOWN], *([f"... and {more} more"] if more > 0 else [])]
     texts += [f"({text})" for text in verified.said if text != "intact"]
     for text in texts:
         print(on_one_line(f"    {text}"))
 
 
-def _sign(record: Path, arguments: argparse.Namespace) -> None:
-    from vibcal_nb.records.seal.intact import check_seal
-    from vibcal_nb.records.seal.signoff import write_signoff
+def _sign_all(records: list[Path], arguments: argparse.Namespace) -> str | None:
+    """Sign off records that are in order; return why not, where one remark would stand on unlike verdicts."""
+    from vibcal_nb.running.verify.sign_records import RecordToSign, read_to_sign, sign_record
 
-    seal = check_seal(record.read_bytes()).seal
-    if seal is None:
-        return
-    path = write_signoff(
-        record,
-        seal=seal["digest"],
-        name=arguments.name.strip(),
-        role=arguments.role,
-        date=date.today().isoformat(),
-        remark=arguments.remark,
-        key=arguments.key,
-    )
-    print(f"    signed off{'' if arguments.key else ', typed and unsigned'}: {path.as_posix()}")
+    found: list[RecordToSign] = [item for path in records if (item := read_to_sign(path)) is not None]
+    wanted = [item for item in found if not arguments.verdict or item.verdict in arguments.verdict]
+    verdicts = Counter(item.verdict for item in wanted)
+    if arguments.remark and len(verdicts) > 1:
+        counts = ", ".join(f"{count} {word}" for word, count in sorted(verdicts.items()))
+        return f"The remark would stand on unlike verdicts ({counts}); sign them apart, with --verdict WORD each."
+    for item in wanted:
+        path = sign_record(
+            item, name=arguments.name.strip(), role=arguments.role, remark=arguments.remark, key=arguments.key
+        )
+        how = "signed off" if arguments.key else "signed off, typed and unsigned"
+        print(on_one_line(f"    {item.verdict}, {how}: {path.as_posix()}"))
+    return None
+
+
+def _write_requirements(arguments: argparse.Namespace) -> ExitStatus:
+    from vibcal_nb.records.files.plain_files import read_plain
+    from vibcal_nb.records.files.whole_files import write_atomically
+    from vibcal_nb.records.seal.intact import check_seal
+    from vibcal_nb.records.seal.surroundings import requirements_lines
+
+    (record,) = arguments.paths
+    try:
+        check = check_seal(read_plain(record))
+        if check.seal is None or not check.intact:
+            print(f"{record.as_posix()}: this is no record, or it was altered.", file=sys.stderr)
+            return ExitStatus.REFUSED
+        lines = requirements_lines(check.seal.get("environment", {}))
+        write_atomically(arguments.requirements, "\n".join(lines) + "\n")
+    except (OSError, Refused, ValueError) as error:
+        print(in_words(error), file=sys.stderr)
+        return ExitStatus.NOT_DONE
+    print(f"{len(lines)} lines: {arguments.requirements.as_posix()}")
+    return ExitStatus.DONE

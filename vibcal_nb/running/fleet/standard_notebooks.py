@@ -6,6 +6,8 @@ from pathlib import Path
 
 import vibcal_nb
 from vibcal_nb.problems import NotDone
+from vibcal_nb.records.analyses import ANALYSES, analysis_named
+from vibcal_nb.running.fleet.stamp import notebook_stamp
 
 
 class NotebooksMissing(NotDone):
@@ -24,3 +26,12 @@ def find_notebooks() -> Path:
             "package installed from it by pip install -e ."
         )
     return folder
+
+
+def list_changed(notebooks: Path) -> list[str]:
+    """List the notebooks of a folder that make records and are not the package's own, each with its sum.
+
+    Raises ``OSError``, ``ValueError``.
+    """
+    stamps = [notebook_stamp(notebooks / analysis_named(name).notebook) for name in ANALYSES]
+    return [f"{stamp['file']} (SHA-256 {stamp['sha256'][:16]}…)" for stamp in stamps if not stamp["own"]]

@@ -105,8 +105,8 @@ def serve_cells(connection: socket.socket) -> None:
     with connection, connection.makefile("rwb") as channel:
         send(channel, {"language_info": IPythonKernel.language_info})
         for line in channel:
-            count = shell.execution_count
-            done = shell.run_cell(json_unpacker(line)["source"], store_history=True)
+            count, asked = shell.execution_count, json_unpacker(line)
+            done = shell.run_cell(asked["source"], store_history=not asked.get("before"))
             send(channel, {"outputs": shell.outputs.take(), "execution_count": count, "success": done.success})
     os._exit(0)
 

@@ -14,10 +14,15 @@ from jupyter_client.session import json_unpacker
 from nbclient.exceptions import CellTimeoutError, DeadKernelError
 from papermill.engines import Engine, papermill_engines
 
+from vibcal_nb.problems import NotDone
 from vibcal_nb.running.kernels.cells import send
 from vibcal_nb.running.kernels.template_client import WarmKernelFailed, fork_cells
 
 ENGINE = "vibcal-nb-forked"
+
+
+class NotPrepared(NotDone):
+    """What comes before a notebook failed; the text is the error."""
 
 
 class ForkedEngine(Engine):
@@ -31,6 +36,8 @@ class ForkedEngine(Engine):
         """
         with _open(options["execution_timeout"]) as cells:
             nb_man.nb.metadata["language_info"] = cells.language_info
+            if options.get("before"):
+                cells.prepare(options["before"])
             for index, cell in enumerate(nb_man.nb.cells):
                 nb_man.cell_start(cell, index)
                 try:
@@ -47,6 +54,13 @@ class _Cells:
     def __init__(self, channel: Any) -> None:
         self._channel = channel
         self.language_info = self._answer("")["language_info"]
+
+    def prepare(self, source: str) -> None:
+        """Execute what comes before the notebook and is no part of it. Raises ``NotPrepared`` where it fails."""
+        send(self._channel, {"source": source, "before": True})
+        answer = self._answer(source)
+        if not answer["success"]:
+            raise NotPrepared(_error_in(answer["outputs"]))
 
     def execute(self, cell: Any) -> bool:
         """Execute a cell and put its outputs into it; return whether it ran without an error."""
@@ -71,6 +85,11 @@ class _Cells:
         if not line.endswith(b"\n"):
             raise DeadKernelError("Kernel died")
         return json_unpacker(line)
+
+
+def _error_in(outputs: list[dict[str, Any]]) -> str:
+    found = [f"{output['ename']}: {output['evalue']}" for output in outputs if output.get("output_type") == "error"]
+    return found[0] if found else "what comes before the notebook failed"
 
 
 @contextmanager

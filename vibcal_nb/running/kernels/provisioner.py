@@ -54,7 +54,7 @@ def _kernel_arguments(cmd: list[str]) -> list[str]:
     """Return the arguments of the kernel; raise where it is not the interpreter or program the template is."""
     if Path(cmd[0]) != Path(sys.executable) or cmd[1:3] != ["-m", "ipykernel_launcher"]:
         raise WarmKernelFailed("this kernel is not started by this Python's ipykernel")
-    return ["ipykernel_launcher", *cmd[3:]]
+    return ["ipykernel_launcher", "--InteractiveShellApp.ignore_cwd=True", *cmd[3:]]
 
 
 def note_ordinary(reason: str) -> None:

@@ -21,7 +21,8 @@ from vibcal_nb.running.kernels.template_server import MESSAGE_BYTES, READY, RETI
 
 START_SECONDS = 60.0
 ANSWER_SECONDS = 10.0
-_CODE = "from vibcal_nb.running.kernels.template_server import main; main()"
+# The folder that this package lies in comes last, so that nothing in it hides a module of a library.
+_CODE = "import sys; sys.path.append(sys.argv[2]); from vibcal_nb.running.kernels.template_server import main; main()"
 # Read while modules are imported, thus before a kernel's own environment is there.
 _IMPORT_ENVIRONMENT = {
     "MPLBACKEND": "module://matplotlib_inline.backend_inline",
@@ -111,7 +112,7 @@ class TemplateProcess:
         self._channel, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         with theirs:
             self._process = subprocess.Popen(
-                [sys.executable, "-c", _CODE, str(theirs.fileno())],
+                [sys.executable, "-P", "-c", _CODE, str(theirs.fileno()), str(Path(vibcal_nb.__file__).parents[1])],
                 pass_fds=[theirs.fileno()],
                 env={**_IMPORT_ENVIRONMENT, **env},
                 stdin=subprocess.DEVNULL,

@@ -52,7 +52,6 @@ LOADED_LATER = (
 
 def main() -> None:
     """Load, say so, and fork kernels until the parent is gone; in a forked process, be the kernel."""
-    sys.path[:] = [path for path in sys.path if path]  # the kernel adds its current folder itself
     channel = socket.socket(fileno=int(sys.argv[1]))
     try:
         load_imports()

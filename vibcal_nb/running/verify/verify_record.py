@@ -1,208 +1,192 @@
-"""One record verified: seal, page, inputs, entry in results.json, sign-offs; and its analysis performed again."""
+"""One record verified: seal, place, notebook, inputs, page, and everything beside it that witnesses it.
+
+It is performed again from what it states that it was made from, and that is held against what the inputs hold now: so a
+record that does not follow from its own statement is told from one whose inputs have moved on since.
+"""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.inputs.load_visits import load_visit
-from vibcal_nb.model.visit_folder import VisitFolder
-from vibcal_nb.problems import InputRefused, NothingToAnalyse
-from vibcal_nb.records.analyses import reads_history
-from vibcal_nb.records.files.places import RESULTS_FILE, SUPERSEDED, page_path
-from vibcal_nb.records.perform.differences import LAST_DIGIT, SAME_WITHIN, count_numbers, list_differences
-from vibcal_nb.records.perform.perform import NotReperformed, perform
-from vibcal_nb.records.quantities.result_entry import result_entry
+from vibcal_nb.problems import InputRefused, Refused
+from vibcal_nb.records.files.places import page_path
+from vibcal_nb.records.files.plain_files import is_plain, read_plain
+from vibcal_nb.records.inputs_used.record_inputs import sum_of_inputs
+from vibcal_nb.records.perform.differences import list_differences
 from vibcal_nb.records.seal import page
 from vibcal_nb.records.seal.intact import SealCheck, check_seal
-from vibcal_nb.records.seal.record_content import environment, result_of
-from vibcal_nb.records.seal.seal import METADATA_KEY
-from vibcal_nb.records.seal.signoff import check_signoffs
-from vibcal_nb.running.fleet.earlier_visits import hash_earlier_visits
-from vibcal_nb.running.fleet.fingerprint import hash_files, hash_package, list_input_files
+from vibcal_nb.records.seal.record_content import inputs_of, result_of
+from vibcal_nb.records.seal.revision import input_changes
+from vibcal_nb.records.signoff.check_signoffs import SignedRecord, Worth, check_signoffs
+from vibcal_nb.running.fleet.stamp import stamp_of
+from vibcal_nb.running.verify.again.made_again import made_again
+from vibcal_nb.running.verify.find_inputs import find_inputs
+from vibcal_nb.running.verify.places import Place, belongs_at, misplaced, place_of
+from vibcal_nb.running.verify.revisions import chain_findings
+from vibcal_nb.running.verify.states import Finding, State, Verified, altered, incomplete
+from vibcal_nb.running.verify.verifier import Verifier
 
-_SHOWN = 10  # differences that are written out; how many more there are is said
+_SHOWN = 20
 
-
-@dataclass(kw_only=True)
-class Verifier:
-    """What is the same for all records of one call; visits and results files are read once.
-
-    ``inputs``: a visit, an asset or a site folder in which the visits are looked for; without it, where the
-    record's own parameter says.
-    """
-
-    inputs: Path | None = None
-    allowed_signers: Path | None = None
-    _visits: dict[Path, VisitFolder | str] = field(default_factory=dict)
-    _results: dict[Path, dict[str, Any]] = field(default_factory=dict)
-
-    @cached_property
-    def package_sha256(self) -> str:
-        """The sum over the sources of the software that verifies."""
-        return hash_package()
-
-    def visit(self, path: Path) -> VisitFolder | str:
-        """Return a visit, or in one sentence why it cannot be read."""
-        if path not in self._visits:
-            try:
-                self._visits[path] = load_visit(path)
-            except (InputRefused, OSError) as error:
-                self._visits[path] = str(error).splitlines()[0]
-        return self._visits[path]
-
-    def entries(self, results: Path) -> dict[str, Any]:
-        """Return the entries of a results file by the record they name; none where it cannot be read."""
-        if results not in self._results:
-            try:
-                entries = json.loads(results.read_text(encoding="utf-8"))["results"]
-                self._results[results] = {entry["record"]: entry for entry in entries}
-            except (OSError, ValueError, KeyError, TypeError, RecursionError):
-                self._results[results] = {}
-        return self._results[results]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Verified:
-    """What came of verifying a file: ``faults`` where it is not as it was made, ``said`` what else there is to say."""
-
-    path: Path
-    faults: tuple[str, ...]
-    said: tuple[str, ...]
+Note = Finding | str
+"""What is not in order, or else there is to say."""
 
 
 def verify_record(path: Path, verifier: Verifier) -> Verified:
     """Verify a record. Raises ``OSError``, ``SignatureImpossible``."""
-    check = check_seal(path.read_bytes())
+    check = check_seal(read_plain(path))
     if check.failed is not None:
-        return Verified(path=path, faults=(), said=(f"no record: a notebook that failed ({check.failed})",))
-    if not check.intact:
-        return Verified(path=path, faults=check.faults, said=())
+        return Verified(path=path, findings=(incomplete(f"no record: a notebook that failed ({check.failed})"),))
+    if not check.intact or check.seal is None:
+        return Verified(path=path, findings=tuple(map(altered, check.faults)))
+    place = place_of(path)
     try:
-        notes = list(_notes(path, check, verifier))
-    except (KeyError, TypeError, AttributeError, ValueError, RecursionError):
-        return Verified(path=path, faults=("it is sealed, but holds what no record of this software holds",), said=())
-    faults = tuple(text for fault, text in notes if fault)
-    return Verified(path=path, faults=faults, said=("intact", *(text for fault, text in notes if not fault)))
+        notes = list(_notes(place, check, check.seal, verifier))
+    except (KeyError, TypeError, AttributeError, ValueError, RecursionError, IndexError):
+        return Verified(path=path, findings=(altered("it is sealed, but holds what no record of this software holds"),))
+    findings = tuple(note for note in notes if isinstance(note, Finding))
+    said = ("intact", *(note for note in notes if isinstance(note, str)))
+    return Verified(path=path, findings=findings, said=said, may_be_signed=not findings and not place.superseded)
 
 
-def _notes(path: Path, check: SealCheck, verifier: Verifier) -> Iterator[tuple[bool, str]]:
-    """Yield what there is to say, each with whether it is a fault."""
-    seal = check.seal or {}
-    superseded = path.parent.name == SUPERSEDED
-    yield from _page_notes(page_path(path), check, verifier)
-    if superseded:
-        yield False, f"superseded, revision {seal.get('revision')}: not performed again"
+def _notes(place: Place, check: SealCheck, seal: Mapping[str, Any], verifier: Verifier) -> Iterator[Note]:
+    """Yield what there is to say."""
+    yield from _place_notes(place, seal)
+    yield from _page_notes(place, check, seal, verifier)
+    yield from made_again(check.notebook, seal, verifier)
+    if place.superseded:
+        yield f"superseded, revision {seal.get('revision')}"
     else:
-        yield from _results_notes(path, check, verifier)
-        yield from _input_notes(check, verifier)
-    for signoff in check_signoffs(path, seal=str(seal.get("digest")), allowed_signers=verifier.allowed_signers):
-        yield signoff.fault, signoff.said
+        yield from _input_notes(check, seal, verifier)
+        yield from _results_notes(place, check, seal, verifier)
+    yield from chain_findings(place, seal, verifier)
+    yield from _register_notes(place, seal, verifier)
+    yield from _signoff_notes(place, seal, verifier)
 
 
-def _stamp(check: SealCheck) -> Mapping[str, Any]:
-    stamp: Mapping[str, Any] = check.notebook["metadata"][METADATA_KEY]
-    return stamp
-
-
-def _page_notes(path: Path, check: SealCheck, verifier: Verifier) -> Iterator[tuple[bool, str]]:
-    if not path.is_file():
-        yield False, "its page (.html) is not there"
+def _place_notes(place: Place, seal: Mapping[str, Any]) -> Iterator[Note]:
+    if place.is_alone:
+        yield incomplete("it lies in no records folder: neither a results file nor a register is where one would be")
         return
-    data = path.read_bytes()
+    elsewhere = misplaced(place, seal["record"], seal.get("revision"))
+    if elsewhere is not None:
+        yield altered(elsewhere)
+
+
+def _page_notes(place: Place, check: SealCheck, seal: Mapping[str, Any], verifier: Verifier) -> Iterator[Note]:
+    path = page_path(place.path)
+    if not is_plain(path):
+        yield incomplete("its page (.html) is not there")
+        return
+    data = read_plain(path)
+    shown = page.seal_in(data)
     if not page.has_own_sum(data):
-        yield True, f"its page {path.name} was changed"
-    elif page.seal_in(data) != (check.seal or {}).get("digest"):
-        yield True, f"its page {path.name} is of another record"
-    elif _stamp(check).get("package_sha256") != verifier.package_sha256:
-        yield False, "page whole"
-    elif page.record_page(check.notebook) != data:
-        yield True, f"its page {path.name} does not show what the record holds"
+        yield altered(f"its page {path.name} was changed")
+    elif shown != seal["digest"]:
+        before = (seal.get("replaces") or {}).get("seal")
+        half = shown is not None and shown == before
+        yield (
+            incomplete("its page is still of the revision before")
+            if half
+            else altered(f"its page {path.name} is of another record")
+        )
+    elif page.record_page(check.notebook) == data:
+        yield "page intact"
+    elif verifier.is_by_this_software(stamp_of(check.notebook), seal):
+        yield altered(f"its page {path.name} does not show what the record holds")
     else:
-        yield False, "page intact"
+        text = f"its page {path.name} shows the record otherwise than this software would, and was made by another"
+        yield Finding(state=State.NOT_PERFORMED, text=text)
 
 
-def _results_notes(path: Path, check: SealCheck, verifier: Verifier) -> Iterator[tuple[bool, str]]:
-    results = path.parent.parent / RESULTS_FILE
-    entry = verifier.entries(results).get(f"{path.parent.name}/{path.name}")
-    if entry is None:
-        # without the file the record was made by itself; with it, an entry was taken out, or a run was stopped
-        there = results.is_file()
-        yield there, f"no entry in results.json{'; if a run was stopped, run again' if there else ''}"
+def _input_notes(check: SealCheck, seal: Mapping[str, Any], verifier: Verifier) -> Iterator[Note]:
+    stated = inputs_of(check.notebook)
+    if not stated:
+        text = "it does not state what it was made from, as records of schema 1 do not: it was not performed again"
+        yield Finding(state=State.NOT_PERFORMED, text=text)
         return
-    if entry.get("seal") != (check.seal or {}).get("digest"):
-        yield True, "results.json names another seal for it"
+    if stamp_of(check.notebook).get("inputs_sha256") != sum_of_inputs(stated):
+        yield altered("what it states that it was made from is not what it is stamped with")
+    folder = find_inputs(seal, verifier.inputs)
+    if folder is None:
+        text = "its inputs are not at hand, so that nobody knows whether they are what it states (give --inputs FOLDER)"
+        yield Finding(state=State.NOT_PERFORMED, text=text)
+        return
+    names = {name: seal["record"][name] for name in ("channel", "analysis", "condition")}
+    try:
+        now = verifier.present.counterpart(stated, folder, **names)
+    except (InputRefused, Refused, LookupError) as refused:
+        said = str(refused).splitlines()[0]
+        yield Finding(state=State.MOVED_ON, text=f"its inputs can no longer be read: {said}")
+        return
+    changed = [*_asset_change(seal, stated), *input_changes(check.notebook, now)]
+    for text in changed[:_SHOWN]:
+        yield Finding(state=State.MOVED_ON, text=f"{text} ({folder.as_posix()})")
+    if len(changed) > _SHOWN:
+        yield Finding(state=State.MOVED_ON, text=f"and {len(changed) - _SHOWN} more changes")
+    if not changed:
+        yield "its inputs hold what it states"
+
+
+def _asset_change(seal: Mapping[str, Any], stated: Mapping[str, Any]) -> Iterator[str]:
+    own = stated["visits"][0]
+    identity = seal["record"]
+    if (own["asset"]["tag"], own["name"]) != (identity["asset"], identity["visit"]):
+        yield f"it was made from {own['asset']['tag']} {own['name']} and says {identity['asset']} {identity['visit']}"
+
+
+def _results_notes(place: Place, check: SealCheck, seal: Mapping[str, Any], verifier: Verifier) -> Iterator[Note]:
+    entry = verifier.entries(place.results).get(f"{place.channel_folder.name}/{place.path.name}")
+    if entry is None:
+        if not place.is_alone:
+            yield incomplete("no entry in results.json")
+        return
+    before = (seal.get("replaces") or {}).get("seal")
+    if entry.get("seal") != seal["digest"]:
+        half = before is not None and entry.get("seal") == before
+        yield (
+            incomplete("results.json still holds the revision before")
+            if half
+            else altered("results.json names another seal for it")
+        )
+        if half:
+            return
     own = {name: value for name, value in entry.items() if name not in ("record", "seal")}
     for difference in list_differences(result_of(check.notebook), own, within=0.0)[:_SHOWN]:
-        yield True, f"results.json differs from the record: {difference.replace('computed', 'there')}"
+        yield altered(f"results.json differs from the record: {difference.replace('computed', 'there')}")
 
 
-def _input_notes(check: SealCheck, verifier: Verifier) -> Iterator[tuple[bool, str]]:
-    folder = find_inputs(check.seal or {}, verifier.inputs)
-    if folder is None:
-        yield False, "its inputs are not at hand, so that it was not performed again (give --inputs FOLDER)"
+def _register_notes(place: Place, seal: Mapping[str, Any], verifier: Verifier) -> Iterator[Note]:
+    register = verifier.register(place.root)
+    if register is None:
+        if not place.is_alone:
+            yield incomplete("there is no register that can be read (overview --rebuild)")
         return
-    sums, sealed = hash_files(list_input_files(folder)), _stamp(check).get("inputs_sha256", {})
-    visit = verifier.visit(folder)
-    if reads_history(result_of(check.notebook).get("analysis")) and not isinstance(visit, str):
-        sums |= hash_earlier_visits(visit)
-    changed = [name for name in sorted({**sums, **sealed}) if sums.get(name) != sealed.get(name)]
-    for name in changed:
-        yield True, f"input {name} {_change(name, sums, sealed)} ({folder.as_posix()})"
-    if not changed:
-        yield False, f"{len(sums)} input files unchanged"
-    yield from _reperformed(check, verifier, folder)
+    if seal["digest"] not in register.seals:
+        yield incomplete("it is not in the register")
+    elif not place.superseded and register.latest.get(belongs_at(seal["record"])) != seal["digest"]:
+        yield altered("the register holds a later revision of it: it was put back, or the later one was taken away")
 
 
-def _change(name: str, sums: Mapping[str, str], sealed: Mapping[str, str]) -> str:
-    return "was removed" if name not in sums else "was added" if name not in sealed else "was changed"
+def _signoff_notes(place: Place, seal: Mapping[str, Any], verifier: Verifier) -> Iterator[Note]:
+    home = None if place.is_alone else belongs_at(seal["record"])
+    record = SignedRecord(path=place.path, seal=seal["digest"], revision=seal.get("revision"), place=home)
+    register, found = verifier.register(place.root), set()
+    for signoff in check_signoffs(record, allowed=verifier.allowed):
+        if signoff.worth is Worth.GOOD:
+            yield signoff.said
+        else:
+            yield Finding(state=_STATE_OF[signoff.worth], text=signoff.said)
+        if register is not None and signoff.worth in (Worth.GOOD, Worth.UNKNOWN):
+            digest = register.sum_of(signoff.path)
+            found.add(digest)
+            if digest not in register.signoffs:
+                yield incomplete(f"sign-off {signoff.path.name} is not in the register")
+    gone = [] if register is None else [row for row in register.signoffs_of(seal["digest"]) if row.sha256 not in found]
+    for row in gone:
+        yield altered(f"its sign-off by {row.said} was taken away")
 
 
-_EXACTLY = ((0.0, "bit for bit"), (LAST_DIGIT, "but for a unit of the last of eight digits, which rounding moves"))
-_NEARLY = ((SAME_WITHIN, f"to within {SAME_WITHIN:g} of their size"),)
-
-
-def _reperformed(check: SealCheck, verifier: Verifier, folder: Path) -> Iterator[tuple[bool, str]]:
-    visit = verifier.visit(folder)
-    if isinstance(visit, str):
-        yield True, f"it cannot be performed again: {visit}"
-        return
-    kept = result_of(check.notebook)
-    try:
-        result = perform(visit, **{name: kept[name] for name in ("channel", "analysis", "condition")})
-    except (NotReperformed, NothingToAnalyse, KeyError) as error:
-        yield True, f"it cannot be performed again: {error}"
-        return
-    same = _stamp(check).get("package_sha256") == verifier.package_sha256
-    exact = same and (check.seal or {}).get("environment") == environment()
-    again = result_entry(result)
-    for within, how in _EXACTLY if exact else _NEARLY:
-        differences = list_differences(kept, again, within=within)
-        if not differences:
-            yield False, f"performed again: {count_numbers(kept)} numbers the same {how}"
-            return
-    by = "" if same else f" by version {environment()['vibcal_nb']} (the record: {_stamp(check).get('version')})"
-    for difference in differences[:_SHOWN]:
-        yield True, f"performed again{by}: {difference}"
-    if len(differences) > _SHOWN:
-        yield True, f"performed again{by}: {len(differences) - _SHOWN} more differences"
-
-
-def find_inputs(seal: Mapping[str, Any], inputs: Path | None) -> Path | None:
-    """Find the visit folder that a record was made from; None where it is not at hand."""
-    stated = str(seal.get("parameters", {}).get("visit_folder", ""))
-    if not stated or stated.startswith(("\\\\", "//")):  # nothing is fetched from a network share a record names
-        return None
-    folder = Path(stated)
-    places = [folder]
-    if inputs is not None:
-        places = [inputs, inputs / folder.name, inputs / folder.parent.name / folder.name]
-    try:
-        found = [place for place in places if place.name == folder.name and (place / "visit.toml").is_file()]
-    except OSError:  # a path longer than any that a system takes
-        return None
-    return found[0] if found else None
+_STATE_OF = {Worth.UNKNOWN: State.UNSIGNED, Worth.HALF: State.INCOMPLETE, Worth.FALSE: State.ALTERED}
