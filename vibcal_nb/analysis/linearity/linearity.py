@@ -57,6 +57,11 @@ class FrequencyLinearity:
         return max(judged, key=lambda p: abs(p.value_pct or 0.0) / (p.upper_pct or 1.0), default=None)
 
     @property
+    def noise_points(self) -> tuple[JudgedPoint, ...]:
+        """The readings, not left out, of an alternating output at no level: they tell the noise."""
+        return tuple(p for p in self.points if p.used and p.tells_noise)
+
+    @property
     def failure_signals(self) -> tuple[JudgedPoint, ...]:
         """The readings, not left out, at which the output signalled a failure in place of a measurement."""
         return tuple(p for p in self.points if p.failure_signal and not p.excluded)

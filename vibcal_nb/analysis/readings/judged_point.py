@@ -54,6 +54,11 @@ class JudgedPoint:
         return not self.excluded and not self.failure_signal
 
     @property
+    def tells_noise(self) -> bool:
+        """Whether an alternating output was read at no level: that tells the noise, and no line goes through it."""
+        return self.reading.applied == 0.0 and self.reading.output_unit.detector != "dc"
+
+    @property
     def verdict(self) -> Verdict | None:
         """The verdict's word, or None where nothing was judged."""
         if self.failure_signal and not self.excluded and not self.beyond_scale:

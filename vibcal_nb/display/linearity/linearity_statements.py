@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from vibcal_nb.analysis.linearity.line_assessment import LineAssessment
@@ -111,7 +112,23 @@ def _share(x: float, case: Case) -> str:
     return ""
 
 
+def _noise_remark(item: FrequencyLinearity, case: Case) -> Iterator[str]:
+    """What an alternating output shows at no level: it meets the signal in quadrature, least of all at the top."""
+    if not item.noise_points:
+        return
+    noise = max(point.y for point in item.noise_points)
+    lowest = min((p.y for p in item.points if p.used and not p.tells_noise and p.y > 0.0), default=None)
+    text = (
+        f"At {frequency(item.frequency_hz)} the output at no level is {number(noise, digits=2)} {case.output_unit.text}"
+    )
+    if lowest is not None and noise > 0.0:
+        adds = 100.0 * (math.sqrt(1.0 + (noise / lowest) ** 2) - 1.0)
+        text += f", which adds {number(adds, digits=1)} % to the lowest reading if it is noise"
+    yield f"{text}; no line goes through it"
+
+
 def _remarks(item: FrequencyLinearity, case: Case) -> Iterator[str]:
+    yield from _noise_remark(item, case)
     line = item.line
     if line is None:
         return

@@ -83,7 +83,7 @@ def _point_sensitivity(point: JudgedPoint, case: Case) -> str:
 
 
 def _used(item: FrequencyLinearity) -> list[int]:
-    return [i for i, point in enumerate(item.points) if point.used]
+    return [i for i, point in enumerate(item.points) if point.used and not point.tells_noise]
 
 
 def linearity_summary(result: LinearityResult) -> Table:
