@@ -8,23 +8,29 @@ import re
 from dataclasses import replace
 from datetime import date
 
+import numpy as np
 import openpyxl
 import pytest
 
 from tests.support.made_up_site import register_rows
 from tests.support.pictures import words_in
 from tests.support.places import DEMO
+from tests.support.plants import build_site
 from tests.support.programs import call
 from tests.support.register import tamper
 from vibcal_nb.analysis.site.site_overview import oversee
 from vibcal_nb.display.site.margin_plots import margins_picture
 from vibcal_nb.display.site.site_matrix import matrix_html, select_channels
 from vibcal_nb.display.site.site_tables import actions_table, shifts_table, site_sentence
+from vibcal_nb.inputs.load_visits import find_visits, load_visits
 from vibcal_nb.notebook.panels.site_panel import build_site_panel
 from vibcal_nb.notebook.site import open_site
 from vibcal_nb.problems import ParameterError
+from vibcal_nb.records.analyses import analysis_named
+from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.register.read_site import read_site
 from vibcal_nb.records.register.register import append_rows, register_path
+from vibcal_nb.records.register.register_rows import make_row
 from vibcal_nb.records.register.site_export import HEADINGS, inert, site_rows, write_csv, write_xlsx
 from vibcal_nb.records.seal.intact import check_seal
 
@@ -45,9 +51,7 @@ def test_each_channel_of_the_demo_site_stands_where_its_fault_puts_it(demo):
     assert {state.channel: state.urgency for state in demo.channels if state.urgency < 8} == {
         "STG-1-V21": 1,  # its filter is wrong, and left so
         "FDF-3-V21": 3,  # near its limit, guarded acceptance
-        "STG-1-V32": 5,
-        "STG-1-V31": 5,  # the pinion's trip is beyond the shaker
-        "STG-1-V22": 5,
+        "STG-1-V32": 5,  # the pinion's trip is beyond the shaker, and nothing was injected
         "STG-1-V12": 6,  # gain mended
         "BFP-2-A22": 6,  # sensor exchanged
         "STG-1-V11": 7,
@@ -56,7 +60,42 @@ def test_each_channel_of_the_demo_site_stands_where_its_fault_puts_it(demo):
     }
     assert of(demo, "STG-1-V12").tests["linearity"] == ("fail", "pass")
     assert of(demo, "STG-1-V12").verdict == "pass"
+    assert of(demo, "STG-1-V11").tests["linearity"] == ("pass", None)  # nothing was read as left
+    covered = [of(demo, tag) for tag in ("STG-1-V22", "STG-1-V31")]
+    assert [(state.verdict, state.not_reached) for state in covered] == [("pass", ())] * 2  # by injection
+    assert (of(demo, "STG-1-V32").verdict, len(of(demo, "STG-1-V32").not_reached)) == ("not verified", 1)
     assert [state.urgency for state in demo.channels] == sorted(state.urgency for state in demo.channels)
+
+
+def test_folder_and_register_give_one_answer(demo, tmp_path):
+    """The register of all results of the demo site against its readings: channel by channel, action by action."""
+    rows = []
+    for visit in load_visits(find_visits(DEMO)):
+        for name in ("linearity", "band-response", "sensor-alone", "channel-verdict"):
+            analysis = analysis_named(name)
+            for channel, condition in analysis.cases(visit):
+                entry = result_entry(analysis.perform(visit, channel=channel, condition=condition))
+                place = f"{visit.asset.tag}/{visit.path.name}/{channel}/{name}.{condition}.ipynb"
+                rows.append(make_row(entry, asset="", visit="", record=place, seal="0" * 64, seal_kind="file"))
+    append_rows(register_path(tmp_path), rows)
+    kept = oversee(read_site(tmp_path), on=ON, interval_months=13.0)
+    assert site_sentence(kept) == site_sentence(demo)
+    assert list(site_rows(kept)) == list(site_rows(demo))
+    assert actions_table(kept) == actions_table(demo)
+    assert matrix_html(kept, kept.channels) == matrix_html(demo, demo.channels)
+
+
+def test_the_csv_says_what_was_read_as_left_and_what_does_not_act(tmp_path):
+    levels = np.array([2.0, 5.0, 9.0, 14.0, 18.0, 20.0])
+    rows = [f"STG-1-V11,linearity,as-found,50,{x},mm/s pk,{min(4.0 * x, 60.0):.3f},mV pk,,,," for x in levels]
+    build_site(tmp_path, rows)
+    overview = oversee(read_site(tmp_path), on=ON, interval_months=13.0)
+    (cells,) = site_rows(overview)
+    said = dict(zip(HEADINGS, cells, strict=True))
+    assert (said["linearity as found"], said["linearity as left"]) == ("fail", None)
+    assert said["set_points_that_do_not_act"] == "trip 18 mm/s pk at 50 Hz"
+    assert said["set_points_not_reached"] == ""
+    assert said["verdict"] == "fail"
 
 
 def test_equipment_used_when_overdue_is_named(demo):
@@ -64,7 +103,7 @@ def test_equipment_used_when_overdue_is_named(demo):
     assert late == ["FDF-3, visit 2025-06-17 (REF-25)", "FDF-3, visit 2025-06-17 (DVM-25)"]
     assert not [state for state in demo.instruments if state.overdue_days > 0]
     later = oversee(read_site(DEMO), on=date(2026, 7, 1), interval_months=13.0)
-    assert [state.overdue_days for state in later.instruments] == [1, 1]
+    assert [state.overdue_days for state in later.instruments] == [1, 1, -194]  # and the charge that was injected by
     assert "REF-26, due 2026-06-30" in actions_table(later).to_text()
 
 

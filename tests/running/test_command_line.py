@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 
 import nbformat
 import pytest
@@ -50,6 +51,16 @@ def test_ten_mistakes_are_ten_sentences_at_once_and_nothing_is_written(tmp_path,
             rf"STG-1/2026-05-19/readings\.csv, row {row}, column {column}: found .+; (give|did you mean) .+\.", sentence
         ), sentence
     assert everything_below(tmp_path) == before
+
+
+def test_drift_is_counted_apart_from_what_readings_judge(tmp_path):
+    """Two visits are too few to say how it goes on: not verified, and no matter of the channel's verdicts."""
+    home = build_site(tmp_path / "site", linearity_rows())
+    shutil.copytree(home, home.with_name("2026-06-19"))
+    later = (home / "visit.toml").read_text(encoding="utf-8").replace("2026-05-19", "2026-06-19")
+    (home.with_name("2026-06-19") / "visit.toml").write_text(later, encoding="utf-8")
+    done = call("run", "site", "--analysis", "linearity", "--analysis", "drift", cwd=tmp_path)
+    assert re.search(r"3 records made, .* in \d+ s: 2 pass; drift: 1 ", done.stdout), done.stdout
 
 
 def test_unknown_names_and_folders_are_refused(tmp_path):

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from vibcal_nb.analysis.readings.errors.setup_drift import SetUpDrift
     from vibcal_nb.metrology.conformity.decision import Decision, Verdict
     from vibcal_nb.metrology.uncertainty.budget import Budget
-    from vibcal_nb.model.asset import Rotor
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,6 +32,22 @@ class StatedSensitivity:
     deviation_pct: float
     budget: Budget
     tolerance_pct: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class DrivenSetPoint:
+    """A set point at a running speed, and how far it was driven there; levels in the channel's input unit.
+
+    ``rotor`` is empty where the channel names none; ``highest`` is the highest level driven there, None where none
+    was; ``status`` is that of the channel's reach, None of a test that does not judge it.
+    """
+
+    rotor: str
+    frequency_hz: float
+    set_point: str
+    level: float
+    highest: float | None
+    status: str | None = None
 
 
 class Result:
@@ -64,9 +79,14 @@ class Result:
         """How the set-up drifted during the test; None where no two readings show it."""
         return None
 
-    def driven(self) -> Iterator[tuple[Rotor, str, float, float | None]]:
-        """Yield each set point at each rotor's speed: rotor, name, level, highest level read there (None: none)."""
+    def driven(self) -> Iterator[DrivenSetPoint]:
+        """Yield each set point at each rotor's speed, as far as the result tells of it."""
         return iter(())
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The tests that the channel is asked for and was not given, as far as the result tells of it."""
+        return ()
 
     def __repr__(self) -> str:
         case = self.case

@@ -52,10 +52,13 @@ def test_what_has_no_tolerance_has_no_history():
     assert histories([result(1, "as-found", tolerance_pct=None)]) == {}
 
 
-def test_levels_within_3_percent_of_a_set_point_have_reached_it():
-    def reached(level):
+def test_by_a_test_alone_levels_within_3_percent_of_a_set_point_have_reached_it():
+    def reached(level, status=None):
         return SetPointReach(
-            rotor="turbine", frequency_hz=50.0, set_point="trip", level=18.0, max_applied=level, unit="mm/s pk"
-        ).demonstrated
+            rotor="turbine", frequency_hz=50.0, set_point="trip", level=18.0, max_applied=level, unit="mm/s pk",
+            status=status,
+        ).is_known  # fmt: skip
 
     assert [reached(level) for level in (None, 17.45, 17.47, 18.0)] == [False, False, True, True]
+    assert [reached(9.0, status) for status in ("demonstrated", "inferred", "proved")] == [True] * 3
+    assert [reached(20.0, status) for status in ("not verified", "does not act")] == [False] * 2

@@ -34,7 +34,7 @@ def test_a_channel_is_overdue_from_the_day_after_its_interval(months, days):
     due = state(at(), on=VISIT + timedelta(days=days), interval_months=months)
     assert (due.overdue_days, due.urgency, due.reasons) == (0, 8, ())
     late = state(at(), on=VISIT + timedelta(days=days + 1), interval_months=months)
-    assert (late.overdue_days, late.urgency, late.reasons) == (1, 4, ("overdue by 1 days",))
+    assert (late.overdue_days, late.urgency, late.reasons) == (1, 4, ("overdue by 1 day",))
 
 
 @pytest.mark.parametrize(("margin_pct", "urgency"), [(0.0, 7), (19.9, 7), (20.0, 8), (-0.1, 8), (None, 8)])
@@ -92,7 +92,82 @@ def test_set_points_that_were_not_reached_are_listed_once():
     shown = gap._replace(set_point="alert", max_applied=18.0)
     found = state(at(set_points=(gap, gap, shown)))
     assert (found.urgency, found.reasons) == (5, ("not reached: trip at 50 Hz",))
-    assert found.not_demonstrated == (gap, gap)
+    assert found.not_reached == (gap, gap)
+
+
+def whole(verdict="pass", *points, condition="as-found", **changes):
+    return at(
+        None,
+        analysis="channel-verdict",
+        verdict=verdict,
+        condition=condition,
+        observations=(),
+        set_points=points,
+        **changes,
+    )
+
+
+def point(status, *, set_point="trip", hz=149.0, max_applied=9.0):
+    return SetPointReach(
+        rotor="pinion", frequency_hz=hz, set_point=set_point, level=18.0, max_applied=max_applied, unit="mm/s pk",
+        status=status,
+    )  # fmt: skip
+
+
+def test_the_verdict_on_the_whole_channel_leads_and_not_the_tests():
+    """Its tests pass; its trip was not verified."""
+    found = state(at(), whole("not verified", point("not verified"), point("demonstrated", hz=50.0)))
+    assert (found.verdict, found.whole, found.tests) == (
+        "not verified",
+        ("not verified", None),
+        {"linearity": ("pass", None)},
+    )
+    assert (found.urgency, found.reasons) == (5, ("not reached: trip at 149 Hz",))
+
+
+def test_what_is_inferred_or_covered_is_not_sent_for_again():
+    """The test alone was driven to half; the parts were tested up to it."""
+    short = SetPointReach(rotor="p", frequency_hz=149.0, set_point="trip", level=18.0, max_applied=9.0, unit="mm/s pk")
+    found = state(at(set_points=(short,)), whole("pass", point("inferred")))
+    assert (found.urgency, found.reasons, found.not_reached) == (8, (), ())
+
+
+def test_a_channel_that_does_not_act_comes_first():
+    silent = point("does not act", max_applied=21.2)
+    found = state(at(), whole("fail", silent))
+    assert (found.urgency, found.verdict, found.silent) == (1, "fail", (silent,))
+    assert found.reasons == ("does not act: trip at 149 Hz",)
+    both = state(at(verdict="fail"), whole("fail", silent))
+    assert both.reasons[0] == "does not act: trip at 149 Hz; left failing: linearity"
+
+
+def test_gates_and_missing_tests_are_named():
+    gated = state(at(verdict="not verified"), whole("not verified", gates=("no reference",), missing=("sensor-alone",)))
+    assert gated.reasons == ("not verified: linearity; no reference; not tested: sensor-alone",)
+    assert (gated.urgency, gated.gates, gated.missing) == (2, ("no reference",), ("sensor-alone",))
+    assert state(at(), whole("not verified")).reasons == ("not verified: see its record",)
+
+
+def test_what_the_verdict_leaves_out_is_counted():
+    found = state(at(excluded=2), whole(excluded=3, not_read=4))
+    assert (found.excluded, found.not_read) == (3, 4)
+    assert (state(at(excluded=2, not_read=1)).excluded, state(at(not_read=1)).not_read) == (2, 1)
+
+
+def test_a_verdict_on_the_whole_that_is_older_than_the_last_test_leads_no_more():
+    old = whole("not verified")
+    assert state(old, result(9, "as-found")).verdict == "pass"
+
+
+def test_of_a_channel_read_as_left_alone_nothing_is_said_as_found():
+    left = at(condition="as-left")
+    assert state(left).tests == {"linearity": (None, "pass")}
+    assert state(left, whole("pass", condition="as-left")).whole == (None, "pass")
+
+
+def test_a_channel_without_any_test_is_no_channel_of_the_overview():
+    with pytest.raises(ValueError, match="make records first"):
+        seen(whole("pass"))
 
 
 def test_reasons_come_in_the_order_of_urgency_and_channels_by_it_and_by_margin():

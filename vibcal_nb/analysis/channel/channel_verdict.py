@@ -6,7 +6,7 @@ verified: such a channel never passes, whatever its tests say.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from vibcal_nb.analysis.channel.alarm_reach import ReachPoint, assess_reach
@@ -21,7 +21,7 @@ from vibcal_nb.analysis.gates.gates import unique
 from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.readings.judged_point import state_rule
 from vibcal_nb.analysis.refusal import refusing
-from vibcal_nb.analysis.result import Result
+from vibcal_nb.analysis.result import DrivenSetPoint, Result
 from vibcal_nb.metrology.conformity.decision import (
     FAIL,
     FAILING,
@@ -66,6 +66,23 @@ class ChannelVerdict(Result):
         "share added"
     )
 
+    def driven(self) -> Iterator[DrivenSetPoint]:
+        """Yield each set point at each rotor's speed, with its reach."""
+        for point in self.reach:
+            yield DrivenSetPoint(
+                rotor=point.rotor.name if point.rotor else "",
+                frequency_hz=point.frequency_hz,
+                set_point=point.set_point,
+                level=point.set_level,
+                highest=point.highest_level,
+                status=point.status,
+            )
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The tests that the channel is asked for and was not given."""
+        return tuple(self.tests.missing)
+
     @property
     def silent(self) -> tuple[ReachPoint, ...]:
         """The set points at which the channel does not act."""
@@ -78,11 +95,11 @@ class ChannelVerdict(Result):
 
 
 @refusing
-def analyse_channel(case: ChannelCase) -> ChannelVerdict:
+def analyse_channel(case: ChannelCase, *, explain: bool = True) -> ChannelVerdict:
     """Analyse all that a visit holds of one channel in one condition.
 
-    Raises ``AnalysisRefused`` with a sentence where the visit's contributions or decision rule
-    cannot be used.
+    Without ``explain`` no fault is looked for, which takes most of the time and which no verdict rests on. Raises
+    ``AnalysisRefused`` with a sentence where the visit's contributions or decision rule cannot be used.
     """
     tests = analyse_tests(case.channel, case.tests)
     reach = assess_reach(case.channel, tests)
@@ -105,7 +122,7 @@ def analyse_channel(case: ChannelCase) -> ChannelVerdict:
         attribution=attribution,
         changes=changes,
         consequence=consequence,
-        explanations=_explain(case, tests),
+        explanations=_explain(case, tests) if explain else None,
         undetermined=_undetermined(case, tests, reach, attribution, changes, consequence, found),
         verdict=_verdict(tests, reach),
         gates=unique(gate for _, result in tests.results() for gate in result.gates),

@@ -24,7 +24,7 @@ from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judged_points,
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
 from vibcal_nb.analysis.refusal import refusing
-from vibcal_nb.analysis.result import Result, StatedSensitivity
+from vibcal_nb.analysis.result import DrivenSetPoint, Result, StatedSensitivity
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.case import Case
@@ -108,13 +108,19 @@ class LinearityResult(Result):
                     tolerance_pct=self.case.channel.tolerance_pct,
                 )
 
-    def driven(self) -> Iterator[tuple[Rotor, str, float, float | None]]:
+    def driven(self) -> Iterator[DrivenSetPoint]:
         """Yield each set point at each rotor's speed, and the highest level of a line there."""
         channel = self.case.channel
         reached = {r.name: item.max_applied for item in self.frequencies for r in item.rotors if item.line is not None}
         for rotor in channel.rotors:
             for name, level in channel.set_points:
-                yield rotor, name, level, reached.get(rotor.name)
+                yield DrivenSetPoint(
+                    rotor=rotor.name,
+                    frequency_hz=rotor.speed_hz,
+                    set_point=name,
+                    level=level,
+                    highest=reached.get(rotor.name),
+                )
 
 
 @refusing

@@ -1,5 +1,6 @@
 """All channels of a site together.
 
+channel_state  Where a channel stands: the verdict on the whole channel leads, then its set points and tests
 common_shift   Where all channels of one occasion shift alike, the reference is to be looked at, and not the channels
 margins        How near a result lies to the limit that is nearest
 site_changes   A channel's sensitivities over the visits, as its results state them: the last change

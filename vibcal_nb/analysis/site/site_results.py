@@ -9,13 +9,18 @@ from collections.abc import Sequence
 from datetime import date
 from typing import NamedTuple
 
+from vibcal_nb.analysis.channel.reach_point import DOES_NOT_ACT
 from vibcal_nb.analysis.drift.observations import Observation
 from vibcal_nb.analysis.readings.grouping import REACHED
+from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 
 
 class SetPointReach(NamedTuple):
-    """A set point at a rotor's speed, and the highest level read there (None: none was), in the channel's unit."""
+    """A set point at a rotor's speed, and the highest level read there (None: none was), in the channel's unit.
+
+    ``status`` is that of the channel's reach; None where a test alone tells how far it was driven.
+    """
 
     rotor: str
     frequency_hz: float
@@ -23,10 +28,13 @@ class SetPointReach(NamedTuple):
     level: float
     max_applied: float | None
     unit: str
+    status: str | None = None
 
     @property
-    def demonstrated(self) -> bool:
-        """Whether the channel was driven to the set point, levels within 3 % being one level."""
+    def is_known(self) -> bool:
+        """Whether it is known where the set point is indicated; by a test alone, whether it was driven to it (3 %)."""
+        if self.status is not None:
+            return self.status not in (NOT_VERIFIED, DOES_NOT_ACT)
         return self.max_applied is not None and self.max_applied >= REACHED * self.level
 
 
@@ -41,7 +49,11 @@ class Instrument(NamedTuple):
 
 
 class SiteResult(NamedTuple):
-    """A result of one channel at one visit; ``record`` is where it is found."""
+    """A result of one channel at one visit; ``record`` is where it is found.
+
+    ``gates`` name what kept a pass from being said, ``missing`` the tests that a whole channel lacks; ``excluded`` and
+    ``not_read`` count readings and planned rows that the verdict leaves out.
+    """
 
     asset: str
     channel: str
@@ -57,6 +69,10 @@ class SiteResult(NamedTuple):
     observations: tuple[Observation, ...]
     set_points: tuple[SetPointReach, ...]
     equipment: tuple[Instrument, ...]
+    gates: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+    excluded: int = 0
+    not_read: int = 0
 
 
 def latest_states(results: Sequence[SiteResult]) -> dict[str, tuple[SiteResult, SiteResult]]:

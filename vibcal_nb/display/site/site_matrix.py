@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from html import escape
 
-from vibcal_nb.analysis.site.site_overview import ChannelState, SiteOverview
+from vibcal_nb.analysis.site.channel_state import ChannelState, Pair, now
+from vibcal_nb.analysis.site.site_overview import SiteOverview
 from vibcal_nb.display.style import VERDICT_LOOKS
 from vibcal_nb.display.views import VIEWS
-from vibcal_nb.display.writing.names import spoken
+from vibcal_nb.display.writing.names import plural, spoken
 from vibcal_nb.display.writing.numbers import NONE, fixed, true_minus
 from vibcal_nb.model.names import DRIFT
 
@@ -55,6 +56,7 @@ def headings(tests: Iterable[str]) -> tuple[str, ...]:
         "urgency",
         "asset",
         "channel",
+        "verdict",
         *(spoken(name) for name in tests),
         *NUMBERS,
         "last visit",
@@ -67,11 +69,12 @@ def shown_tests(overview: SiteOverview) -> tuple[str, ...]:
     return tuple(name for name in VIEWS if any(name in state.tests for state in overview.channels))
 
 
-def verdict_mark(pair: tuple[str, str] | None) -> str:
+def verdict_mark(pair: Pair | None) -> str:
     """Write a test's verdict by marker and word; two, in two lines at most, where it was left otherwise than found."""
-    if pair is None:
+    words = dict.fromkeys(word for word in pair or () if word is not None)
+    if not words:
         return NONE
-    marks = [f"{VERDICT_LOOKS[word].symbol} {word}".replace(" ", _JOINED) for word in dict.fromkeys(pair)]
+    marks = [f"{VERDICT_LOOKS[word].symbol} {word}".replace(" ", _JOINED) for word in words]
     return f" →{_JOINED}".join(marks)
 
 
@@ -109,16 +112,25 @@ def _row(state: ChannelState, tests: Sequence[str]) -> str:
             fixed(value, decimals=1, signed=True) for value in (state.drift.change_pct, state.drift.E_n)
         )
     name = f'<td class=n title="{escape(state.location)}">{escape(state.channel)}</td>'
-    verdicts = "".join(_verdict_cell(state.tests.get(test)) for test in tests)
+    verdicts = _verdict_cell(state.whole or (state.verdict, None))
+    verdicts += "".join(_verdict_cell(state.tests.get(test)) for test in tests)
     cells = "".join(f"<td class=r>{escape(text)}</td>" for text in (margin, change, normalized))
     cells += f"<td class=n>{state.last.isoformat()}</td>"
-    why = escape(true_minus("; ".join(state.reasons)) or NONE)
+    why = escape(true_minus("; ".join([*state.reasons, *_left_out(state)])) or NONE)
     return (
         f"<tr><td>{state.urgency}</td><td class=n>{escape(state.asset)}</td>{name}{verdicts}{cells}<td>{why}</td></tr>"
     )
 
 
-def _verdict_cell(pair: tuple[str, str] | None) -> str:
+def _left_out(state: ChannelState) -> Iterator[str]:
+    """What the verdict leaves out: counted, and no reason by itself."""
+    if state.excluded:
+        yield f"{plural(state.excluded, 'reading')} excluded"
+    if state.not_read:
+        yield f"{plural(state.not_read, 'planned row')} not read"
+
+
+def _verdict_cell(pair: Pair | None) -> str:
     if pair is None:
         return f"<td>{NONE}</td>"
-    return f'<td style="color:{VERDICT_LOOKS[pair[1]].colour}">{escape(verdict_mark(pair))}</td>'
+    return f'<td style="color:{VERDICT_LOOKS[now(pair)].colour}">{escape(verdict_mark(pair))}</td>'

@@ -39,10 +39,11 @@ def counts_table(overview: SiteOverview) -> Table:
         for asset, own in ranked[:MOST_ROWS]
     ]
     return Table(
-        caption="Channels by the worst verdict of their tests, as left at the last visit",
+        caption="Channels by their verdict, as left at the last visit",
         headings=("asset", "channels", *(verdict_text(word) for word in words)),
         rows=tuple(rows),
-        note=f"The worst {MOST_ROWS} assets; {more} more are in the matrix." if more > 0 else "",
+        note="The verdict is that on the whole channel; where none was made, the worst of its tests."
+        + (f" The worst {MOST_ROWS} assets; {more} more are in the matrix." if more > 0 else ""),
     )
 
 

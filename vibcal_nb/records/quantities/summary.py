@@ -9,9 +9,8 @@ from __future__ import annotations
 from typing import Any, TypedDict, cast
 
 from vibcal_nb.analysis.drift.observations import Observation, observe
-from vibcal_nb.analysis.result import Result
+from vibcal_nb.analysis.result import DrivenSetPoint, Result
 from vibcal_nb.analysis.site.margins import worst_margin
-from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.channel_case import ChannelCase
 from vibcal_nb.records.quantities.digits import plain
@@ -70,7 +69,7 @@ class SetPointEntry(TypedDict):
     """A set point at a rotor's speed, and how far it was read there."""
 
     rotor: str
-    """Name of the rotor."""
+    """Name of the rotor; empty where the channel states none."""
     frequency_hz: float | None
     """Its running speed, Hz."""
     set_point: str
@@ -81,6 +80,8 @@ class SetPointEntry(TypedDict):
     """Highest level that was read there; null where none was."""
     unit: str
     """Unit of the levels."""
+    status: str | None
+    """Status of the channel's reach; null of a test, which does not judge it."""
 
 
 class WorstEntry(TypedDict):
@@ -110,7 +111,15 @@ class Summary(TypedDict):
     sensitivities: list[SensitivityEntry]
     """Sensitivities that the result states."""
     set_points: list[SetPointEntry]
-    """Set points, of a linearity."""
+    """Set points, of a linearity and of a whole channel."""
+    gates: list[str]
+    """What kept a pass from being said, by name."""
+    missing: list[str]
+    """Tests that a whole channel is asked for and was not given."""
+    excluded: int
+    """Readings that are excluded."""
+    not_read: int
+    """Planned rows that have no output."""
 
 
 def summarise(result: Result) -> Summary:
@@ -124,7 +133,11 @@ def summarise(result: Result) -> Summary:
         "equipment": _equipment(case),
         "worst": None if margin is None else {"name": margin.name, "margin_pct": plain(margin.margin_pct)},
         "sensitivities": [_sensitivity(item) for item in observe(result)],
-        "set_points": [_set_point(case, *item) for item in result.driven()],
+        "set_points": [_set_point(item, case.channel.input_unit.text) for item in result.driven()],
+        "gates": list(dict.fromkeys(gate.gate for gate in result.gates)),
+        "missing": list(result.missing),
+        "excluded": sum(len(item.excluded) for item in result.left_out),
+        "not_read": sum(len(item.pending) + len(item.given_up) for item in result.left_out),
     }
     return cast(Summary, entry)
 
@@ -157,12 +170,13 @@ def _sensitivity(item: Observation) -> dict[str, Any]:
     }
 
 
-def _set_point(case: Any, rotor: Rotor, name: str, level: float, max_applied: float | None) -> dict[str, Any]:
+def _set_point(item: DrivenSetPoint, unit: str) -> dict[str, Any]:
     return {
-        "rotor": rotor.name,
-        "frequency_hz": plain(rotor.speed_hz),
-        "set_point": name,
-        "level": level,
-        "max_applied": plain(max_applied),
-        "unit": case.channel.input_unit.text,
+        "rotor": item.rotor,
+        "frequency_hz": plain(item.frequency_hz),
+        "set_point": item.set_point,
+        "level": item.level,
+        "max_applied": plain(item.highest),
+        "unit": unit,
+        "status": item.status,
     }

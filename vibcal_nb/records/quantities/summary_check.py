@@ -25,6 +25,10 @@ def _is_number(value: Any) -> bool:
     return type(value) in (float, int) and -math.inf < value < math.inf  # a boolean is none
 
 
+def _is_count(value: Any) -> bool:
+    return type(value) is int and value >= 0
+
+
 def _is_day(value: Any) -> bool:
     return isinstance(value, str) and _names_day(value)
 
@@ -97,6 +101,7 @@ _SET_POINT = _object(
     level=_is_number,
     max_applied=_or_none(_is_number),
     unit=_is_text,
+    status=_may_lack(_is_text),
 )
 _SUMMARY = _object(
     asset=_is_text,
@@ -107,6 +112,10 @@ _SUMMARY = _object(
     equipment=_list(_is_instrument),
     sensitivities=_list(_SENSITIVITY),
     set_points=_list(_SET_POINT),
+    gates=_may_lack(_list(_is_text)),
+    missing=_may_lack(_list(_is_text)),
+    excluded=_may_lack(_is_count),
+    not_read=_may_lack(_is_count),
 )
 _ENTRY = _object(
     channel=_is_text,

@@ -12,13 +12,14 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
 from vibcal_nb.analysis.drift.observations import Observation
+from vibcal_nb.analysis.site.site_overview import LOOKED_AT
 from vibcal_nb.analysis.site.site_results import Instrument, SetPointReach, SiteResult
 from vibcal_nb.inputs.load_visits import find_visits, load_visits
-from vibcal_nb.model.case import list_cases
-from vibcal_nb.model.names import TESTS
-from vibcal_nb.problems import NothingToAnalyse, on_one_line, shown
-from vibcal_nb.records.analyses import analysis_named, judges_readings
+from vibcal_nb.model.channel_case import list_channel_cases, select_channel_case
+from vibcal_nb.problems import on_one_line, shown
+from vibcal_nb.records.analyses import ANALYSES
 from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.quantities.summary_check import is_entry, is_summary
 from vibcal_nb.records.register.register import RegisterUnusable, read_columns, register_path
@@ -27,26 +28,23 @@ from vibcal_nb.records.register.register import RegisterUnusable, read_columns, 
 def read_site(folder: Path) -> list[SiteResult]:
     """Read the results of a records folder from its register, or analyse the readings of a site folder.
 
-    A folder without a register that holds visits is a site folder. Results that judge no readings but follow from
-    others (of a whole channel, of drift), and those without a summary (none that this version made), are passed
-    over. Raises ``RegisterUnusable`` or ``InputRefused``.
+    A folder without a register that holds visits is a site folder. Drift, which follows from other results, and
+    results without a summary (none that this version made) are passed over. Raises ``RegisterUnusable`` or
+    ``InputRefused``.
     """
     if not register_path(folder).is_file() and any(folder.glob("**/visit.toml")):
         return list(_analysed(folder))
-    rows = [row for row in read_columns(register_path(folder), _COLUMNS) if row[1] in TESTS]
+    rows = [row for row in read_columns(register_path(folder), _COLUMNS) if row[1] in LOOKED_AT]
     return [item for begin in range(0, len(rows), _AT_ONCE) for item in _from_rows(rows[begin : begin + _AT_ONCE])]
 
 
 def _analysed(folder: Path) -> Iterator[SiteResult]:
     for visit in load_visits(find_visits(folder)):
-        for channel, test, condition in list_cases(visit):
-            if not judges_readings(test):
-                continue
-            try:
-                entry = result_entry(analysis_named(test).perform(visit, channel=channel, condition=condition))
-            except NothingToAnalyse:
-                continue
-            yield _result(entry, entry["summary"], record="")
+        for channel, condition in list_channel_cases(visit):
+            whole = analyse_channel(select_channel_case(visit, channel=channel, condition=condition), explain=False)
+            tests = [result for test, result in whole.tests.results() if test in ANALYSES]
+            for entry in map(result_entry, (*tests, whole)):
+                yield _result(entry, entry["summary"], record="")
 
 
 def _from_rows(rows: Sequence[tuple[Any, ...]]) -> Iterator[SiteResult]:
@@ -70,7 +68,7 @@ _COLUMNS = ("channel", "analysis", "condition", "verdict", "record", "summary")
 _AT_ONCE = 2000
 _ANEW = "make it anew with the command overview --rebuild"
 _INSTRUMENT = itemgetter("id", "kind", "serial", "calibrated", "due")
-_SET_POINT = itemgetter(*SetPointReach._fields)  # and what else an object holds is passed over
+_SET_POINT = itemgetter(*SetPointReach._fields[:-1])  # and what else an object holds is passed over
 
 
 @cache
@@ -93,9 +91,18 @@ def _result(entry: Mapping[str, Any], summary: Mapping[str, Any], *, record: str
         worst=worst.get("name"),
         record=record,
         observations=tuple([_observation(item, entry, summary) for item in summary["sensitivities"]]),
-        set_points=tuple([SetPointReach(*_SET_POINT(item)) for item in summary["set_points"]]),
+        set_points=tuple([_set_point(item) for item in summary["set_points"]]),
         equipment=tuple([_instrument(*_INSTRUMENT(item)) for item in summary["equipment"]]),
+        gates=tuple(summary.get("gates") or ()),
+        missing=tuple(summary.get("missing") or ()),
+        excluded=summary.get("excluded") or 0,
+        not_read=summary.get("not_read") or 0,
     )
+
+
+def _set_point(item: Mapping[str, Any]) -> SetPointReach:
+    rotor, frequency_hz, set_point, level, max_applied, unit = _SET_POINT(item)
+    return SetPointReach(rotor, frequency_hz, set_point, level, max_applied, unit, item.get("status"))
 
 
 @cache

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.analysis.site.site_overview import ChannelState, SiteOverview
+from vibcal_nb.analysis.site.channel_state import ChannelState
+from vibcal_nb.analysis.site.site_overview import SiteOverview
+from vibcal_nb.analysis.site.site_results import SetPointReach
 from vibcal_nb.display.views import VIEWS
+from vibcal_nb.model.names import CHANNEL_VERDICT
 from vibcal_nb.records.files.whole_files import write_atomically
 
 Cell = str | float | int | date | None
@@ -31,6 +34,10 @@ HEADINGS = (
     "last_change_pct",
     "E_n",
     "set_points_not_reached",
+    "set_points_that_do_not_act",
+    "gates",
+    "readings_excluded",
+    "rows_not_read",
     "reasons",
 )
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%")
@@ -54,8 +61,8 @@ def site_rows(overview: SiteOverview) -> Iterator[tuple[Cell, ...]]:
 
 
 def _row(state: ChannelState) -> tuple[Cell, ...]:
-    tests = [word for test in VIEWS for word in state.tests.get(test, (None, None))]
-    gaps = "; ".join(f"{s.set_point} {s.level:g} {s.unit} at {s.frequency_hz:.4g} Hz" for s in state.not_demonstrated)
+    pairs = {**state.tests, CHANNEL_VERDICT: state.whole or (None, None)}
+    verdicts = [word for name in VIEWS for word in pairs.get(name, (None, None))]
     return (
         state.urgency,
         state.asset,
@@ -65,14 +72,22 @@ def _row(state: ChannelState) -> tuple[Cell, ...]:
         state.last,
         max(state.overdue_days, 0),
         state.verdict,
-        *tests,
+        *verdicts,
         _rounded(state.margin_pct, 1),
         state.worst,
         None if state.drift is None else _rounded(state.drift.change_pct, 3),
         None if state.drift is None else _rounded(state.drift.E_n, 2),
-        gaps,
+        _named(state.not_reached),
+        _named(state.silent),
+        "; ".join(state.gates),
+        state.excluded,
+        state.not_read,
         "; ".join(state.reasons),
     )
+
+
+def _named(points: Sequence[SetPointReach]) -> str:
+    return "; ".join(f"{s.set_point} {s.level:g} {s.unit} at {s.frequency_hz:.4g} Hz" for s in points)
 
 
 def _rounded(value: float | None, decimals: int) -> float | None:

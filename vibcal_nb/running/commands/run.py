@@ -11,6 +11,7 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from vibcal_nb.model.names import DRIFT
 from vibcal_nb.problems import in_words
 from vibcal_nb.running.commands.check import pending_sentence, planned_words
 from vibcal_nb.running.commands.exit_status import ExitStatus
@@ -198,12 +199,17 @@ def _known(kind: str, asked: list[str], known: object) -> bool:
     return True
 
 
+def _counted(verdicts: Counter[str]) -> str:
+    return ", ".join(f"{count} {word}" for word, count in sorted(verdicts.items()))
+
+
 def _summarise(verdicts: Counter[str], outcomes: list, files: list[Path], failed: int, seconds: float) -> None:
     skipped = sum(outcome.skipped for outcome in outcomes)
     made = sum(verdicts.values()) - skipped
-    counts = ", ".join(f"{count} {word}" for word, count in sorted(verdicts.items()))
-    print(
-        f"{made} records made, {skipped} up to date, {failed} not done, in {seconds:.0f} s: {counts or 'no verdict'}."
-    )
+    drift = Counter(o.result["verdict"] for o in outcomes if o.result is not None and o.case.analysis == DRIFT)
+    counts = _counted(verdicts - drift) or "no verdict"
+    if drift:  # it follows from the visits, and stands in no channel's way
+        counts += f"; drift: {_counted(drift)}"
+    print(f"{made} records made, {skipped} up to date, {failed} not done, in {seconds:.0f} s: {counts}.")
     for file in files:
         print(f"  {file.as_posix()}")
