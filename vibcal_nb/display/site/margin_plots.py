@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from vibcal_nb.analysis.site.site_overview import SMALL_MARGIN_PCT, ChannelState, SiteOverview
+from vibcal_nb.analysis.site.channel_state import SMALL_MARGIN_PCT, ChannelState
+from vibcal_nb.analysis.site.site_overview import SiteOverview
 from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.drawing.marks import draw_marks, verdict_mark
 from vibcal_nb.display.drawing.picture import Picture, draw_picture
