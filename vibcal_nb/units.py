@@ -42,6 +42,7 @@ _SYMBOLS: dict[str, tuple[str, float]] = {
     "mV": ("voltage", 1e-3),
     "A": ("current", 1.0),
     "mA": ("current", 1e-3),
+    "uA": ("current", 1e-6),
     "nC": ("charge", 1e-9),
     "pC": ("charge", 1e-12),
 }
@@ -63,6 +64,7 @@ _SPELLINGS: dict[str, tuple[str, ...]] = {
     "mV": ("mv",),
     "A": ("a",),
     "mA": ("ma",),
+    "uA": ("μA", "ua", "μa"),
     "nC": ("nc",),
     "pC": ("pc",),
 }

@@ -22,6 +22,9 @@ def find_asset_folders(path: Path) -> list[Path]:
     """
     # A relative path such as '.' has no parent by name.
     path = Path(os.path.abspath(path))  # noqa: PTH100  # a link is not followed away from its asset
+    if path.exists() and not path.is_dir():
+        there, instead = no_folder(path)
+        raise InputRefused([Problem(file=path.as_posix(), found=there, remedy=instead)])
     candidates = [path.parent] if (path / "visit.toml").exists() else [path]
     if path.is_dir() and not (candidates[0] / "asset.toml").exists():
         candidates = sorted(child for child in path.iterdir() if (child / "asset.toml").exists())
@@ -30,6 +33,13 @@ def find_asset_folders(path: Path) -> list[Path]:
         remedy = "give the folder of a visit, an asset or a site"
         raise InputRefused([Problem(file=path.as_posix(), found="no asset.toml", remedy=remedy)])
     return found
+
+
+def no_folder(path: Path) -> tuple[str, str]:
+    """Say what stands where the folder of a visit, an asset or a site was wanted, and what to do."""
+    if not path.exists():
+        return "no such folder", "give the folder of a visit, an asset or a site"
+    return "a file where a folder belongs", f"give the folder that it lies in: {path.parent.as_posix()}"
 
 
 def load_visit_file(visit: Path) -> Visit:

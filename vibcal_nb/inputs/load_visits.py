@@ -12,6 +12,7 @@ from vibcal_nb.inputs.asset.read_asset import read_asset
 from vibcal_nb.inputs.asset.read_kinds import KINDS, read_kinds
 from vibcal_nb.inputs.given_visits import given_visit
 from vibcal_nb.inputs.layout.visit_layout import what_holds
+from vibcal_nb.inputs.load_asset import no_folder
 from vibcal_nb.inputs.read_equipment import read_equipment
 from vibcal_nb.inputs.read_laid_out import read_laid_out
 from vibcal_nb.inputs.read_readings import read_readings
@@ -33,7 +34,7 @@ def find_visits(path: Path) -> list[Path]:
     """
     path = Path(path)
     if not path.is_dir():
-        raise _refused(path, "no such folder", "give the folder of a visit, an asset or a site")
+        raise _refused(path, *no_folder(path))
     if (path / "visit.toml").exists():
         return [path]
     if (path / "asset.toml").exists():

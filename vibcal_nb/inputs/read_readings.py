@@ -88,7 +88,7 @@ def _place_columns(
         problems.append(Problem(file=file, row=raw.heading_row, column=column, found=found, remedy=remedy))
 
     for place, heading in enumerate(raw.headings):
-        column = mapped.get(heading, heading.strip().lower())
+        column = mapped.get(heading, heading.strip().lower().replace(" ", "_"))
         if heading in mapped and not column:  # its entry in [columns] is refused, and told there
             continue
         if not heading:

@@ -41,10 +41,17 @@ class RowReader:
         """Return the reading, or the row that is not yet one; None where there is a problem, which is noted."""
         before = len(self.problems)
         if len(self.cells) > len(self.raw.headings):
+            split = self._split_number()
+            if split is not None:
+                remedy = "write decimal points, or separate the cells by semicolons"
+                self._note(None, f"{shown(split)} split at its comma", remedy)
+                return None
             extra = next((cell for cell in self.cells[len(self.raw.headings) :] if cell), None)
             if extra is not None:
                 self._note(
-                    None, f"{shown(extra)} beyond the last heading", "remove it, or quote cells that hold the separator"
+                    None,
+                    f"{shown(extra)} beyond the last heading",
+                    "remove it, or quote cells that hold the separator",
                 )
                 return None  # the cells before it are likely shifted, and their problems would mislead
         channel_tag, channel = self._channel()
@@ -72,6 +79,13 @@ class RowReader:
         fields |= {"direction": direction, "repeat": repeat, "exclude": exclude, "note": note}
         fields |= {field: self._optional_number(column) for field, column in _SHARES.items()}
         return Reading(**what, **fields)
+
+    def _split_number(self) -> str | None:
+        """A number whose decimal comma was taken for the separator: digits stand where a unit belongs."""
+        for number, unit in (("applied", "applied_unit"), ("output", "output_unit")):
+            if not self.raw.decimal_comma and self._cell(unit).isdigit() and self._cell(number).isdigit():
+                return f"{self._cell(number)},{self._cell(unit)}"
+        return None
 
     def _note(self, column: str | None, found: str, remedy: str) -> None:
         self.problems.append(Problem(file=self.file, row=self.number, column=column, found=found, remedy=remedy))

@@ -1,5 +1,6 @@
 """Tables, workbooks, TOML and sampled signals as files hold them.
 
+merge_marks       Marks that version control leaves in a text where two versions could not be merged
 numbers_as_typed  Numbers as people type them: a decimal point or comma, and how many digits stand behind it
 table_files       Table files as rows of text: CSV in the forms that spreadsheets write, and XLSX
 toml_table        A table of a TOML file, taken apart by its keys' descriptions

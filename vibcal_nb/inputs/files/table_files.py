@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.inputs.files.merge_marks import REMEDY, merge_marks
 from vibcal_nb.inputs.files.workbook_parts import Excess, check_parts
 from vibcal_nb.problems import Problem, Refused
 
@@ -19,6 +20,8 @@ MOST_CELLS = 5_000_000
 MOST_BYTES = 50_000_000  # of the file, and of the text in its cells
 MOST_COLUMNS = 200
 REMARK = "#"
+SEPARATORS = (";", "\t", ",")
+STATED = "sep="
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,7 +68,10 @@ def read_table(path: Path, problems: list[Problem]) -> RawTable | None:
 
 def _read_csv(data: bytes) -> RawTable:
     text = _decode(data)
-    separator = find_separator(_first_line(text))
+    marks = merge_marks(text)
+    if marks is not None:
+        raise TableRefused(marks, REMEDY)
+    separator = stated_separator(text) or find_separator(_first_line(text))
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=False)
     return make_table(_csv_rows(reader), decimal_comma=separator != ",", keeps_zeros=True)
 
@@ -97,7 +103,13 @@ def _first_line(text: str) -> str:
 
 def find_separator(heading: str) -> str:
     """Return the one of comma, semicolon and tab that the heading row holds most of."""
-    return max((";", "\t", ","), key=heading.count)
+    return max(SEPARATORS, key=heading.count)
+
+
+def stated_separator(text: str) -> str | None:
+    """Return what a first line ``sep=;`` says, which some spreadsheets write for others; None without one."""
+    first = text.removeprefix("\ufeff").lstrip()[:8].strip('"').lower()
+    return first[4:5] if first.startswith(STATED) and first[4:5] in SEPARATORS else None
 
 
 def _csv_rows(reader: Iterator[list[str]]) -> Iterator[tuple[int, tuple[str, ...]]]:
@@ -134,7 +146,7 @@ def make_table(numbered: Iterable[tuple[int, tuple[str, ...]]], *, decimal_comma
                 f"more than {MOST_CELLS:,} cells or {MOST_BYTES // 1_000_000} MB of text", "split the table by visit"
             )
         if headings is None:
-            if cells[0].startswith(REMARK):
+            if cells[0].startswith(REMARK) or (number == 1 and cells[0].lower().startswith(STATED)):
                 first = number + 1
                 continue
             if number > first and first == 1:

@@ -10,6 +10,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.inputs.files.merge_marks import REMEDY, merge_marks
 from vibcal_nb.inputs.files.numbers_as_typed import LARGEST, SMALLEST
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable, KeyType
 from vibcal_nb.problems import Problem, as_text, one_of, shown
@@ -39,6 +40,10 @@ def load_toml(path: Path, problems: list[Problem]) -> dict[str, Any] | None:
         return None
     try:
         text = data.decode("utf-8-sig").replace("\r\n", "\n")
+        marks = merge_marks(text)
+        if marks is not None:
+            refuse(marks, REMEDY)
+            return None
         if _MANY_PARTS.search(text):
             refuse("a key of more than 50 parts with dots between", "give keys as the documentation names them")
             return None

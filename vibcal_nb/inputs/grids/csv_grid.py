@@ -6,10 +6,8 @@ import csv
 import io
 from collections import Counter
 
-from vibcal_nb.inputs.files.table_files import MOST_ROWS, TableRefused, find_encoding
+from vibcal_nb.inputs.files.table_files import MOST_ROWS, SEPARATORS, TableRefused, find_encoding, stated_separator
 from vibcal_nb.inputs.grids.grid import Cell, Grid
-
-SEPARATORS = (";", "\t", ",")
 
 
 def read_csv_grid(data: bytes, *, encoding: str | None = None, separator: str | None = None) -> Grid:
@@ -20,7 +18,7 @@ def read_csv_grid(data: bytes, *, encoding: str | None = None, separator: str | 
     """
     text = decode(data, encoding)
     lines = text.splitlines()
-    found = separator or _separator_line(lines) or likeliest_separator(lines)
+    found = separator or stated_separator(text) or likeliest_separator(lines)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=found, strict=False)
     rows: list[tuple[Cell, ...]] = []
     try:
@@ -55,12 +53,6 @@ def likeliest_separator(lines: list[str]) -> str:
         return lines_with, number
 
     return max(SEPARATORS, key=agreeing)
-
-
-def _separator_line(lines: list[str]) -> str | None:
-    """What a first line ``sep=;`` says, which some spreadsheets write for others."""
-    first = lines[0].strip().strip('"').lower() if lines else ""
-    return first[4:5] if first.startswith("sep=") and first[4:5] in SEPARATORS else None
 
 
 def _trimmed(cells: list[Cell]) -> tuple[Cell, ...]:

@@ -9,8 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from vibcal_nb.inputs.files.table_files import find_encoding
-from vibcal_nb.inputs.grids.csv_grid import SEPARATORS
+from vibcal_nb.inputs.files.table_files import SEPARATORS, find_encoding
 from vibcal_nb.inputs.signals.tracks import MOST_TRACKS, SignalsRefused, Tracks, rate_of
 
 HEAD_BYTES = 262_144  # in which the samples must begin

@@ -121,7 +121,7 @@ def _refusal(arguments: argparse.Namespace) -> str | None:
     named = [*arguments.paths, *(path for path in (arguments.inputs, arguments.allowed_signers) if path is not None)]
     for path in named:
         if not path.exists():
-            return f"There is no {path.as_posix()}."
+            return f"{path.as_posix()}: no such file or folder; give a record or a folder of records, as run makes it."
     if arguments.sign and not (arguments.name or "").strip():
         return "A sign-off needs to know who signs: give --name."
     if arguments.sign and not is_storable(f"{arguments.name}{arguments.role}{arguments.remark}"):
