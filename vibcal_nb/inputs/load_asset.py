@@ -10,6 +10,7 @@ from vibcal_nb.inputs.asset.read_asset import read_asset
 from vibcal_nb.inputs.asset.read_kinds import KINDS, read_kinds
 from vibcal_nb.inputs.read_equipment import read_equipment
 from vibcal_nb.inputs.read_visit import read_visit
+from vibcal_nb.model.dated_asset import DatedAsset
 from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import AssetFolder
 from vibcal_nb.problems import InputRefused, Problem
@@ -49,6 +50,15 @@ def load_visit_file(visit: Path) -> Visit:
     if read is None or problems:
         raise InputRefused(problems)
     return read
+
+
+def load_dated_asset(path: Path) -> DatedAsset:
+    """Load an asset's file with all that it states of any day. Raises ``InputRefused`` with every problem."""
+    problems: list[Problem] = []
+    asset = read_asset(path / "asset.toml", problems, kinds=read_kinds(path.parent / KINDS, problems))
+    if problems or asset is None:
+        raise InputRefused(problems)
+    return asset
 
 
 def load_asset_folder(path: Path, *, day: date = date.max) -> AssetFolder:

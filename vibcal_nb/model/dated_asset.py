@@ -25,6 +25,11 @@ class DatedChannel:
     items: tuple[Item, ...] = ()
     retired: date | None = None
 
+    @property
+    def formerly(self) -> tuple[str, ...]:
+        """The older tags of the channel."""
+        return self.limits[-1][1].formerly
+
     def on(self, day: date, condition: str) -> Channel:
         """Return the channel as it should be on a day, with the items that were found, or left, installed."""
         channel = next(channel for since, channel in reversed(self.limits) if since is None or since <= day)

@@ -7,7 +7,8 @@ from datetime import date
 
 import pytest
 
-from tests.support.plants import ASSET, EQUIPMENT, HEADINGS, VISIT, build_site, linearity_rows
+from tests.support.plants import ASSET, linearity_rows
+from tests.support.site_by_date import NEW, OLD, add_visit, site
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.inputs.asset.read_asset import read_asset
 from vibcal_nb.inputs.load_visits import load_visit
@@ -15,7 +16,6 @@ from vibcal_nb.model.case import list_cases, select_case
 from vibcal_nb.problems import InputRefused
 from vibcal_nb.records.quantities.result_entry import result_entry
 
-OLD, NEW = date(2024, 5, 21), date(2026, 5, 19)
 EXCHANGED = """
 [channels.STG-1-V11.items]
 sensor = [
@@ -31,25 +31,6 @@ trip = 15.0
 [channels.STG-1-V11.from.2025-04-29.band]
 flat_pct = 2.0
 """
-BAND = [(20, 14.2), (40, 19.4), (80, 20.0), (160, 19.8), (200, 19.5), (400, 14.1)]
-ROWS = [
-    *linearity_rows(),
-    *(f"STG-1-V11,band-response,as-found,{hz},5.00,mm/s pk,{mv},mV pk,,,," for hz, mv in BAND),
-    *(f"STG-1-V11,sensor-alone,as-found,{hz},10.0,m/s2 pk,{50 + hz / 400:.2f},pC pk,,,," for hz, _ in BAND),
-]
-
-
-def add_visit(folder, day, rows=ROWS):
-    home = folder / "STG-1" / day.isoformat()
-    home.mkdir(parents=True, exist_ok=True)
-    (home / "visit.toml").write_text(VISIT.replace("2026-05-19", day.isoformat()), encoding="utf-8")
-    (home / "readings.csv").write_text("\n".join([HEADINGS, *rows]) + "\n", encoding="utf-8")
-    return home
-
-
-def site(folder, *, asset=ASSET):
-    build_site(folder, ROWS, asset=asset, equipment=EQUIPMENT.replace("2026-01-10", "2024-01-10"))
-    return add_visit(folder, OLD)
 
 
 def entries(home, *, renamed=()):

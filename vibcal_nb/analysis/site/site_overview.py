@@ -37,7 +37,10 @@ class Action:
 
 @dataclass(frozen=True, kw_only=True)
 class SiteOverview:
-    """The state of a site on a day, channels by urgency; ``results`` counts those of tests."""
+    """The state of a site on a day, channels by urgency; ``results`` counts those of tests.
+
+    ``retired`` are channels that are no longer in service.
+    """
 
     on: date
     interval_months: float
@@ -46,6 +49,7 @@ class SiteOverview:
     instruments: tuple[InstrumentState, ...]
     shifts: tuple[CommonShift, ...]
     actions: tuple[Action, ...]
+    retired: tuple[str, ...] = ()
 
 
 URGENCIES = {
@@ -67,8 +71,11 @@ def oversee(results: Iterable[SiteResult], *, on: date, interval_months: float) 
     """
     by_channel: dict[tuple[str, str], list[SiteResult]] = {}
     count = 0
+    retired: dict[str, None] = {}
     for item in results:
-        if item.analysis in LOOKED_AT:
+        if item.retired is not None and item.retired <= on:
+            retired[item.channel] = None
+        elif item.analysis in LOOKED_AT:
             by_channel.setdefault((item.asset, item.channel), []).append(item)
             count += item.analysis in TESTS
     by_channel = {key: own for key, own in by_channel.items() if any(item.analysis in TESTS for item in own)}
@@ -92,6 +99,7 @@ def oversee(results: Iterable[SiteResult], *, on: date, interval_months: float) 
         instruments=instruments,
         shifts=shifts,
         actions=_actions(channels, instruments, shifts),
+        retired=tuple(retired),
     )
 
 

@@ -15,6 +15,8 @@ from vibcal_nb.analysis.readings.grouping import REACHED
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 
+Day = date  # where a field has the other name
+
 
 class SetPointReach(NamedTuple):
     """A set point at a rotor's speed, and the highest level read there (None: none was), in the channel's unit.
@@ -53,6 +55,7 @@ class SiteResult(NamedTuple):
 
     ``gates`` name what kept a pass from being said, ``missing`` the tests that a whole channel lacks; ``excluded`` and
     ``not_read`` count readings and planned rows that the verdict leaves out.
+    ``retired`` is the first day on which the channel is no longer in service, None where it is.
     """
 
     asset: str
@@ -73,6 +76,7 @@ class SiteResult(NamedTuple):
     missing: tuple[str, ...] = ()
     excluded: int = 0
     not_read: int = 0
+    retired: Day | None = None
 
 
 def latest_states(results: Sequence[SiteResult]) -> dict[str, tuple[SiteResult, SiteResult]]:

@@ -22,7 +22,7 @@ def site_sentence(overview: SiteOverview) -> str:
     return (
         f"On {overview.on.isoformat()}: {len(overview.channels)} channels of "
         f"{len({state.asset for state in overview.channels})} assets from {overview.results} results; {counts}; "
-        f"{late} overdue"
+        f"{late} overdue{f'; {len(overview.retired)} retired' if overview.retired else ''}"
     )
 
 

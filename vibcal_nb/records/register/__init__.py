@@ -6,6 +6,7 @@ rebuild           A register made anew from the records, beside whoever writes t
 register          The register of a records folder: one row per result, appended and never changed, in one SQLite file
 register_records  Records to register rows: one record just made, or all of a folder, from nothing but the records
 register_rows     A row of the register: what of a record it holds, and the hash that chains it to the row before
+tags              Tags that changed and channels that were retired, kept beside an asset's records
 site_export       The matrix of a site for people's own tables: CSV and XLSX
 
 One SQLite file beside the records, one row a result, only ever appended to. Each row's hash covers the hash before it;

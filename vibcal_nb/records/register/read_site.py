@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from functools import cache
@@ -16,6 +16,7 @@ from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
 from vibcal_nb.analysis.drift.observations import Observation
 from vibcal_nb.analysis.site.site_overview import LOOKED_AT
 from vibcal_nb.analysis.site.site_results import Instrument, SetPointReach, SiteResult
+from vibcal_nb.inputs.load_asset import load_dated_asset
 from vibcal_nb.inputs.load_visits import find_visits, load_visits
 from vibcal_nb.model.channel_case import list_channel_cases, select_channel_case
 from vibcal_nb.problems import on_one_line, shown
@@ -23,6 +24,7 @@ from vibcal_nb.records.analyses import ANALYSES
 from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.quantities.summary_check import is_entry, is_summary
 from vibcal_nb.records.register.register import RegisterUnusable, read_columns, register_path
+from vibcal_nb.records.register.tags import Tags, read_tags, tags_of
 
 
 def read_site(folder: Path) -> list[SiteResult]:
@@ -33,13 +35,28 @@ def read_site(folder: Path) -> list[SiteResult]:
     ``InputRefused``.
     """
     if not register_path(folder).is_file() and any(folder.glob("**/visit.toml")):
-        return list(_analysed(folder))
+        paths = find_visits(folder)
+        assets = [load_dated_asset(home) for home in dict.fromkeys(path.absolute().parent for path in paths)]
+        return _by_tags_of_today(list(_analysed(paths)), tags_of(assets))
     rows = [row for row in read_columns(register_path(folder), _COLUMNS) if row[1] in LOOKED_AT]
-    return [item for begin in range(0, len(rows), _AT_ONCE) for item in _from_rows(rows[begin : begin + _AT_ONCE])]
+    found = [item for begin in range(0, len(rows), _AT_ONCE) for item in _from_rows(rows[begin : begin + _AT_ONCE])]
+    return _by_tags_of_today(found, read_tags(folder))
 
 
-def _analysed(folder: Path) -> Iterator[SiteResult]:
-    for visit in load_visits(find_visits(folder)):
+def _by_tags_of_today(results: list[SiteResult], tags: Tags) -> list[SiteResult]:
+    """The results under the tags of today, those of retired channels marked; of a result under two tags the later."""
+    if tags == Tags():
+        return results
+    found: dict[tuple[str, ...], SiteResult] = {}
+    for item in results:
+        asset, channel = tags.today(item.asset, item.channel)
+        key = asset, item.visit, channel, item.analysis, item.condition
+        found[key] = item._replace(asset=asset, channel=channel, retired=tags.retired(asset, channel))
+    return list(found.values())
+
+
+def _analysed(paths: Iterable[Path]) -> Iterator[SiteResult]:
+    for visit in load_visits(paths):
         for channel, condition in list_channel_cases(visit):
             whole = analyse_channel(select_channel_case(visit, channel=channel, condition=condition), explain=False)
             tests = [result for test, result in whole.tests.results() if test in ANALYSES]

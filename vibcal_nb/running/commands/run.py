@@ -95,6 +95,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     made = _make(plan, arguments)
     outcomes, files = made.outcomes, made.files
     failures = [*held, *plan.impossible, *(outcome.failure for outcome in outcomes if outcome.failure), *made.problems]
+    failures += _keep_tags(plan, arguments.out)
     if not arguments.no_pdf:
         failures += _make_sheets(arguments.out, files, arguments.workers)
     for sentence in failures:
@@ -139,6 +140,23 @@ def _announce_signed(plan: Plan, arguments: argparse.Namespace) -> tuple[Plan, l
         return plan, []
     held = [f"{item.sentence}. It stays as it is; give --supersede-signed to make a new revision." for item in stale]
     return plan.without([item.job for item in stale]), held
+
+
+def _keep_tags(plan: Plan, out: Path) -> list[str]:
+    """Put beside each asset's records which tags changed and what was retired, as its file states it today."""
+    from vibcal_nb.inputs.load_asset import load_dated_asset
+    from vibcal_nb.problems import InputRefused, in_words
+    from vibcal_nb.records.register.tags import write_tags
+    from vibcal_nb.running.fleet.record_path import path_name
+
+    failures = []
+    for home in dict.fromkeys(visit.path.absolute().parent for visit, jobs in plan.jobs if jobs):
+        try:
+            asset = load_dated_asset(home)
+            write_tags(out / path_name(asset.tag), asset)
+        except (OSError, InputRefused) as error:  # it was read a moment ago
+            failures.append(f"{home.name}: the overview will not know its older tags. {in_words(error)}")
+    return failures
 
 
 def _links_out(plan: Plan, out: Path) -> list[str]:
