@@ -37,7 +37,7 @@ def test_a_new_day_below_its_asset_becomes_a_planned_visit(site, capsys):
     assert stated == {"date": date(2026, 6, 1), "performed_by": "", "equipment": ["REF-26", "INJ-26", "DVM-26"]}
     visit = load_visit(site / "STG-1" / "2026-06-01")
     assert visit.is_planned
-    assert len(visit.table.open) == len(planned(site / "STG-1" / "2026-06-01")) == 208
+    assert len(visit.table.open) == len(planned(site / "STG-1" / "2026-06-01")) > 6 * 30
 
 
 def test_certificates_that_will_have_run_out_are_told_and_not_proposed(site, capsys):
