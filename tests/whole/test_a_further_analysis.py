@@ -135,7 +135,7 @@ CELLS = (
     (
         'case = open_case(globals(), test="linearity", visit_folder=visit_folder, channel=channel, '
         "condition=condition)\n"
-        "result = analyse_level_spread(case)\nshow.verdict(result)\nkeep_result(result)",
+        "result = analyse_level_spread(case)\nshow.answer(result)\nkeep_result(result)",
         [],
     ),
     ("show.summary(result)\nshow.figure(result)", []),

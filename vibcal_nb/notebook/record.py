@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.inputs.load_visits import load_visit
@@ -20,6 +20,8 @@ from vibcal_nb.records.inputs_used.record_inputs import state_test
 from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.report.report_content import list_report_items, missing_table, present_table
 from vibcal_nb.records.seal.record_content import MIME_TYPE as RESULT_TYPE
+
+R = TypeVar("R", bound=Result)
 
 
 def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) -> Case:
@@ -46,8 +48,8 @@ def checked_parameters(namespace: Mapping[str, Any], parameters: Mapping[str, ob
     return {name: require_text(name, parameters.get(name)) for name in ("visit_folder", "channel", "condition")}
 
 
-def keep_result(result: Result) -> None:
-    """Put the result, as JSON, into the record itself, so that it can be read back without this package.
+def keep_result(result: R) -> R:
+    """Put the result, as JSON, into the record itself, so that it can be read back without this package; return it.
 
     What it was made from goes with it: the rows, limits and certificates that it used.
     """
@@ -63,17 +65,19 @@ def keep_result(result: Result) -> None:
             "text/plain": f"{said}, and the rows, limits and certificates it is made from.",
         }
     display(data, raw=True)
+    return result
 
 
 def show_provenance(case: Case) -> None:
     """Show what the record lacks and holds of a calibration report, what it was made from, and the software."""
     report = list_report_items(case)
-    show.table(missing_table(report), present_table(report))
+    show.table(missing_table(report))
+    show.folded_tables("What of a calibration report it holds", present_table(report))
     show_sources(case)
 
 
 def show_sources(case: Case | ChannelCase) -> None:
     """Show what the result of a case is made from, as its opener noted it, and below it the software."""
     statement = opened_inputs(channel=case.channel.tag, condition=case.condition)
-    show.table(sources_table(statement or {"visits": []}))
-    show.table(software_table())
+    show.folded_tables("What it was made from", sources_table(statement or {"visits": []}))
+    show.folded_tables("The software", software_table())

@@ -12,11 +12,11 @@ from tests.support.places import DEMO
 from tests.support.plants import ASSET, EQUIPMENT, build_site, linearity_rows
 from tests.support.programs import call
 from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
+from vibcal_nb.display.card.card import card_html, card_of
 from vibcal_nb.display.channel.channel_statements import consequence_sentences, headline, next_steps, not_shown
 from vibcal_nb.display.channel.tests_plots import pictured_tests
 from vibcal_nb.display.results.statements import compose_statement, word_result
 from vibcal_nb.inputs.load_visits import load_visit
-from vibcal_nb.notebook.show.show_channel import verdict as show_verdict
 from vibcal_nb.problems import InputRefused, NothingToAnalyse
 from vibcal_nb.records.inputs_used.record_inputs import LookedAt
 from vibcal_nb.records.perform.channel import load_channel_case
@@ -218,15 +218,9 @@ def test_vibration_readings_rest_on_the_vibration_reference_and_injection_on_its
     }
 
 
-def test_the_first_screen_is_one_sentence_then_the_reasons(failed, monkeypatch):
-    shown = []
-    monkeypatch.setattr("vibcal_nb.notebook.show.show.html", lambda html, text: shown.append(html))
-    show_verdict(failed)
-    (html,) = shown
-    head, rest = html.split("</p>", 1)
-    assert "✗ fail" in head
-    assert "fail: linearity and module alone failed" in head
-    assert rest.index("Reasons") < rest.index("Also seen") < rest.index("Decision rule")
+def test_the_first_screen_is_one_sentence_then_what_it_rests_on(failed):
+    html = card_html(card_of(failed))
+    assert html.index("✗&nbsp;fail") < html.index("fails linearity and module alone") < html.index("What to do")
 
 
 def test_run_makes_the_record_and_verify_performs_it_again(tmp_path):

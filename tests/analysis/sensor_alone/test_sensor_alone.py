@@ -11,12 +11,10 @@ import pytest
 import statsmodels.api as sm
 from hypothesis import given
 from hypothesis import strategies as st
-from matplotlib.figure import Figure
 
 from tests.support.cases import CHANNEL, SENSOR, SHORT, in_units, make_case, sane
 from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
 from vibcal_nb.analysis.sensor_alone.sensor_model import evaluate_sensor, fit_sensor
-from vibcal_nb.display.sensor_alone.sensor_plots import draw_sensor_alone
 from vibcal_nb.problems import NothingToAnalyse
 
 F = np.array([20, 25, 31.5, 40, 63, 80, 125, 200, 315, 500, 800, 1250, 1600, 2000.0])
@@ -197,8 +195,8 @@ def test_a_sensor_dead_at_the_reference_only_can_be_drawn():
     result = analyse(np.where(F == 80.0, 0.0, 5.0))
     assert result.verdict == "fail"
     assert result.fit is not None
-    ax = draw_sensor_alone(result, Figure().subplots())
-    assert "fitted physics" not in [line.get_label() for line in ax.get_lines()]
+    figure = result.plot()
+    assert "fitted physics" not in [line.get_label() for ax in figure.axes for line in ax.get_lines()]
 
 
 @pytest.mark.parametrize(

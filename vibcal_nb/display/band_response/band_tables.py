@@ -7,8 +7,10 @@ from dataclasses import replace
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult
 from vibcal_nb.analysis.band_response.corner import BY_INTERPOLATION, Corner
+from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.display.band_response.band_statements import SIDES
-from vibcal_nb.display.writing.judged_values import value_cells, worst_text
+from vibcal_nb.display.results.readings import Column, readings_table
+from vibcal_nb.display.writing.judged_values import worst_text
 from vibcal_nb.display.writing.numbers import (
     NONE,
     coverage,
@@ -28,21 +30,20 @@ from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget
 
 
 def band_points(result: BandResponseResult) -> tuple[Table, ...]:
-    """One table: each reading's response re the reference reading, in % and dB, against its limits."""
-    rows = []
-    for point in result.points:
+    """One table: each reading's response re the reference reading, in % and dB, against its limits; the worst first."""
+
+    def decibels(point: JudgedPoint) -> str:
         value = point.value_pct
-        db = NONE if value is None or value <= 0.0 else decibel_text(value)
-        limits = NONE if point.lower_pct is None else f"{point.lower_pct:.1f} to {point.upper_pct:.1f} %"
-        response = value_cells(point, signed=False)
-        cells = (str(point.reading.row), frequency(point.reading.frequency_hz), *response, db, limits)
-        rows.append(Row(cells=cells, struck=point.excluded, verdict=point.verdict))
-    table = Table(
-        caption=f"Response re the reading at {frequency(result.specification.reference_hz)}",
-        headings=("row", "frequency", "response", "U", "dB", "allowed", "verdict"),
-        rows=tuple(rows),
-        text_columns=(6,),
-        note="Readings without a limit are shown and not judged. U: expanded uncertainty of the ratio, "
+        return NONE if value is None or value <= 0.0 else decibel_text(value)
+
+    at = frequency(result.specification.reference_hz)
+    table = readings_table(
+        result.points,
+        caption=f"Readings, from {result.case.table_file}; response re that at {at}",
+        value="response, %",
+        signed=False,
+        further=(Column(heading="dB", text=decibels),),
+        note="Readings without a limit are shown and not judged. U of the ratio and limits in %, "
         f"{coverage(result.uncertainty.probability)}.",
     )
     return (table,)

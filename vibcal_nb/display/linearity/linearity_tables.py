@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
-from vibcal_nb.display.writing.judged_values import value_cells
+from vibcal_nb.display.results.readings import Column, readings_table
 from vibcal_nb.display.writing.numbers import (
     NONE,
     coverage,
+    fixed,
     freedom,
     frequency,
     like_uncertainty,
@@ -22,68 +23,42 @@ from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.display.writing.tolerances import tolerance_text
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
-from vibcal_nb.model.case import Case
 
 _ZERO = "zero error, of span"
 
 
 def linearity_points(result: LinearityResult) -> tuple[Table, ...]:
-    """One table a frequency: each reading's sensitivity, deviation, and distance from the line."""
+    """One table a frequency: each reading with its deviation and its distance from the line, the worst first."""
     return tuple(_points_at(result, item) for item in result.frequencies)
 
 
 def _points_at(result: LinearityResult, item: FrequencyLinearity) -> Table:
-    case = result.case
-    unit = sensitivity_unit(case.output_unit, case.input_unit)
-    residual = {} if item.line is None else dict(zip(_used(item), item.line.fit.residuals, strict=True))
-    of_span = any(point.of_span for point in item.points)
-    rows = []
-    for number_, point in enumerate(item.points):
-        share = residual.get(number_)
-        cells = (
-            str(point.reading.row),
-            number(point.x, digits=5),
-            "failure signal" if point.failure_signal else number(point.y, digits=5),
-            _point_sensitivity(point, case),
-            value_cells(point)[0],
-            *((_limit_cell(point),) if of_span else ()),
-            value_cells(point)[1],
-            NONE if share is None or item.line is None else percent(100.0 * float(share) / item.line.span),
-        )
-        rows.append(Row(cells=cells, struck=point.excluded, verdict=point.verdict))
-    probability = coverage(result.uncertainty.probability)
-    return Table(
-        caption=f"Point by point at {frequency(item.frequency_hz)}",
-        headings=(
-            "row",
-            f"level, {case.input_unit.text}",
-            f"output less zero, {case.output_unit.text}",
-            f"sensitivity, {unit}",
-            "error, of span" if of_span else "deviation",
-            *(("limit, of span",) if of_span else ()),
-            "U",
-            "residual, of span",
-            "verdict",
-        ),
-        rows=tuple(rows),
-        text_columns=(8 if of_span else 7,),
-        note=f"Limit at every point: {tolerance_text(case.channel)}. U: expanded uncertainty, {probability}.",
+    used = [point for point in item.points if point.used and not point.tells_noise]
+    line = item.line
+    residuals = (
+        {}
+        if line is None
+        else {
+            point.reading.row: 100.0 * float(value) / line.span
+            for point, value in zip(used, line.fit.residuals, strict=True)
+        }
     )
 
+    def residual(point: JudgedPoint) -> str:
+        share = residuals.get(point.reading.row)
+        return NONE if share is None else fixed(share, signed=True)
 
-def _limit_cell(point: JudgedPoint) -> str:
-    return NONE if point.upper_pct is None else f"± {point.upper_pct:.3g} %"
-
-
-def _point_sensitivity(point: JudgedPoint, case: Case) -> str:
-    if point.sensitivity is None or point.expanded is None or point.failure_signal:
-        return NONE
-    relative = point.expanded.U * ((case.channel.full_scale or 0.0) / point.x if point.of_span else 1.0)
-    return like_uncertainty(point.sensitivity, relative / 100.0 * abs(case.nominal_sensitivity))
-
-
-def _used(item: FrequencyLinearity) -> list[int]:
-    return [i for i, point in enumerate(item.points) if point.used and not point.tells_noise]
+    of_span = any(point.of_span for point in item.points)
+    probability = coverage(result.uncertainty.probability)
+    return readings_table(
+        item.points,
+        caption=f"Readings at {frequency(item.frequency_hz)}, from {result.case.table_file}",
+        value="error, % of span" if of_span else "deviation, %",
+        with_frequency=False,
+        further=(Column(heading="residual, % of span", text=residual),) if residuals else (),
+        note=f"▲ rising, ▼ falling. Deviation from nominal; limit {tolerance_text(result.case.channel)}; "
+        f"U and limits in the unit of the deviation, {probability}. Residual: distance from the line.",
+    )
 
 
 def linearity_summary(result: LinearityResult) -> Table:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.display.results.readings import Column, readings_table
 from vibcal_nb.display.sensor_alone.sensor_statements import sensitivity_and_deviation
-from vibcal_nb.display.writing.judged_values import value_cells, worst_text
+from vibcal_nb.display.writing.judged_values import worst_text
 from vibcal_nb.display.writing.numbers import NONE, coverage, frequency, number, sensitivity_unit, with_interval
 from vibcal_nb.display.writing.table import Row, Table
 
@@ -16,21 +18,20 @@ _PHYSICS = {
 
 
 def sensor_points(result: SensorAloneResult) -> tuple[Table, ...]:
-    """One table: each reading's sensitivity and its deviation from that at the reference frequency."""
+    """One table: each reading's sensitivity and its deviation from that at the reference frequency; the worst first."""
     unit = sensitivity_unit(result.specification.output_unit, result.specification.input_unit)
-    rows = []
-    for point in result.points:
-        limits = NONE if point.upper_pct is None else f"± {point.upper_pct:g} %"
-        value = NONE if point.sensitivity is None else number(point.sensitivity, digits=5)
-        cells = (str(point.reading.row), frequency(point.reading.frequency_hz), value, *value_cells(point), limits)
-        rows.append(Row(cells=cells, struck=not point.used, verdict=point.verdict))
-    table = Table(
-        caption=f"Deviation from the sensitivity at {frequency(result.specification.reference_hz)}",
-        headings=("row", "frequency", f"sensitivity, {unit}", "deviation", "U", "allowed", "verdict"),
-        rows=tuple(rows),
-        text_columns=(6,),
-        note=f"U: expanded uncertainty of the deviation, {coverage(result.uncertainty.probability)}; what all readings "
-        "share has cancelled.",
+
+    def sensitivity(point: JudgedPoint) -> str:
+        return NONE if point.sensitivity is None else number(point.sensitivity, digits=5)
+
+    at = frequency(result.specification.reference_hz)
+    table = readings_table(
+        result.points,
+        caption=f"Readings, from {result.case.table_file}; deviation from the sensitivity at {at}",
+        value="deviation, %",
+        further=(Column(heading=f"sensitivity, {unit}", text=sensitivity),),
+        note=f"U of the deviation and limits in %, {coverage(result.uncertainty.probability)}; what all readings share "
+        "has cancelled.",
     )
     return (table,)
 

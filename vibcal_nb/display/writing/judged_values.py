@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
-from vibcal_nb.display.writing.numbers import NONE, coverage_factor_text, frequency, percent, percent_with_uncertainty
+from vibcal_nb.display.writing.numbers import coverage_factor_text, frequency, percent, percent_with_uncertainty
 
 
 def value_text(point: JudgedPoint, *, less: float = 0.0) -> str:
@@ -19,13 +19,3 @@ def worst_text(point: JudgedPoint, *, less: float = 0.0) -> str:
     if point.expanded is None or point.expanded.U == 0.0:
         return text
     return f"{text} ({coverage_factor_text(point.expanded)})"
-
-
-def value_cells(point: JudgedPoint, *, signed: bool = True) -> tuple[str, str]:
-    """Write the value in % and its U, to the same place; the reference reading itself has none."""
-    if point.value_pct is None or point.expanded is None:
-        return NONE, NONE
-    if point.expanded.U == 0.0:
-        return percent(point.value_pct, signed=signed), NONE
-    value, uncertainty = percent_with_uncertainty(point.value_pct, point.expanded, signed=signed).split(" ± ")
-    return f"{value} %", uncertainty

@@ -57,6 +57,12 @@ def with_uncertainty(value: float, expanded: Expanded, *, signed: bool = False) 
     return f"{true_minus(text)} ± {pair.uncertainty}"
 
 
+def rounded_pair(value: float, expanded: Expanded, *, signed: bool = False) -> tuple[str, str]:
+    """Write a value and its expanded uncertainty apart, both ending at the place U is rounded to; U is not 0."""
+    first, second = with_uncertainty(value, expanded, signed=signed).split(" ± ")
+    return first, second
+
+
 def percent_with_uncertainty(value: float, expanded: Expanded, *, signed: bool = True) -> str:
     """Write a percentage and its expanded uncertainty, both ending at the place U is rounded to."""
     if expanded.U == 0.0:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 
 from vibcal_nb.display.style import verdict_text
 from vibcal_nb.display.writing.chip import chip_html
 
+_CAPTION = 'style="text-align: left; font-weight: bold"'
 LONGEST_NUMBER = 24  # characters: up to so many, a number stays on one line with its unit
 
 
@@ -34,18 +35,28 @@ class Table:
     text_columns: tuple[int, ...] = (0,)
     note: str = ""
 
+    def first(self, rows: int) -> Table:
+        """Return the table with its first rows alone."""
+        return replace(self, rows=self.rows[:rows])
+
+    def after(self, rows: int) -> Table:
+        """Return the table without its first rows, caption and note."""
+        return replace(self, rows=self.rows[rows:], caption="", note="")
+
     def to_html(self) -> str:
         """Return the table as an HTML fragment that needs no style sheet."""
         head = "".join(self._cell("th", heading, column) for column, heading in enumerate(self.headings))
-        body = "".join(self._row(row) for row in self.rows)
+        judged = any(row.verdict is not None for row in self.rows)
+        body = "".join(self._row(row, judged) for row in self.rows)
         note = f'<p style="font-size: 90%; margin: 0.2em 0 1em 0">{escape(self.note)}</p>' if self.note else ""
-        caption = f'<caption style="text-align: left; font-weight: bold">{escape(self.caption)}</caption>'
+        caption = f"<caption {_CAPTION}>{escape(self.caption)}</caption>" if self.caption else ""
         return f"<table>{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{note}"
 
-    def _row(self, row: Row) -> str:
+    def _row(self, row: Row, judged: bool) -> str:
         cells = "".join(self._cell("td", text, column, struck=row.struck) for column, text in enumerate(row.cells))
-        if row.verdict is not None:
-            cells += f'<td style="text-align: left">{chip_html(row.verdict)}</td>'
+        if judged:
+            chip = "" if row.verdict is None else chip_html(row.verdict)
+            cells += f'<td style="text-align: left">{chip}</td>'
         return f"<tr>{cells}</tr>"
 
     def _cell(self, tag: str, text: str, column: int, *, struck: bool = False) -> str:
@@ -53,7 +64,8 @@ class Table:
         if tag == "td" and column not in self.text_columns and " " in text and len(text) <= LONGEST_NUMBER:
             style += "; white-space: nowrap"
         inner = f"<s>{escape(text)}</s>" if struck and text else escape(text)
-        return f'<{tag} style="{style}">{inner}</{tag}>'
+        scope = ' scope="col"' if tag == "th" else ""
+        return f'<{tag}{scope} style="{style}">{inner}</{tag}>'
 
     def to_text(self) -> str:
         """Return the table as aligned plain text."""

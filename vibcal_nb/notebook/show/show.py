@@ -13,10 +13,12 @@ from vibcal_nb.display.results.budget_plots import budgets_picture
 from vibcal_nb.display.results.figures import result_picture
 from vibcal_nb.display.results.input_tables import readings_table, specification_table
 from vibcal_nb.display.results.not_shown import list_not_shown
-from vibcal_nb.display.results.statements import compose_statement
+from vibcal_nb.display.results.points_and_whole import word_points_and_whole
+from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.results.tables import points_tables, summary_table
-from vibcal_nb.display.results.verdict_html import list_html, verdict_html
+from vibcal_nb.display.results.verdict_html import list_html
 from vibcal_nb.display.views import view_of
+from vibcal_nb.display.writing.names import plural
 from vibcal_nb.display.writing.table import Table
 from vibcal_nb.model.case import Case
 
@@ -31,6 +33,11 @@ def html(content: str, text: str) -> None:
 def table(*tables: Table) -> None:
     """Show tables one below the other."""
     html("".join(item.to_html() for item in tables), "\n\n".join(item.to_text() for item in tables))
+
+
+def folded_tables(summary: str, *tables: Table) -> None:
+    """Show tables that a reader unfolds."""
+    html(folded(summary, *tables), "\n\n".join(item.to_text() for item in tables))
 
 
 def sentence(text: str) -> None:
@@ -54,9 +61,39 @@ def summary(result: Result) -> None:
     table(summary_table(result))
 
 
+FIRST = 6
+"""Readings that stand unfolded: the worst."""
+
+
 def points(result: Result) -> None:
-    """Show what was made of each reading."""
-    table(*points_tables(result))
+    """Show each reading as it was typed and what was made of it, the worst first, the rest folded."""
+    parts = []
+    for item in points_tables(result):
+        parts.append(item.first(FIRST).to_html())
+        if len(item.rows) > FIRST:
+            parts.append(folded(f"{plural(len(item.rows) - FIRST, 'further reading')}", item.after(FIRST)))
+    html("".join(parts), "\n\n".join(item.to_text() for item in points_tables(result)))
+
+
+def folded(summary: str, *tables: Table) -> str:
+    """Return tables as HTML that a reader unfolds."""
+    inner = "".join(item.to_html() for item in tables)
+    return f"<details><summary>{escape(summary)}</summary>{inner}</details>"
+
+
+def further(result: Result) -> None:
+    """Show what else is to be seen: what was not verified, what the readings or the equipment show besides."""
+    said = word_result(result)
+    parts = [("Not verified", said.gaps), ("Also seen", said.remarks)]
+    parts.append(("Each reading, and all together", word_points_and_whole(result)))
+    found = [(title, items) for title, items in parts if items]
+    text = " ".join(f"{title}: {'; '.join(items)}." for title, items in found)
+    html("".join(list_html(title, items) for title, items in found) or "<p>Nothing else.</p>", text or "Nothing else.")
+
+
+def specification(case: Case) -> None:
+    """Show what the channel should do, and who measured with what."""
+    table(specification_table(case))
 
 
 def figure(result: Result, *, speed_axis: bool = False) -> None:
@@ -77,11 +114,6 @@ def budget(result: Any) -> None:
         table(budget_table(lines, caption=caption, probability=result.uncertainty.probability))
     if budgets:
         picture(budgets_picture(budgets))
-
-
-def verdict(result: Result) -> None:
-    """Show the verdict, why it is so, what was not verified, and the decision rule."""
-    html(verdict_html(result), compose_statement(result))
 
 
 def not_shown(result: Result) -> None:

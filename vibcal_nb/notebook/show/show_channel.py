@@ -8,28 +8,12 @@ from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
 from vibcal_nb.display.channel.channel_statements import (
     attribution_sentence,
     consequence_sentences,
-    headline,
-    next_steps,
 )
 from vibcal_nb.display.channel.channel_tables import attribution_table, changes_table, reach_table, tests_table
 from vibcal_nb.display.channel.part_plots import parts_picture
 from vibcal_nb.display.channel.tests_plots import pictured_tests
-from vibcal_nb.display.results.input_tables import readings_table, specification_table
-from vibcal_nb.display.results.not_shown import list_not_shown
-from vibcal_nb.display.results.statements import compose_statement, word_result
-from vibcal_nb.display.results.verdict_html import head_html
-from vibcal_nb.metrology.conformity.decision import decision_rule_sentence
+from vibcal_nb.display.results.input_tables import specification_table
 from vibcal_nb.notebook.show import show
-
-
-def verdict(result: ChannelVerdict) -> None:
-    """Show the verdict in one sentence, then the reasons, what was not verified, and the decision rule."""
-    said = word_result(result)
-    head = head_html(result.verdict, f"{headline(result)}.")
-    parts = [("Not verified", said.gaps), ("Reasons", said.findings[1:]), ("Also seen", said.remarks)]
-    body = "".join(show.list_html(title, items) for title, items in parts if items)
-    html = f"{head}{body}<p>{escape(decision_rule_sentence(result.rule))}</p>"
-    show.html(html, compose_statement(result))
 
 
 def set_points(result: ChannelVerdict) -> None:
@@ -82,17 +66,7 @@ def conditions(result: ChannelVerdict) -> None:
     show.html(html, " ".join(f"{sentence}." for sentence in sentences))
 
 
-def gaps(result: ChannelVerdict) -> None:
-    """Show what the record does not show, so that a reader does not assume it."""
-    show.listed("This record does not show", list_not_shown(result))
-
-
-def steps(result: ChannelVerdict) -> None:
-    """Show what the record asks for next, the most urgent first."""
-    show.listed("Next", next_steps(result))
-
-
-def inputs(result: ChannelVerdict) -> None:
-    """Show what the channel should do, and the readings of every test as they were typed."""
+def specifications(result: ChannelVerdict) -> None:
+    """Show what the channel should do, test by test, and who measured with what."""
     for case in result.case.tests.values():
-        show.table(specification_table(case), readings_table(case))
+        show.table(specification_table(case))
