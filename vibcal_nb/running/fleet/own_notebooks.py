@@ -10,11 +10,11 @@ from collections.abc import Mapping
 
 OWN_NOTEBOOKS: Mapping[str, Mapping[str, str]] = {
     "0.1.0": {
-        "band_response.ipynb": "1a89423e6fc8f71d3ba87435526bc56b11c501584f6f72f751a8033d40f15379",
-        "channel_verdict.ipynb": "87a0b1d3768f974a159e56d34584c0ba8d9ac72ea37ee3326dea6bbeb2ab1bef",
-        "drift_and_interval.ipynb": "fc98371f27b8e74459aacdb850de8c39329dd7604eb9eb03284261019997fe34",
-        "linearity.ipynb": "a3c1edd4765b981ddb0128fbb583fd15cebf44ccf7b0d53ebf63fefe9d2eec46",
-        "sensor_alone.ipynb": "81b4c8937690044506ee8036b8b6d3b224873982e98152c592dea320a0d3205d",
+        "band_response.ipynb": "8a0de96226929040c01b5d9502162bc4ad7f271b455434a658c0c62a7d83b0b8",
+        "channel_verdict.ipynb": "8f1d861fc1786d7d195d7df55a4ad70d46e5569f60a393620dad33d2d9340024",
+        "drift_and_interval.ipynb": "6c81f4f88402406459500f29b6431b6c0a129238e9617a81e6ed2f08fb57cf53",
+        "linearity.ipynb": "33de0d56801437d993b801210133ba1e67e7ee0fe19825d0a4f3e6a62f07ccc3",
+        "sensor_alone.ipynb": "a8dcdb4e2174fe7cd7ec7affbea3b457405c7bb62840cfbd9d4f8c6e13cd75c4",
     },
 }
 
