@@ -1,6 +1,7 @@
 """Results to what a person sees: sentences, tables, figures, what-if panels.
 
 card/           The answer first: one card, the same in notebook, page and report
+readings/       Readings in tables: as they were typed, and what was made of each
 style           One look for all figures and tables: colours, markers, type
 views           The list of views: for each analysis the module that shows its results, as ``VIEW``
 band_response/  A band response in words, tables and plots

@@ -9,7 +9,7 @@ from vibcal_nb.analysis.band_response.band_response import BandResponseResult
 from vibcal_nb.analysis.band_response.corner import BY_INTERPOLATION, Corner
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.display.band_response.band_statements import SIDES
-from vibcal_nb.display.results.readings import Column, readings_table
+from vibcal_nb.display.readings.readings_table import Column, readings_table
 from vibcal_nb.display.writing.judged_values import worst_text
 from vibcal_nb.display.writing.numbers import (
     NONE,

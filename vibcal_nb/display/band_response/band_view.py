@@ -11,7 +11,7 @@ from vibcal_nb.display.band_response.band_card import band_quantities, band_sent
 from vibcal_nb.display.band_response.band_plots import HEIGHT, SHOWS, band_axes, draw_band
 from vibcal_nb.display.band_response.band_statements import word_band_response
 from vibcal_nb.display.band_response.band_tables import band_points, band_summary
-from vibcal_nb.display.results.point_columns import point_columns
+from vibcal_nb.display.readings.point_columns import point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
 from vibcal_nb.display.writing.numbers import frequency, true_minus
 from vibcal_nb.metrology.uncertainty.budget import Budget

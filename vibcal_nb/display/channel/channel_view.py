@@ -7,7 +7,7 @@ from vibcal_nb.display.channel.channel_card import channel_quantities, channel_s
 from vibcal_nb.display.channel.channel_statements import next_steps, not_shown, word_channel
 from vibcal_nb.display.channel.channel_tables import reach_table, tests_table
 from vibcal_nb.display.channel.set_point_plots import SHOWS, draw_set_points, set_point_axes, set_point_height
-from vibcal_nb.display.results.point_columns import Columns
+from vibcal_nb.display.readings.point_columns import Columns
 from vibcal_nb.display.results.view import Drawing, View
 from vibcal_nb.display.writing.table import Table
 

@@ -7,7 +7,7 @@ from vibcal_nb.display.drift.drift_card import drift_quantities, drift_sentence
 from vibcal_nb.display.drift.drift_plots import SHOWS, draw_drift, drift_axes, drift_height
 from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import history_table, trend_table
-from vibcal_nb.display.results.point_columns import Columns
+from vibcal_nb.display.readings.point_columns import Columns
 from vibcal_nb.display.results.view import Drawing, View
 from vibcal_nb.display.writing.table import Table
 

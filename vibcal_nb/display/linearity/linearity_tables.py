@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
-from vibcal_nb.display.results.readings import Column, readings_table
+from vibcal_nb.display.readings.readings_table import Column, readings_table
 from vibcal_nb.display.writing.numbers import (
     NONE,
     coverage,

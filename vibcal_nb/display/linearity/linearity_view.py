@@ -11,7 +11,7 @@ from vibcal_nb.display.linearity.linearity_card import linearity_quantities, lin
 from vibcal_nb.display.linearity.linearity_plots import HEIGHT, SHOWS, draw_linearity, linearity_axes
 from vibcal_nb.display.linearity.linearity_statements import word_linearity
 from vibcal_nb.display.linearity.linearity_tables import linearity_points, linearity_summary
-from vibcal_nb.display.results.point_columns import Columns, point_columns
+from vibcal_nb.display.readings.point_columns import Columns, point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
 from vibcal_nb.display.writing.numbers import frequency
 from vibcal_nb.display.writing.tolerances import tolerance_text

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
-from vibcal_nb.display.results.readings import Column, readings_table
+from vibcal_nb.display.readings.readings_table import Column, readings_table
 from vibcal_nb.display.sensor_alone.sensor_statements import sensitivity_and_deviation
 from vibcal_nb.display.writing.judged_values import worst_text
 from vibcal_nb.display.writing.numbers import NONE, coverage, frequency, number, sensitivity_unit, with_interval

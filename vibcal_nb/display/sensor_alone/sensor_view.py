@@ -7,7 +7,7 @@ from typing import Any
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
-from vibcal_nb.display.results.point_columns import point_columns
+from vibcal_nb.display.readings.point_columns import point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
 from vibcal_nb.display.sensor_alone.sensor_card import sensor_quantities, sensor_sentence
 from vibcal_nb.display.sensor_alone.sensor_plots import HEIGHT, SHOWS, draw_sensor, sensor_axes

@@ -8,10 +8,10 @@ from typing import Any
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.card.card import card_html, card_of, card_text
 from vibcal_nb.display.drawing.picture import Picture
+from vibcal_nb.display.readings.input_tables import readings_table, specification_table
 from vibcal_nb.display.results.budget import budget_table
 from vibcal_nb.display.results.budget_plots import budgets_picture
 from vibcal_nb.display.results.figures import result_picture
-from vibcal_nb.display.results.input_tables import readings_table, specification_table
 from vibcal_nb.display.results.not_shown import list_not_shown
 from vibcal_nb.display.results.points_and_whole import word_points_and_whole
 from vibcal_nb.display.results.statements import word_result

@@ -12,7 +12,7 @@ from vibcal_nb.display.channel.channel_statements import (
 from vibcal_nb.display.channel.channel_tables import attribution_table, changes_table, reach_table, tests_table
 from vibcal_nb.display.channel.part_plots import parts_picture
 from vibcal_nb.display.channel.tests_plots import pictured_tests
-from vibcal_nb.display.results.input_tables import specification_table
+from vibcal_nb.display.readings.input_tables import specification_table
 from vibcal_nb.notebook.show import show
 
 

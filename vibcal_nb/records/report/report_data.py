@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from vibcal_nb.display.results.input_tables import specification_table
+from vibcal_nb.display.readings.input_tables import specification_table
 from vibcal_nb.display.results.not_shown import list_not_shown
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
