@@ -84,7 +84,7 @@ def _typed_columns(points: Sequence[JudgedPoint], with_frequency: bool) -> Itera
             heading="way", text=lambda p: {"rising": RISING, "falling": FALLING}.get(p.reading.direction or "", "")
         )
     if any(r.repeat is not None for r in readings):
-        yield Column(heading="pass", text=lambda p: "" if p.reading.repeat is None else str(p.reading.repeat))
+        yield Column(heading="round", text=lambda p: "" if p.reading.repeat is None else str(p.reading.repeat))
 
 
 def _judged_columns(value: str, signed: bool) -> Iterable[Column]:
