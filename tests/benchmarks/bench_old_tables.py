@@ -1,4 +1,4 @@
-"""How long it takes to bring old tables in: propose a layout, read by it, write, read back; and what becomes of each number.
+"""How long old tables take to bring in (propose, read, write, read back), and what becomes of each number.
 
 python -m tests.benchmarks.bench_old_tables [store]
 """
@@ -27,7 +27,7 @@ from vibcal_nb.records.old_tables.write_brought import write_brought
 
 def main(*, store: bool) -> None:
     lines = [
-        "| table | cells | numbers | readings | left out | open in the proposal | proposed, ms | read, ms | written, ms |",
+        "| table | cells | numbers | readings | left out | open | proposed, ms | read, ms | written, ms |",
         "|---|---|---|---|---|---|---|---|---|",
     ]
     for make in ALL:
