@@ -25,6 +25,11 @@ What cannot be used is refused in sentences: every refusal is a `Refused`.
 
 from __future__ import annotations
 
+import sys
+
+if sys.argv[:1] == ["-m"] and not sys.flags.safe_path:  # `python -m vibcal_nb`: the current folder, which may have come
+    del sys.path[0]  # by mail, is no library; the package itself has been found, and finds its own modules
+
 from importlib import import_module
 from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING, Any

@@ -8,7 +8,11 @@ contrast of 4.5 : 1 at least against what it stands on, on light and on dark (WC
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
 from typing import Any
 
 from vibcal_nb.metrology.conformity.decision import CONDITIONAL_FAIL, CONDITIONAL_PASS, FAIL, NOT_VERIFIED, PASS
@@ -50,6 +54,28 @@ YELLOW = "#F0E442"
 
 FIGURE_WIDTH = 9.0
 SCREEN_DPI = 100
+
+
+@contextmanager
+def one_style(look: Any = MappingProxyType({})) -> Iterator[None]:
+    """Draw in the one style within; ``look`` changes it. What a ``matplotlibrc`` says changes nothing."""
+    import matplotlib as mpl
+
+    with mpl.rc_context():
+        settings: Any = mpl.rcParams
+        dict.update(settings, _as_it_comes())  # checked already, and many
+        mpl.rcParams.update({**RC, **look})
+        yield
+
+
+@cache
+def _as_it_comes() -> dict[str, Any]:
+    """Matplotlib's own settings, but for those of windows and of the whole process."""
+    import matplotlib as mpl
+
+    kept = ("backend", "backend_fallback", "interactive", "toolbar", "timezone")
+    return {name: mpl.rcParamsDefault[name] for name in mpl.rcParamsDefault if name not in kept}
+
 
 RC: Any = {
     "font.family": "DejaVu Sans",

@@ -8,7 +8,7 @@ from html import escape
 from types import MappingProxyType
 from typing import Any
 
-from vibcal_nb.display.style import DARK, FIGURE_WIDTH, RC
+from vibcal_nb.display.style import DARK, FIGURE_WIDTH, one_style
 
 SHOWN_WIDTH = 900  # pixels of a page
 _POINTS = 72.0  # an inch
@@ -46,9 +46,7 @@ def draw_picture(
     height: float, draw: Callable[[Any], object], *, text: str, look: Any = MappingProxyType({})
 ) -> Picture:
     """Return what ``draw`` draws into an empty figure, ``height`` inches high; ``look`` changes the one style."""
-    import matplotlib as mpl
-
-    with mpl.rc_context({**RC, **look}):
+    with one_style(look):
         figure = new_figure(height)
         draw(figure)
         return Picture(svg=figure_svg(figure), text=text)

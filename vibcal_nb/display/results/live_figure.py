@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from vibcal_nb.display.drawing.picture import new_figure
 from vibcal_nb.display.drawing.screen_png import encode_png
 from vibcal_nb.display.results.figures import draw_into, drawing_of, make_axes
-from vibcal_nb.display.style import RC, SCREEN_DPI
+from vibcal_nb.display.style import SCREEN_DPI, one_style
 
 Axes = Any
 Patch = tuple[int, int, NDArray[np.uint8]]  # left, bottom and picture, its lowest row first
@@ -54,9 +54,7 @@ class LiveFigure:
         draw: Callable[[Sequence[Axes]], object],
     ) -> bytes:
         """Return as PNG what ``draw`` draws into the axes that ``make`` makes; where ``shape`` is new they are made."""
-        import matplotlib as mpl
-
-        with mpl.rc_context(RC):
+        with one_style():
             if shape != self._shape:
                 self._begin(height, make, draw)
                 self._shape = shape

@@ -9,7 +9,7 @@ from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.card.card import card_html, card_of
 from vibcal_nb.display.drawing.picture import new_figure
 from vibcal_nb.display.results.figures import draw_into, drawing_of, make_axes, result_picture
-from vibcal_nb.display.style import RC
+from vibcal_nb.display.style import one_style
 from vibcal_nb.display.views import view_of
 from vibcal_nb.problems import ParameterError
 
@@ -35,9 +35,7 @@ class Presented:
 
         Raises ``ParameterError`` where they are not as many.
         """
-        import matplotlib as mpl
-
-        with mpl.rc_context(RC):
+        with one_style():
             figure = new_figure(drawing_of(self.result).height(self.result))
             own = make_axes(self.result, figure)
             given = own if ax is None else list(ax) if hasattr(ax, "__iter__") else [ax]

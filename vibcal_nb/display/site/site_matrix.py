@@ -94,11 +94,11 @@ def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown
 def _table(states: Iterable[ChannelState], tests: Sequence[str]) -> str:
     head = "".join(f"<th{' class=r' if name in NUMBERS else ''}>{escape(name)}</th>" for name in headings(tests))
     body = "".join(_row(state, tests) for state in states)
-    return f"<style>{_STYLE}</style><table class=site><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    return f"<style>{MATRIX_STYLE}</style><table class=site><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 
 
 # JupyterLab aligns cells to the right, by a rule of two classes; one that names as many comes after it and holds
-_STYLE = (
+MATRIX_STYLE = (
     "table.site.site th,table.site.site td{text-align:left;vertical-align:top;padding:.25em .6em;line-height:1.35}"
     "table.site.site .r{text-align:right}table.site.site .n{white-space:nowrap}"
 )

@@ -1,6 +1,7 @@
 """Sealed records, their pages, their revisions.
 
 failed          A notebook that failed: kept beside, for whoever finds out why
+inert_html      HTML that an output holds, for a page on which nothing may act
 intact          Is a record's file the one that was sealed? What was changed is named by cell, output or entry
 keep            Put an executed notebook in its place as a record: sealed, with its page, the one before set aside
 mend            What an interruption left between two revisions, brought to an end by whoever comes next

@@ -12,10 +12,12 @@ from functools import cache, lru_cache
 from html import escape
 from typing import Any
 
+from vibcal_nb.display.site.site_matrix import MATRIX_STYLE
 from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
+from vibcal_nb.records.seal.inert_html import inert_html
 from vibcal_nb.records.seal.page_style import PAGE_STYLE
-from vibcal_nb.records.seal.record_content import identity_line, result_of, seal_rows
-from vibcal_nb.records.seal.seal import seal_of
+from vibcal_nb.records.seal.record_content import identity_line, result_of, seal_rows, word_signoff
+from vibcal_nb.records.seal.seal import METADATA_KEY, seal_of
 
 NO_SUM = "0" * 64
 _SUM_TAG = '<meta name="page-sha256" content="{}">'
@@ -93,9 +95,19 @@ def _head(notebook: Mapping[str, Any], seal: Mapping[str, Any]) -> str:
     word = str(result.get("verdict"))
     look = VERDICT_LOOKS.get(word)
     verdict = f'<p class="verdict" style="color: {look.colour}">{escape(verdict_text(word))}</p>' if look else ""
-    return (
-        f"<p class=identity>{escape(identity_line(seal))}</p>{verdict}<p>{escape(str(result.get('statement', '')))}</p>"
-    )
+    warnings = "".join(f"<p><b>{escape(text)}</b></p>" for text in _warnings(notebook, seal))
+    statement = escape(str(result.get("statement", "")))
+    return f"<p class=identity>{escape(identity_line(seal))}</p>{warnings}{verdict}<p>{statement}</p>"
+
+
+def _warnings(notebook: Mapping[str, Any], seal: Mapping[str, Any]) -> Iterator[str]:
+    """What a reader has to know before anything else."""
+    made = notebook["metadata"][METADATA_KEY].get("notebook")
+    if isinstance(made, Mapping) and made.get("own") is not True:
+        yield f"Made with another notebook than the package's own: {made.get('file')}, SHA-256 {made.get('sha256')}."
+    replaces = seal.get("replaces") or {}
+    for item in replaces.get("signed_off", ()):
+        yield f"Replaces revision {replaces['revision']}, which had been signed off: {word_signoff(item)}."
 
 
 def _foot(seal: Mapping[str, Any]) -> str:
@@ -107,7 +119,7 @@ def _cells(notebook: Mapping[str, Any]) -> Iterator[str]:
     for cell in notebook["cells"]:
         source = joined(cell.get("source", ""))
         if cell["cell_type"] == "markdown":
-            yield f"<section>{_render(source)}</section>"
+            yield f"<section>{inert_html(_render(source))}</section>"
         elif cell["cell_type"] == "code":
             yield f"<details><summary>code</summary><pre>{escape(source)}</pre></details>"
             yield from (f"<div class=output>{_output(output)}</div>" for output in cell.get("outputs", ()))
@@ -135,7 +147,7 @@ def _output(output: Mapping[str, Any]) -> str:
     """Return what a reader sees of an output: its HTML where it has any, as the notebook shows it."""
     data = output.get("data", {})
     if "text/html" in data:
-        return joined(data["text/html"])
+        return inert_html(joined(data["text/html"]), (MATRIX_STYLE,))
     if "image/png" in data:
         text = escape(joined(data.get("text/plain", "")))
         return f'<img alt="{text}" src="data:image/png;base64,{escape(joined(data["image/png"]).strip())}">'

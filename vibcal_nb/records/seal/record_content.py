@@ -60,11 +60,12 @@ def seal_rows(seal: Mapping[str, Any]) -> list[tuple[str, str]]:
     if replaces:
         rows.append(("replaces", f"{replaces['record']}, seal {replaces['seal'] or 'none'}"))
         rows.append(("what changed", "; ".join(replaces["changed"])))
-        rows += [("had been signed off", _signed_off(item)) for item in replaces.get("signed_off", ())]
+        rows += [("had been signed off", word_signoff(item)) for item in replaces.get("signed_off", ())]
     return rows
 
 
-def _signed_off(item: Mapping[str, Any]) -> str:
+def word_signoff(item: Mapping[str, Any]) -> str:
+    """Say of an entry of ``signed_off`` in a seal who had signed, and how."""
     return f"{item['by']}{', with a signature' if item['signature'] else ', typed and unsigned'}"
 
 

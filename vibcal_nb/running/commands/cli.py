@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
 from vibcal_nb.problems import NotDone, Refused, in_words
 from vibcal_nb.running.commands import check, import_tables, overview, run, sheet, verify
@@ -22,11 +24,17 @@ COMMANDS = {
 
 def build_parser() -> argparse.ArgumentParser:
     """Build the parser of all commands."""
-    parser = argparse.ArgumentParser(prog="python -m vibcal_nb", description="Analysis of vibration-channel readings.")
+    parser = argparse.ArgumentParser(prog=_program(), description="Analysis of vibration-channel readings.")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name, (module, about) in COMMANDS.items():
         module.add_arguments(commands.add_parser(name, help=about, description=about))
     return parser
+
+
+def _program() -> str:
+    """The words by which this was called: the console command, or the package."""
+    called = Path(sys.argv[0]).stem if sys.argv else ""
+    return called if called == "vibcal-nb" else "python -m vibcal_nb"
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -34,6 +42,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
+    os.environ["PYTHONSAFEPATH"] = "1"  # of every Python that is started from here: the current folder is no library
     arguments = build_parser().parse_args(argv)
     module, _ = COMMANDS[arguments.command]
     try:

@@ -1,0 +1,164 @@
+"""What an output's HTML may still do on a page: nothing. Held against Python's own reader of HTML (html.parser)."""
+
+from __future__ import annotations
+
+import json
+import re
+from html.parser import HTMLParser
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.support.places import ROOT
+from vibcal_nb.records.seal.inert_html import inert_html
+
+ACTING = {
+    "script",
+    "iframe",
+    "object",
+    "embed",
+    "form",
+    "input",
+    "button",
+    "meta",
+    "link",
+    "base",
+    "style",
+    "svg",
+    "video",
+}
+PIECES = st.sampled_from(
+    [
+        *(
+            "<",
+            ">",
+            "</",
+            "/>",
+            "=",
+            '"',
+            "'",
+            " ",
+            "\n",
+            "\t",
+            "\x00",
+            "\u00a0",
+            "&",
+            ";",
+            "a",
+            "<!--",
+            "-->",
+            "<![CDATA[",
+        ),
+        *(
+            "script",
+            "svg",
+            "math",
+            "table",
+            "td",
+            "p",
+            "img",
+            "iframe",
+            "style",
+            "meta",
+            "base",
+            "a",
+            "details",
+            "template",
+        ),
+        *('onerror="x"', "onload=x", 'href="javascript:x"', "href=//x", 'src="http://x"', "src=data:text/html,x"),
+        *(
+            'style="position:fixed"',
+            "style='background:url(http://x)'",
+            'style="color:red"',
+            "xlink:href=x",
+            "srcdoc=x",
+        ),
+        *(
+            "<p>",
+            "</p>",
+            '<td style="text-align: left">',
+            "<b>",
+            "</b>",
+            "<img alt='a>b'",
+            "<b <script>",
+            "<a/onclick=x>",
+        ),
+    ]
+)
+
+
+class Tags(HTMLParser):
+    def __init__(self):
+        super().__init__(convert_charrefs=True)
+        self.seen, self.text, self.open = [], "", 0
+
+    def handle_starttag(self, tag, attributes):
+        self.seen.append((tag, attributes))
+
+    def handle_data(self, data):
+        self.text += data
+
+    def handle_comment(self, data):
+        raise AssertionError("a comment")
+
+    def handle_decl(self, decl):
+        raise AssertionError("a declaration")
+
+    def handle_pi(self, data):
+        raise AssertionError("an instruction")
+
+
+def read(html):
+    reader = Tags()
+    reader.feed(html)
+    reader.close()
+    return reader
+
+
+@settings(max_examples=1500, deadline=None)
+@given(st.lists(PIECES, max_size=25).map("".join))
+def test_whatever_an_output_holds_only_harmless_tags_are_left(text):
+    for tag, attributes in read(inert_html(text)).seen:
+        assert tag not in ACTING
+        for name, value in attributes:
+            assert not name.startswith("on") and name not in ("srcdoc", "action", "xlink:href", "formaction"), name
+            assert name not in ("href", "src") or not re.search(r"//|:(?!image/)|^/", value.split(",")[0]), value
+            assert "position" not in (value or "") or name != "style"
+            assert "url" not in (value or "") or name != "style"
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("<meta http-equiv=refresh content='0;url=http://x'>", "&lt;meta http-equiv=refresh content='0;url=http://x'>"),
+        ("<a href='http://x'>go</a>", "<a>go</a>"),
+        ('<a href="../../etc/x.html">go</a>', "<a>go</a>"),
+        ('<a href="STG-1/2026/V11/linearity.html">go</a>', '<a href="STG-1/2026/V11/linearity.html">go</a>'),
+        ("</section></main><p>x", "&lt;/section>&lt;/main><p>x</p>"),
+        ("<b><p>x</b>", "<b><p>x</p></b>"),
+        ("<style>main{display:none}</style>", "&lt;style>main{display:none}&lt;/style>"),
+        ("<style>.own{}</style>", "<style>.own{}</style>"),
+        ('<p style="color: red; position: fixed; top: 0">x</p>', '<p style="color: red">x</p>'),
+        ("1 < 2 and 3 > 2", "1 &lt; 2 and 3 > 2"),
+    ],
+)
+def test_what_would_act_is_shown_as_text_or_left_out(text, shown):
+    assert inert_html(text, (".own{}",)) == shown
+
+
+def test_the_standard_notebooks_show_the_same_on_a_page():
+    """Every tag and every word of their stored outputs is there as it was."""
+    outputs = [
+        "".join(output["data"]["text/html"])
+        for path in (ROOT / "notebooks").glob("*.ipynb")
+        for cell in json.loads(path.read_text(encoding="utf-8"))["cells"]
+        for output in cell.get("outputs", [])
+        if "text/html" in output.get("data", {}) and "<style>" not in str(output["data"]["text/html"])
+    ]
+    assert len(outputs) > 40
+    for html in outputs:
+        before, after = read(html), read(inert_html(html))
+        assert before.text == after.text
+        assert [tag for tag, _ in before.seen] == [tag for tag, _ in after.seen]
+        assert [len(a) for _, a in before.seen] == [len(a) for _, a in after.seen]
