@@ -48,7 +48,7 @@ def perform(visit: VisitFolder, analysis: str, *, channel: str, condition: str =
     visit
         From `read_visit`.
     analysis
-        ``linearity``, ``band-response``, ``sensor-alone``, ``drift`` or ``channel-verdict``.
+        Its name: one of `vibcal_nb.records.analyses.ANALYSES`, such as ``linearity``.
     channel
         Tag of the channel.
     condition

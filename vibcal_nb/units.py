@@ -15,8 +15,8 @@ from functools import lru_cache
 from typing import overload
 
 import numpy as np
-from numpy.typing import NDArray
 
+from vibcal_nb.arrays import FloatArray
 from vibcal_nb.problems import Refused
 
 G_N = 9.80665
@@ -25,7 +25,8 @@ G_N = 9.80665
 INCH = 0.0254
 """International inch in m, exact."""
 
-FloatArray = NDArray[np.float64]
+DAYS_PER_YEAR = 365.25
+"""Of the Julian year."""
 
 _SYMBOLS: dict[str, tuple[str, float]] = {
     "m/s2": ("acceleration", 1.0),

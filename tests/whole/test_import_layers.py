@@ -21,7 +21,7 @@ MODULES = {
 }
 BELOW = {
     "arrays": set(),
-    "units": {"problems"},
+    "units": {"arrays", "problems"},
     "problems": set(),
     "metrology": {"arrays"},
     "model": {"arrays", "units", "problems", "metrology"},

@@ -19,7 +19,7 @@ from vibcal_nb.analysis.channel.reach_by_parts import level_by_parts
 from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, ReachAnswer, ReachPoint
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.readings.grouping import same_speed
-from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.analysis.sensor_alone.sensor_test import SensorTest
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
 from vibcal_nb.model.asset import Channel, Rotor
@@ -145,7 +145,7 @@ def _carried(found: FoundLevel, ratio: float, responses: tuple[ResponseAt, Respo
 
 
 def _by_parts(
-    sensor: SensorAloneResult, module: ModuleAloneResult, speed: float, output: float, otherwise: ReachAnswer
+    sensor: SensorTest, module: ModuleAloneResult, speed: float, output: float, otherwise: ReachAnswer
 ) -> ReachAnswer:
     """Sensor alone times module alone, where the whole channel was not driven far enough."""
     found = level_by_parts(sensor, module, speed_hz=speed, output=output)

@@ -21,7 +21,7 @@ from vibcal_nb.analysis.channel.sensitivity_at import (
 )
 from vibcal_nb.analysis.linearity.linearity import LinearityResult
 from vibcal_nb.analysis.readings.grouping import same_frequency
-from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.analysis.sensor_alone.sensor_test import SensorTest
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
 
 
@@ -69,7 +69,7 @@ def _lines(found: LinearityResult, left: LinearityResult) -> Iterator[ConditionC
             yield _change(name, before, after, found, left, found.case.channel.tolerance_pct)
 
 
-def _sensors(found: SensorAloneResult, left: SensorAloneResult) -> Iterator[ConditionChange]:
+def _sensors(found: SensorTest, left: SensorTest) -> Iterator[ConditionChange]:
     hz = found.specification.reference_hz
     before, after = (sensitivity_at(reading_sensitivities(result), hz) for result in (found, left))
     if before is not None and after is not None:
@@ -81,8 +81,8 @@ def _change(
     name: str,
     before: SensitivityAt,
     after: SensitivityAt,
-    found: LinearityResult | SensorAloneResult,
-    left: LinearityResult | SensorAloneResult,
+    found: LinearityResult | SensorTest,
+    left: LinearityResult | SensorTest,
     tolerance_pct: float | None,
 ) -> ConditionChange:
     ratio = after.ratio / before.ratio
@@ -102,7 +102,7 @@ def _change(
     )
 
 
-def _same_instruments(found: LinearityResult | SensorAloneResult, left: LinearityResult | SensorAloneResult) -> bool:
+def _same_instruments(found: LinearityResult | SensorTest, left: LinearityResult | SensorTest) -> bool:
     first, second = found.case, left.case
     return (first.references, first.readouts) == (second.references, second.readouts)
 

@@ -1,8 +1,9 @@
 """Along the chain: how much of a channel's deviation is the sensor's, and how much that of everything after it.
 
-(1 + d_channel) = (1 + d_sensor)(1 + d_rest). The sensor-alone and the channel readings of a visit were taken with the
-same reference and readout, so that what these share cancels in the rest; what is each test's own does not, nor does
-what levels at one frequency share (mounting, transverse motion), because the sensor is mounted anew.
+(1 + d_channel) = (1 + d_sensor)(1 + d_rest). The readings of the sensor alone and those of the channel of a visit
+were taken with the same reference and readout, so that what these share cancels in the rest; what is each test's
+own does not, nor does what levels at one frequency share (mounting, transverse motion), because the sensor is
+mounted anew.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from vibcal_nb.analysis.linearity.line_shape import SIGNIFICANCE
 from vibcal_nb.analysis.linearity.linearity import LinearityResult
 from vibcal_nb.analysis.readings.grouping import same_frequency
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty
-from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.analysis.sensor_alone.sensor_test import SensorTest
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
 from vibcal_nb.model.names import LINEARITY
 
@@ -66,7 +67,7 @@ class Attribution:
 def attribute(
     linearity: LinearityResult | None,
     band: BandResponseResult | None,
-    sensor: SensorAloneResult,
+    sensor: SensorTest,
     module: ModuleAloneResult | None = None,
 ) -> Attribution | None:
     """Attribute the channel's deviation to its sensor and the rest; None where no frequency has both tests."""
@@ -92,7 +93,7 @@ def attribute(
     return Attribution(points=tuple(points), main=main, contradictions=contradictions)
 
 
-def _attribute(whole: SensitivityAt, part: SensitivityAt, sensor: SensorAloneResult) -> AttributionAt:
+def _attribute(whole: SensitivityAt, part: SensitivityAt, sensor: SensorTest) -> AttributionAt:
     uncertainty = sensor.uncertainty
     hz = whole.frequency_hz
     shared = math.hypot(uncertainty.u_common_pct(hz), uncertainty.u_frequency_pct(hz)) / 100.0
@@ -126,7 +127,7 @@ def _percent(ratio: float, *relative: tuple[float, float], probability: float) -
 
 
 def _disagreeing_tests(
-    lines: tuple[SensitivityAt, ...], readings: tuple[SensitivityAt, ...], sensor: SensorAloneResult
+    lines: tuple[SensitivityAt, ...], readings: tuple[SensitivityAt, ...], sensor: SensorTest
 ) -> list[str]:
     """The channel's own two tests at one frequency, at different levels."""
     found = []
@@ -145,7 +146,7 @@ def _disagreeing_tests(
     return found
 
 
-def _compensation(main: AttributionAt, sensor: SensorAloneResult) -> list[str]:
+def _compensation(main: AttributionAt, sensor: SensorTest) -> list[str]:
     tolerance = sensor.specification.tolerance_pct
     if (
         abs(main.sensor_pct) <= max(tolerance, main.sensor.U)
@@ -158,7 +159,7 @@ def _compensation(main: AttributionAt, sensor: SensorAloneResult) -> list[str]:
     ]
 
 
-def _rise(points: list[AttributionAt], sensor: SensorAloneResult) -> list[str]:
+def _rise(points: list[AttributionAt], sensor: SensorTest) -> list[str]:
     """A band filter only takes away: where the rest rises, the tests disagree or the module is set otherwise."""
     read = [p for p in points if p.test != LINEARITY]  # one level, so that only the frequency differs
     if not read:

@@ -15,7 +15,7 @@ from vibcal_nb.analysis.channel.reach_at_speed import reach_at_speed
 from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED
 from vibcal_nb.analysis.channel.sensitivity_at import SensitivityAt, reading_sensitivities, sensitivity_at
 from vibcal_nb.analysis.readings.grouping import same_speed
-from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.analysis.sensor_alone.sensor_test import SensorTest
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
 from vibcal_nb.units import convert
 
@@ -34,7 +34,7 @@ class LevelByParts:
 
 
 def level_by_parts(
-    sensor: SensorAloneResult, module: ModuleAloneResult, *, speed_hz: float, output: float
+    sensor: SensorTest, module: ModuleAloneResult, *, speed_hz: float, output: float
 ) -> LevelByParts | None:
     """Return the channel's level at a speed for an ``output`` less zero, in the channel's output unit.
 
@@ -68,7 +68,7 @@ def _module_input(module: ModuleAloneResult, speed_hz: float, output: float) -> 
 
 
 def _expanded(
-    level: float, found: FoundLevel, alone: SensitivityAt, sensor: SensorAloneResult, module: ModuleAloneResult
+    level: float, found: FoundLevel, alone: SensitivityAt, sensor: SensorTest, module: ModuleAloneResult
 ) -> Expanded:
     """Reference and injection are independent; the readout read both outputs, so its gain counts twice, in step."""
     readout = sensor.uncertainty.u_readout_pct

@@ -13,7 +13,7 @@ from vibcal_nb.analysis.linearity.linearity import LinearityResult
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close, same_frequency
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
-from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.analysis.sensor_alone.sensor_test import SensorTest
 from vibcal_nb.metrology.uncertainty.coverage import combine
 from vibcal_nb.model.names import LINEARITY
 
@@ -51,7 +51,7 @@ def line_sensitivities(result: LinearityResult) -> tuple[SensitivityAt, ...]:
     )
 
 
-def reading_sensitivities(result: BandResponseResult | SensorAloneResult) -> tuple[SensitivityAt, ...]:
+def reading_sensitivities(result: BandResponseResult | SensorTest) -> tuple[SensitivityAt, ...]:
     """Return the sensitivity of readings over frequency as shares of nominal, readings at one frequency averaged."""
     scaled = scale_readings(result.case)
     relative = relate(scaled, result.uncertainty, reference_hz=result.specification.reference_hz)
@@ -60,7 +60,7 @@ def reading_sensitivities(result: BandResponseResult | SensorAloneResult) -> tup
 
 
 def _averaged(
-    result: BandResponseResult | SensorAloneResult, relative: RelativeReadings, good: np.ndarray
+    result: BandResponseResult | SensorTest, relative: RelativeReadings, good: np.ndarray
 ) -> Iterator[SensitivityAt]:
     chosen = np.flatnonzero(good)
     frequency = relative.readings.frequency_hz

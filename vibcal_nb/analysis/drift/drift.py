@@ -36,6 +36,7 @@ from vibcal_nb.metrology.over_time.reliability import Reliability, estimate_reli
 from vibcal_nb.metrology.over_time.trend import Trend, fit_trend
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.names import AS_FOUND, AS_LEFT
+from vibcal_nb.units import DAYS_PER_YEAR
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -174,7 +175,7 @@ def _analyse_quantity(items: list[Observation], settings: DriftSettings, rng: np
 
 
 def _years(items: Sequence[Observation]) -> list[float]:
-    return [(item.date - items[-1].date).days / 365.25 for item in items]
+    return [(item.date - items[-1].date).days / DAYS_PER_YEAR for item in items]
 
 
 def _trend(items: list[Observation], stretch: list[int], undetermined: dict[str, str]) -> Trend | None:
@@ -246,6 +247,6 @@ def _reliability(like: Iterable[Sequence[Standing]]) -> Reliability | None:
             for before, after in pairwise(items):
                 same = not after.broken
                 if same and after.condition == AS_FOUND and after.date > before.date and before.within:
-                    years.append((after.date - before.date).days / 365.25)
+                    years.append((after.date - before.date).days / DAYS_PER_YEAR)
                     out.append(not after.within)
     return estimate_reliability(years, out) if years else None

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from vibcal_nb.analysis.drift.observations import Break, Observation, break_between
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
+from vibcal_nb.units import DAYS_PER_YEAR
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,7 +40,7 @@ class Change:
     @property
     def years(self) -> float:
         """Time between the two, in years of 365.25 days."""
-        return (self.after.date - self.before.date).days / 365.25
+        return (self.after.date - self.before.date).days / DAYS_PER_YEAR
 
 
 def normalized_error(difference: float, U: float) -> float:

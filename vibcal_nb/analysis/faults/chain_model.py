@@ -37,7 +37,7 @@ PARAMETERS = (
     "factor_linearity",  # ln of the factor of a mix-up, by test
     "factor_band",
     "factor_sensor",
-    "leak_in_sensor",  # 1 where the sensor-alone test sees the leak, 0 where it lies behind the sensor
+    "leak_in_sensor",  # 1 where the test of the sensor alone sees the leak, 0 where it lies behind the sensor
     "clip_kind",  # 0 fundamental of the output, 1 r.m.s. of the output, 2 fundamental in front of the integrator
     "mains",  # Hz
     "pickup_everywhere",  # 1 where the detector has no filter

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
 from vibcal_nb.analysis.linearity.line_shape import nonlinearity_lines
 from vibcal_nb.analysis.linearity.linearity import FEWEST_LEVELS
@@ -22,13 +21,12 @@ from vibcal_nb.analysis.readings.grouping import (
 )
 from vibcal_nb.analysis.readings.point_limits import point_limits
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
-from vibcal_nb.arrays import FloatArray
+from vibcal_nb.arrays import BoolArray, FloatArray
 from vibcal_nb.metrology.straight_line.nonlinearity import minimax_deviations
 from vibcal_nb.model.band_requirements import requirements_of
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
 
-BoolArray = NDArray[np.bool_]
 ON_LIMIT = 1.0 + 1e-12  # as `decide` has it: a reading exactly at a limit is not outside
 
 

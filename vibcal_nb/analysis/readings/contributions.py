@@ -15,11 +15,11 @@ from vibcal_nb.analysis.readings.errors.shaker_load import JUDGEMENT, USUAL_LOAD
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetError, BudgetLine, Distribution, Kind
 from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.visit import Contribution, Visit
+from vibcal_nb.units import DAYS_PER_YEAR
 
 SETTLING = "settling and reading"
 DRIFT_PCT_PER_YEAR = 0.2  # judgement: a reference accelerometer's long-term stability
 READOUT_DRIFT_PCT_PER_YEAR = 0.1  # judgement: a hand-held voltmeter's
-DAYS_A_YEAR = 365.25
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,7 +85,7 @@ def state_contributions(
 
 def drift_line(name: str, instrument: Reference | Readout, on: date, *, usual: float) -> BudgetLine:
     """What an instrument may have drifted since its calibration, in %: a rate that it states, or the ``usual`` one."""
-    years = max((on - instrument.calibrated).days, 0) / DAYS_A_YEAR
+    years = max((on - instrument.calibrated).days, 0) / DAYS_PER_YEAR
     rate = instrument.drift_pct_per_year
     source = f"{usual:g} % a year: {JUDGEMENT}" if rate is None else f"{rate:g} % a year, equipment.toml"
     return BudgetLine(

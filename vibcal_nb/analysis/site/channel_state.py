@@ -18,8 +18,9 @@ from vibcal_nb.metrology.conformity.decision import (
     VERDICTS,
 )
 from vibcal_nb.model.names import AS_LEFT, CHANNEL_VERDICT
+from vibcal_nb.units import DAYS_PER_YEAR
 
-DAYS_PER_MONTH = 365.25 / 12.0
+DAYS_PER_MONTH = DAYS_PER_YEAR / 12.0
 SMALL_MARGIN_PCT = 20.0  # within this of a limit a channel is worth a look (the staircase's 80 %)
 
 Pair = tuple[str | None, str | None]

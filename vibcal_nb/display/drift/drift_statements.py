@@ -12,6 +12,7 @@ from vibcal_nb.display.writing.findings import Finding, Wording, failures_first
 from vibcal_nb.display.writing.names import plural, spoken
 from vibcal_nb.display.writing.numbers import fixed, percent
 from vibcal_nb.metrology.conformity.decision import FAIL
+from vibcal_nb.units import DAYS_PER_YEAR
 
 
 def word_drift(result: DriftResult) -> Wording:
@@ -111,4 +112,4 @@ def month(item: QuantityDrift, years: float | None, horizon_years: float) -> str
     last = item.observations[-1].date
     if years is None:
         return f"beyond {last.year + int(horizon_years)}"
-    return (last + timedelta(days=365.25 * years)).strftime("%Y-%m")
+    return (last + timedelta(days=DAYS_PER_YEAR * years)).strftime("%Y-%m")

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from vibcal_nb.analysis.readings.grouping import SAME_LEVEL_PCT, group_close
 from vibcal_nb.analysis.slips.expected.known_factors import ALL, nearest_factor
-from vibcal_nb.arrays import FloatArray
+from vibcal_nb.arrays import BoolArray, FloatArray
 
 TOGETHER = 0.05  # ln of ratios that count as one plateau
 NEAR_NOMINAL = 0.15
@@ -23,8 +23,6 @@ LEAST_ANNOUNCED = 0.015
 ON_FACTOR = 0.025
 STILL_RISES = 0.97
 LARGEST_STEP = 1.2  # ln: from one level or frequency to the next, physics bends no further
-
-BoolArray = NDArray[np.bool_]
 
 
 def plateau(ln_ratio: FloatArray, *, gain: float, shifted: FloatArray | None = None) -> float:
