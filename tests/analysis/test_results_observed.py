@@ -183,7 +183,7 @@ def test_the_sensors_worst_reading_is_sought_in_its_flat_part():
     assert [p.decision for p in result.points] == [None] * SENSOR_HZ.size
     alone = analyse_sensor_alone(make_case("sensor-alone", [80.0], [50.0]))
     assert alone.worst_point is None
-    assert alone.undetermined["fit"] == "usable readings: 1, where 3 are needed for a fit"
+    assert alone.undetermined["fit"] == "usable readings at 1 frequency, where 3 are needed for a fit"
 
 
 def test_a_side_that_does_not_fall_has_no_corner_whatever_the_other_does():

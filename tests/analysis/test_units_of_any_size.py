@@ -147,10 +147,19 @@ def test_band_response(both):
 
 def test_sensor_alone(both):
     a, b = pair(both, "sensor")
-    same([a.reference_deviation_pct, a.worst_point.value_pct], [b.reference_deviation_pct, b.worst_point.value_pct])
+    same([a.reference.deviation_pct, a.worst_point.value_pct], [b.reference.deviation_pct, b.worst_point.value_pct])
     assert a.fit.terms == b.fit.terms == ("rise",)
-    same([a.fit.fn, *a.fit.fn_interval, a.fit.chi_squared], [b.fit.fn, *b.fit.fn_interval, b.fit.chi_squared], rel=1e-4)
-    same([a.reference_sensitivity, a.expanded.U], [b.reference_sensitivity, b.expanded.U], scale=SMALL, rel=1e-5)
+    same(
+        [a.fit.physics.resonance.value, *a.fit.physics.resonance.interval, a.fit.fitness.chi_squared],
+        [b.fit.physics.resonance.value, *b.fit.physics.resonance.interval, b.fit.fitness.chi_squared],
+        rel=1e-4,
+    )
+    same(
+        [a.reference.sensitivity, a.reference.expanded.U],
+        [b.reference.sensitivity, b.reference.expanded.U],
+        scale=SMALL,
+        rel=1e-5,
+    )
     same([p.value_pct for p in a.points], [p.value_pct for p in b.points])
 
 

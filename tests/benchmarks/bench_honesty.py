@@ -98,7 +98,7 @@ def study(truth, folder, tally):
         interval = fit.corners[side].interval_hz
         tally[name, None if interval is None else interval[0] <= truth[side] <= interval[1]] += 1
     sensor = analyse_sensor_alone(cases["sensor-alone"])
-    tally["sensor sensitivity", inside(sensor.reference_sensitivity, sensor.expanded.U, truth["sensor"])] += 1
+    tally["sensor sensitivity", inside(sensor.reference.sensitivity, sensor.reference.expanded.U, truth["sensor"])] += 1
     for rule in RULES:
         result = analyse_linearity(cases["linearity"].with_decision(rule=rule, r=1.0))
         line = result.frequencies[0].line

@@ -51,7 +51,10 @@ class BandSpecification:
 
 @dataclass(frozen=True, kw_only=True)
 class SensorSpecification:
-    """What the sensor alone should do: output per input at ``reference_hz``, and how flat around it."""
+    """What the sensor alone should do: output per input at ``reference_hz``, and how flat around it.
+
+    ``natural_frequency_hz`` and ``damping_ratio`` (lowest, highest) are of a second-order sensor, a moving coil say.
+    """
 
     input_unit: Unit
     output_unit: Unit
@@ -60,6 +63,8 @@ class SensorSpecification:
     reference_hz: float
     flat_hz: tuple[float, float] | None = None
     flat_pct: float | None = None
+    natural_frequency_hz: tuple[float, float] | None = None
+    damping_ratio: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

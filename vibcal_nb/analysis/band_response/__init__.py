@@ -1,6 +1,5 @@
 """Response of a channel over frequency, and the corners of its band.
 
-adequacy         Whether a band model describes the readings: chi-squared decides
 band_candidates  Least-squares fits of band models of several orders and shapes at once
 band_model       Band model of a channel's response: plateau, corners, orders, and what stays open
 band_response    Band response of a channel: flat where it must be, rolled off where it must

@@ -16,7 +16,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import chdtrc
 
-from vibcal_nb.analysis.band_response.adequacy import SIGNIFICANCE, Fitness
 from vibcal_nb.analysis.band_response.band_candidates import Candidates, Side, Swept
 from vibcal_nb.analysis.band_response.band_search import fit_butterworth, fit_shapes
 from vibcal_nb.analysis.band_response.corner import Corner
@@ -26,6 +25,7 @@ from vibcal_nb.analysis.readings.grouping import at_frequency
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.numerics.correlated_errors import CorrelatedErrors
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY
+from vibcal_nb.metrology.uncertainty.fitness import SIGNIFICANCE, Fitness
 
 NOISE_FLOOR = 10.0 ** (-30.0 / 20.0)
 

@@ -9,7 +9,6 @@ from functools import cached_property
 
 import numpy as np
 
-from vibcal_nb.analysis.band_response.adequacy import CORNERS_APART, Fitness
 from vibcal_nb.analysis.band_response.band_candidates import Candidates
 from vibcal_nb.analysis.band_response.corner import BY_INTERPOLATION, BY_MODEL, Corner
 from vibcal_nb.analysis.band_response.half_power import HALF_POWER, Crossing, HalfPower
@@ -17,8 +16,10 @@ from vibcal_nb.analysis.band_response.order_told import OrderTold, tell_orders
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, expand
 from vibcal_nb.metrology.uncertainty.definitional import expand_about_two
 from vibcal_nb.metrology.uncertainty.estimate import Estimate
+from vibcal_nb.metrology.uncertainty.fitness import Fitness
 
 SIDES = ("low", "high")
+CORNERS_APART = 3.29  # standard uncertainties; 0.1 % both ways
 NEWTON_STEPS = 4
 LN_STEP = 1e-5
 FLAT = 0.05  # slope of ln S in ln f below which nothing is crossed

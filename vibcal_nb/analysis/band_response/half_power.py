@@ -3,7 +3,8 @@
 Their uncertainty has two parts. What the readings' errors do to the crossing is propagated. What lies between two
 readings is nobody's knowledge: the cubic and the straight chord are taken as the two ends of what it may be,
 rectangular about the cubic (judgement, tried on filters of many shapes); where the response falls by more than a
-factor e from one reading to the next, the half-width grows with the fall.
+factor e from one reading to the next, the half-width grows with the fall, and beyond e^2 the crossing may be anywhere
+between the two.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from vibcal_nb.metrology.numerics.correlated_errors import CorrelatedErrors
 from vibcal_nb.metrology.numerics.monotone_cubic import MonotoneCubic
 
 HALF_POWER = math.sqrt(0.5)
+STEEPEST = 2.0  # fall of ln S between two readings beyond which nothing tells where between them it fell
 STEP = 1e-4  # of ln S, for derivatives of a crossing
 
 
@@ -89,10 +91,12 @@ class HalfPower:
         left = min(falls[0])
         ln_f = self.at(left, self.ln_s)
         fall = abs(float(self.ln_s[left + 1] - self.ln_s[left]))
+        beside = abs(self._chord(left, level, self.ln_s) - ln_f) * max(fall, 1.0)
+        farther = max(ln_f - float(self.ln_f[left]), float(self.ln_f[left + 1]) - ln_f)
         return Crossing(
             ln_f=ln_f,
             u_readings=self._u(left, ln_f),
-            half_width=abs(self._chord(left, level, self.ln_s) - ln_f) * max(fall, 1.0),
+            half_width=max(beside, farther) if fall > STEEPEST else beside,
             falls=len(falls),
         )
 

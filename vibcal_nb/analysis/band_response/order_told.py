@@ -12,13 +12,13 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy.special import chdtrc
 
-from vibcal_nb.analysis.band_response.adequacy import Fitness
 from vibcal_nb.analysis.band_response.band_candidates import Candidates, Side
 from vibcal_nb.analysis.band_response.band_search import fit_around
 from vibcal_nb.analysis.band_response.filter_shape import damping_of
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.metrology.uncertainty.coverage import expand
 from vibcal_nb.metrology.uncertainty.estimate import Estimate
+from vibcal_nb.metrology.uncertainty.fitness import Fitness
 
 ROUGHLY = 1e-5  # share of chi-squared: filters are compared, not measured
 UNLIKELY = 1e-6  # weight of an order that is not looked at closely

@@ -10,8 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.gates import gated
 from vibcal_nb.analysis.gates.left_out import LeftOut
@@ -19,43 +17,70 @@ from vibcal_nb.analysis.readings.errors.hidden_by_display import HiddenByDisplay
 from vibcal_nb.analysis.readings.errors.setup_drift import SetUpDrift
 from vibcal_nb.analysis.readings.flat_part import FEWEST_FREQUENCIES, flat_part_gaps
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_points, state_rule
+from vibcal_nb.analysis.readings.over_frequency import over_frequency
 from vibcal_nb.analysis.readings.point_limits import in_flat_part
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result, StatedSensitivity
+from vibcal_nb.analysis.sensor_alone.low_end import FIRST_ORDER, SECOND_ORDER
 from vibcal_nb.analysis.sensor_alone.sensor_model import SensorFit, fit_sensor
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.coverage import Expanded
 from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget
+from vibcal_nb.metrology.uncertainty.estimate import Estimate
 from vibcal_nb.model.asset import SensorSpecification
 from vibcal_nb.model.case import Case
 from vibcal_nb.problems import NothingToAnalyse
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class JudgedReference:
+    """The mean sensitivity at the reference frequency, 0 of a dead sensor, to which nothing can be related.
+
+    ``expanded`` is of ``sensitivity``; ``budget`` of ``deviation_pct``, its deviation from nominal.
+    """
+
+    sensitivity: float
+    expanded: Expanded
+    budget: Budget
+    deviation_pct: float
+    decision: Decision | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class JudgedQuantity:
+    """A quantity of the fitted sensor with its limits; ``decision`` is None where it is undetermined.
+
+    ``unit`` is that of all its numbers.
+    """
+
+    name: str
+    unit: str
+    limits: tuple[float, float]
+    estimate: Estimate
+    decision: Decision | None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class SensorAloneResult(Result):
     """The sensor alone in one condition, with the case it was made from.
 
-    ``reference_sensitivity`` is the mean at the reference frequency, 0 of a dead sensor, to which nothing can be
-    related. ``points`` hold the deviation from the sensitivity at the reference frequency, in % (``value_pct``).
-    ``expanded`` is of ``reference_sensitivity``; ``reference_budget`` of its deviation from nominal, in %.
+    ``reference`` is the sensitivity at the reference frequency, None where it was not read. ``points`` hold the
+    deviation from it, in % (``value_pct``). ``second_order`` is what the channel states of a second-order sensor.
     """
 
     case: Case
     uncertainty: ReadingUncertainty
     rule: DecisionRule
     specification: SensorSpecification
-    reference_sensitivity: float | None
-    expanded: Expanded | None
-    reference_budget: Budget | None
-    reference_deviation_pct: float | None
-    reference_decision: Decision | None
+    reference: JudgedReference | None
     points: tuple[JudgedPoint, ...]
     worst_point: JudgedPoint | None
     fit: SensorFit | None
+    second_order: tuple[JudgedQuantity, ...]
     undetermined: Mapping[str, str]
     not_verified: tuple[str, ...]
     verdict: Verdict
@@ -73,19 +98,20 @@ class SensorAloneResult(Result):
         return relate(self.uncertainty.readings, self.uncertainty, reference_hz=reference_hz).set_up_drift
 
     def judged(self) -> Iterator[tuple[str, Decision]]:
-        """Yield the decisions on readings and on the sensitivity at the reference frequency."""
+        """Yield the decisions on readings, on the sensitivity at the reference frequency, and on a second order."""
         yield from judged_points(self.points)
-        if self.reference_decision is not None:
-            yield f"sensor sensitivity at {self.specification.reference_hz:.4g} Hz", self.reference_decision
+        if self.reference is not None and self.reference.decision is not None:
+            yield f"sensor sensitivity at {self.specification.reference_hz:.4g} Hz", self.reference.decision
+        yield from ((item.name, item.decision) for item in self.second_order if item.decision is not None)
 
     def sensitivities(self) -> Iterator[StatedSensitivity]:
         """Yield the sensitivity at the reference frequency."""
-        if self.reference_deviation_pct is not None and self.reference_budget is not None:
+        if self.reference is not None:
             yield StatedSensitivity(
                 quantity=f"sensor sensitivity at {self.specification.reference_hz:.4g} Hz",
                 frequency_hz=self.specification.reference_hz,
-                deviation_pct=self.reference_deviation_pct,
-                budget=self.reference_budget,
+                deviation_pct=self.reference.deviation_pct,
+                budget=self.reference.budget,
                 tolerance_pct=self.specification.tolerance_pct,
             )
 
@@ -106,8 +132,9 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
     rule = state_rule(case.visit.decision)
     relative = relate(readings, uncertainty, reference_hz=sensor.reference_hz)
     points = tuple(_judge_point(relative, sensor, rule, i) for i in range(len(readings)))
-    fit, reason = _fit(relative)
-    gaps = tuple(_gaps(relative, sensor))
+    fit, reason = _fit(relative, sensor)
+    second_order = tuple(_judge_second_order(fit, reason, sensor, rule))
+    gaps = tuple(_gaps(relative, sensor, second_order))
     worst = _worst(points, relative)
     reference = _judge_reference(relative, sensor, rule)
     result = SensorAloneResult(
@@ -118,29 +145,50 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
         points=points,
         worst_point=worst,
         fit=fit,
+        reference=reference,
+        second_order=second_order,
         undetermined=_undetermined(fit, reason, relative, worst),
         not_verified=gaps,
-        verdict=_verdict(points, reference["reference_decision"], gaps),  # type: ignore[arg-type]
-        **reference,  # type: ignore[arg-type]
+        verdict=_verdict(points, reference, second_order, gaps),
     )
     return gated(result, readings, analyse=analyse_sensor_alone)
 
 
-def _judge_reference(relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule) -> dict[str, object]:
+def _judge_reference(
+    relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule
+) -> JudgedReference | None:
     sensitivity = relative.mean_at_reference  # of a dead sensor 0, which is judged as well
     if sensitivity is None:
-        names = ("reference_sensitivity", "expanded", "reference_budget")
-        return dict.fromkeys((*names, "reference_deviation_pct", "reference_decision"))
+        return None
     budget = relative.reference_budget(nominal=sensor.nominal_sensitivity)
     expanded = expand_budget(budget, probability=relative.uncertainty.probability)
     deviation = 100.0 * (sensitivity / sensor.nominal_sensitivity - 1.0)
-    return {
-        "reference_sensitivity": sensitivity,
-        "expanded": expanded.times(abs(sensor.nominal_sensitivity) / 100.0),
-        "reference_budget": budget,
-        "reference_deviation_pct": deviation,
-        "reference_decision": judge(deviation, expanded, rule, lower=-sensor.tolerance_pct, upper=sensor.tolerance_pct),
-    }
+    return JudgedReference(
+        sensitivity=sensitivity,
+        expanded=expanded.times(abs(sensor.nominal_sensitivity) / 100.0),
+        budget=budget,
+        deviation_pct=deviation,
+        decision=judge(deviation, expanded, rule, lower=-sensor.tolerance_pct, upper=sensor.tolerance_pct),
+    )
+
+
+def _judge_second_order(
+    fit: SensorFit | None, reason: str | None, sensor: SensorSpecification, rule: DecisionRule
+) -> Iterator[JudgedQuantity]:
+    """Judge what the channel states of a second-order sensor."""
+    missing = Estimate(why=reason)
+    shown = (missing, missing) if fit is None else (fit.physics.natural_frequency, fit.physics.damping_ratio)
+    stated = (
+        ("natural frequency", "Hz", sensor.natural_frequency_hz),
+        ("damping ratio", "", sensor.damping_ratio),
+    )
+    for (name, unit, limits), estimate in zip(stated, shown, strict=True):
+        if limits is None:
+            continue
+        decision = None
+        if estimate.value is not None and estimate.expanded is not None:
+            decision = judge(estimate.value, estimate.expanded, rule, lower=limits[0], upper=limits[1])
+        yield JudgedQuantity(name=name, unit=unit, limits=limits, estimate=estimate, decision=decision)
 
 
 def _judge_point(relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule, i: int) -> JudgedPoint:
@@ -171,26 +219,62 @@ def _worst(points: tuple[JudgedPoint, ...], relative: RelativeReadings) -> Judge
     return max(limited or used, key=lambda p: abs(p.value_pct or 0.0), default=None)
 
 
-def _fit(relative: RelativeReadings) -> tuple[SensorFit | None, str | None]:
-    usable = relative.readings.used & (np.nan_to_num(relative.sensitivity) > 0.0)
-    if usable.sum() < FEWEST_FREQUENCIES:
-        return None, f"usable readings: {int(usable.sum())}, where {FEWEST_FREQUENCIES} are needed for a fit"
-    frequency, sensitivity = relative.readings.frequency_hz[usable], relative.sensitivity[usable]
-    u_rel, probability = relative.fit_u_relative[usable], relative.uncertainty.probability
-    return fit_sensor(frequency, sensitivity, u_rel=u_rel, probability=probability), None
+def _fit(relative: RelativeReadings, sensor: SensorSpecification) -> tuple[SensorFit | None, str | None]:
+    swept = over_frequency(relative)
+    if swept.frequency_hz.size < FEWEST_FREQUENCIES:
+        found = f"{swept.frequency_hz.size} {'frequency' if swept.frequency_hz.size == 1 else 'frequencies'}"
+        return None, f"usable readings at {found}, where {FEWEST_FREQUENCIES} are needed for a fit"
+    fit = fit_sensor(
+        swept.frequency_hz,
+        swept.sensitivity,
+        u_rel=swept.errors,
+        low_end=_known_low_end(sensor),
+        errors_nu=swept.errors_nu,
+        probability=relative.uncertainty.probability,
+    )
+    return fit, None
 
 
-def _gaps(relative: RelativeReadings, sensor: SensorSpecification) -> Iterator[str]:
+def _known_low_end(sensor: SensorSpecification) -> str | None:
+    """The kind of low end that a sensor is known to have by what its channel states; None where it may be either.
+
+    A sensor of acceleration, or of charge, is piezoelectric: of first order (common practice, no source).
+    """
+    if sensor.natural_frequency_hz is not None or sensor.damping_ratio is not None:
+        return SECOND_ORDER
+    if sensor.input_unit.quantity == "acceleration" or sensor.output_unit.quantity == "charge":
+        return FIRST_ORDER
+    return None
+
+
+def _gaps(
+    relative: RelativeReadings, sensor: SensorSpecification, second_order: tuple[JudgedQuantity, ...]
+) -> Iterator[str]:
     if relative.why_no_reference is not None:
         yield relative.why_no_reference
     elif sensor.flat_pct is not None:
         yield from flat_part_gaps(relative, sensor.flat_hz)
+    for item in second_order:
+        if item.decision is None:
+            yield f"{item.name}: {item.estimate.why}"
+
+
+QUANTITIES = {
+    "resonance": ("resonance_hz", "resonance_interval_hz"),
+    "leak": ("leak_hz", "leak_interval_hz"),
+    "natural_frequency": ("natural_frequency_hz", "natural_frequency_expanded_uncertainty_hz"),
+    "damping_ratio": ("damping_ratio", "damping_ratio_expanded_uncertainty"),
+}
+"""Quantity of the physics, and its keys among the quantities of a result."""
 
 
 def _undetermined(
     fit: SensorFit | None, reason: str | None, relative: RelativeReadings, worst: JudgedPoint | None
 ) -> dict[str, str]:
-    reasons = dict(fit.undetermined) if fit is not None else {"fit": reason or ""}
+    physics = dict.fromkeys(QUANTITIES, reason or "") if fit is None else fit.physics.reasons()
+    reasons = {key: why for name, why in physics.items() for key in QUANTITIES.get(name, ())}
+    if fit is None:
+        reasons |= dict.fromkeys(("fit", "low_end"), reason or "")
     if relative.mean_at_reference is None:
         names = ("reference_sensitivity", "expanded_uncertainty", "k", "reference_deviation_pct")
         reasons |= dict.fromkeys(names, relative.why_no_reference or "")
@@ -200,7 +284,13 @@ def _undetermined(
     return reasons
 
 
-def _verdict(points: tuple[JudgedPoint, ...], reference: Decision | None, gaps: tuple[str, ...]) -> str:
-    words = [p.decision.verdict for p in points if p.decision is not None]
-    words += [] if reference is None else [reference.verdict]
+def _verdict(
+    points: tuple[JudgedPoint, ...],
+    reference: JudgedReference | None,
+    second_order: tuple[JudgedQuantity, ...],
+    gaps: tuple[str, ...],
+) -> Verdict:
+    decisions = [p.decision for p in points] + [item.decision for item in second_order]
+    decisions += [] if reference is None else [reference.decision]
+    words = [decision.verdict for decision in decisions if decision is not None]
     return worst_verdict([*words, *([NOT_VERIFIED] if gaps or not words else [])])  # type: ignore[list-item]

@@ -128,8 +128,9 @@ def _sensor_cell(name: str, tests: ChannelTests, states: Sequence[tuple[str, Cha
         return None
     scale = ratio_scale([other.sensor for _, other in states if other.sensor is not None])
     title = f"{spoken(SENSOR_ALONE)}, {spoken(name)}"
-    if sensor.reference_deviation_pct is not None and sensor.reference_decision is not None:
-        title += f": {percent_with_uncertainty(sensor.reference_deviation_pct, sensor.reference_decision.uncertainty)}"
+    reference = sensor.reference
+    if reference is not None and reference.decision is not None:
+        title += f": {percent_with_uncertainty(reference.deviation_pct, reference.decision.uncertainty)}"
 
     def draw(ax: Axes) -> None:
         draw_over_frequency(sensor, ax, scale, named=False)

@@ -50,8 +50,8 @@ def draw_sensor(result: SensorAloneResult, axes: Sequence[Axes], *, speed_axis: 
 
 def draw_against_nominal(result: SensorAloneResult, ax: Axes) -> Axes:
     """Draw the deviation of the sensitivity at the reference frequency from nominal, with its U and limits."""
-    tolerance, value = result.specification.tolerance_pct, result.reference_deviation_pct
-    decision = result.reference_decision
+    tolerance, reference = result.specification.tolerance_pct, result.reference
+    value, decision = (None, None) if reference is None else (reference.deviation_pct, reference.decision)
     u = 0.0 if decision is None else decision.uncertainty.U
     percent_axis(ax, scale_about_zero([] if value is None else [value - u, value + u], least=1.8 * tolerance))
     shade_allowed(ax, -tolerance, tolerance)
@@ -87,8 +87,8 @@ def draw_over_frequency(result: SensorAloneResult, ax: Axes, scale: tuple[float,
         ax.text(1.02 * span[0], 0.96 * sensor.flat_pct, words, va="top", fontsize=8.5, color=LIMIT, zorder=6)
     mark_zero(ax)
     mark_rotors(result.case.channel.rotors, ax, low, high, named=named)
-    reference = result.reference_sensitivity
-    if result.fit is not None and reference is not None and reference > 0.0:
+    reference = 0.0 if result.reference is None else result.reference.sensitivity
+    if result.fit is not None and result.fit.inadequate is None and reference > 0.0:
         f = np.geomspace(frequencies.min(), frequencies.max(), 120)
         ax.plot(f, 100.0 * (evaluate_sensor(result.fit, f) / reference - 1.0), color=GREY, zorder=2)
     draw_readings(ax, result.points, lambda p: p.reading.frequency_hz, lambda p: p.value_pct, u_of=_u)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from vibcal_nb.analysis.sensor_alone.low_end import SECOND_ORDER, UNKNOWN
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.writing.judged_values import value_text
@@ -21,7 +22,7 @@ from vibcal_nb.display.writing.numbers import (
 
 def word_sensor_alone(result: SensorAloneResult) -> Wording:
     """Say what the test of a sensor alone found."""
-    findings = [*_reference_finding(result), *_flatness_finding(result)]
+    findings = [*_reference_finding(result), *_flatness_finding(result), *_second_order_findings(result)]
     return Wording(
         findings=failures_first(findings),
         gaps=tuple(capital(text) for text in result.not_verified),
@@ -31,20 +32,21 @@ def word_sensor_alone(result: SensorAloneResult) -> Wording:
 
 def sensitivity_and_deviation(result: SensorAloneResult) -> tuple[str, str] | None:
     """Write the sensitivity with its U and k, and the deviation from nominal with its U; None where undetermined."""
-    if result.reference_sensitivity is None or result.expanded is None or result.reference_deviation_pct is None:
+    reference = result.reference
+    if reference is None:
         return None
-    sensor, expanded = result.specification, result.expanded
+    sensor, expanded = result.specification, reference.expanded
     unit = sensitivity_unit(sensor.output_unit, sensor.input_unit)
     relative = replace(expanded, U=expanded.U * 100.0 / abs(sensor.nominal_sensitivity))
     return (
-        f"{with_uncertainty(result.reference_sensitivity, expanded)} {unit} ({coverage_factor_text(expanded)})",
-        percent_with_uncertainty(result.reference_deviation_pct, relative),
+        f"{with_uncertainty(reference.sensitivity, expanded)} {unit} ({coverage_factor_text(expanded)})",
+        percent_with_uncertainty(reference.deviation_pct, relative),
     )
 
 
 def _reference_finding(result: SensorAloneResult) -> Iterator[Finding]:
     found = sensitivity_and_deviation(result)
-    if found is None:
+    if found is None or result.reference is None:
         return
     sensitivity, deviation = found
     sensor = result.specification
@@ -52,7 +54,7 @@ def _reference_finding(result: SensorAloneResult) -> Iterator[Finding]:
         f"At {frequency(sensor.reference_hz)} the sensitivity is {sensitivity}, {deviation} from nominal "
         f"(limit ±{sensor.tolerance_pct:g} %)"
     )
-    yield is_against(result.reference_decision), text
+    yield is_against(result.reference.decision), text
 
 
 def _flatness_finding(result: SensorAloneResult) -> Iterator[Finding]:
@@ -70,19 +72,50 @@ def _flatness_finding(result: SensorAloneResult) -> Iterator[Finding]:
     yield bool(bad), text
 
 
+def _second_order_findings(result: SensorAloneResult) -> Iterator[Finding]:
+    for item in result.second_order:
+        if item.decision is not None and item.estimate.value is not None and item.estimate.expanded is not None:
+            low, high = item.limits
+            unit = f" {item.unit}" if item.unit else ""
+            shown = with_uncertainty(item.estimate.value, item.estimate.expanded)
+            yield is_against(item.decision), f"The {item.name} is {shown}{unit} (allowed {low:g} to {high:g}{unit})"
+
+
 def _physics_remarks(result: SensorAloneResult) -> Iterator[str]:
-    fit = result.fit
+    fit, probability = result.fit, result.uncertainty.probability
     if fit is None:
         return
-    coverage_probability = result.uncertainty.probability
-    if fit.fn is not None and fit.fn_interval is not None:
-        shown = _in_hz(fit.fn, fit.fn_interval, coverage_probability)
+    if fit.inadequate is not None:
+        yield capital(fit.inadequate)
+        return
+    physics = fit.physics
+    if physics.resonance.value is not None and physics.resonance.interval is not None:
+        shown = _in_hz(physics.resonance.value, physics.resonance.interval, probability)
         yield f"The rise towards high frequencies fits a resonance at {shown}"
-    if fit.f1 is not None and fit.f1_interval is not None:
-        shown = _in_hz(fit.f1, fit.f1_interval, coverage_probability)
+    if physics.leak.value is not None and physics.leak.interval is not None:
+        shown = _in_hz(physics.leak.value, physics.leak.interval, probability)
         yield (
             f"The droop towards low frequencies fits a time constant with its corner at {shown}, such as a leaky "
             "cable or connector"
+        )
+    yield from _second_order_remarks(result)
+
+
+def _second_order_remarks(result: SensorAloneResult) -> Iterator[str]:
+    """What the low end of a sensor shows that is, or may be, of second order."""
+    fit, probability = result.fit, result.uncertainty.probability
+    if fit is None or fit.low_end not in (SECOND_ORDER, UNKNOWN):
+        return
+    natural, damping = fit.physics.natural_frequency, fit.physics.damping_ratio
+    if fit.low_end == UNKNOWN:
+        yield capital(natural.why or "")
+    elif natural.value is None or natural.interval is None or damping.value is None or damping.expanded is None:
+        yield capital(natural.why or damping.why or "")
+    elif not result.second_order:
+        shown = _in_hz(natural.value, natural.interval, probability)
+        yield (
+            f"The droop towards low frequencies is that of a second-order sensor: natural frequency {shown}, damping "
+            f"ratio {with_uncertainty(damping.value, damping.expanded)}"
         )
 
 

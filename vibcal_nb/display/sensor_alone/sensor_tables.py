@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from vibcal_nb.analysis.sensor_alone.low_end import SECOND_ORDER
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
 from vibcal_nb.display.readings.readings_table import Column, readings_table
@@ -9,12 +12,7 @@ from vibcal_nb.display.sensor_alone.sensor_statements import sensitivity_and_dev
 from vibcal_nb.display.writing.judged_values import worst_text
 from vibcal_nb.display.writing.numbers import NONE, coverage, frequency, number, sensitivity_unit, with_interval
 from vibcal_nb.display.writing.table import Row, Table
-
-_PHYSICS = {
-    "fn": "mounted resonance, from the rise",
-    "f1": "low-frequency corner, from the droop",
-    "fall_pct_per_decade": "fall per decade",
-}
+from vibcal_nb.metrology.uncertainty.estimate import Estimate
 
 
 def sensor_points(result: SensorAloneResult) -> tuple[Table, ...]:
@@ -46,15 +44,28 @@ def sensor_summary(result: SensorAloneResult) -> Table:
         rows.append(Row(cells=("deviation from nominal", f"{deviation} (limit ± {sensor.tolerance_pct:g} %)")))
     if result.worst_point is not None and result.worst_point.value_pct is not None:
         rows.append(Row(cells=("worst deviation elsewhere", worst_text(result.worst_point))))
-    for name in ("fn", "f1", "fall_pct_per_decade"):
-        rows.append(Row(cells=(_PHYSICS[name], _physics(result, name))))
+    rows += [Row(cells=(words, _written(estimate, unit))) for words, unit, estimate in _physics(result)]
     return Table(caption="The sensor alone", headings=("", ""), rows=tuple(rows), text_columns=(0, 1))
 
 
-def _physics(result: SensorAloneResult, name: str) -> str:
-    value = getattr(result.fit, name, None)
-    if value is None:
-        return f"undetermined: {result.undetermined.get(name, 'too few readings')}"
-    unit = "%" if name == "fall_pct_per_decade" else "Hz"
-    interval = getattr(result.fit, f"{name}_interval")
-    return with_interval(value, interval, unit=unit, probability=result.uncertainty.probability)
+def _physics(result: SensorAloneResult) -> Iterator[tuple[str, str, Estimate]]:
+    """What the fit shows, with unit: the quality factor and the second order only where there are such."""
+    if result.fit is None:
+        yield "fitted physics", "", Estimate(why=result.undetermined["fit"])
+        return
+    physics = result.fit.physics
+    yield "mounted resonance, from the rise", "Hz", physics.resonance
+    if physics.quality.value is not None:
+        yield "its quality factor Q", "", physics.quality
+    if result.fit.low_end == SECOND_ORDER or result.second_order:
+        yield "natural frequency, from the droop", "Hz", physics.natural_frequency
+        yield "damping ratio, from the droop", "", physics.damping_ratio
+    else:
+        yield "low-frequency corner, from the droop", "Hz", physics.leak
+    yield "fall per decade", "%", physics.fall
+
+
+def _written(estimate: Estimate, unit: str) -> str:
+    if estimate.value is None or estimate.interval is None or estimate.expanded is None:
+        return f"undetermined: {estimate.why}"
+    return with_interval(estimate.value, estimate.interval, unit=unit, probability=estimate.expanded.probability)

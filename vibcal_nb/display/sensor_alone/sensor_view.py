@@ -27,8 +27,8 @@ def _not_shown(_: SensorAloneResult) -> tuple[str, ...]:
 
 
 def _budgets(result: SensorAloneResult) -> tuple[tuple[str, Budget], ...]:
-    budget = result.reference_budget
-    return () if budget is None else ((frequency(result.specification.reference_hz), budget),)
+    reference = result.reference
+    return () if reference is None else ((frequency(result.specification.reference_hz), reference.budget),)
 
 
 def _limits(result: SensorAloneResult) -> str:

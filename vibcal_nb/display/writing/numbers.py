@@ -81,10 +81,11 @@ def uncertainty_text(uncertainty: float) -> str:
 
 
 def with_interval(value: float, interval: tuple[float, float], *, unit: str, probability: float) -> str:
-    """Write a value and its coverage interval, all ending where half the interval's width is rounded to."""
+    """Write a value and its coverage interval, all ending where half its width is rounded to; ``unit`` may be empty."""
     half = (interval[1] - interval[0]) / 2.0
     middle, low, high = (like_uncertainty(each, half) for each in (value, *interval))
-    return f"{middle} {unit} ({coverage(probability)}: {low} to {high} {unit})"
+    behind = f" {unit}" if unit else ""
+    return f"{middle}{behind} ({coverage(probability)}: {low} to {high}{behind})"
 
 
 def coverage(probability: float) -> str:

@@ -110,7 +110,7 @@ def _read_sensor(channel: TomlTable) -> SensorSpecification | None:
     if table is None:
         return None
     before = len(table.problems)
-    fields = table.read(*_PART, "reference_hz", "flat_hz", "flat_pct")
+    fields = table.read(*_PART, "reference_hz", "flat_hz", "flat_pct", "natural_frequency_hz", "damping_ratio")
     table.finish()
     return None if len(table.problems) > before else SensorSpecification(**fields)
 

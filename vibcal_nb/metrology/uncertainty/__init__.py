@@ -7,6 +7,7 @@ JCGM 100:2008  4.3     distributions and divisors           budget_line.BudgetLi
                G.4     Welch-Satterthwaite                  coverage.combine, budget.Budget
                7.2.6   how many digits are stated           coverage.rounded
                7.2     a quantity and its interval          estimate.Estimate
+Birge 1932             chi-squared, widened covariance      fitness.Fitness
 JCGM 200:2012  2.27    definitional uncertainty             definitional.expand_about_two
 JCGM 101:2008  6.4     draws of the inputs                  draws.draw_inputs
                7       propagation, coverage intervals      monte_carlo.propagate, monte_carlo.shortest_interval

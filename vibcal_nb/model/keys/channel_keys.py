@@ -212,6 +212,22 @@ SENSOR = KeyTable(
         _TOLERANCE_PCT,
         _REFERENCE_HZ,
         *_FLAT,
+        Key(
+            name="natural_frequency_hz",
+            type="pair of numbers",
+            says="The lowest and the highest natural frequency allowed, of a second-order sensor (a moving coil).",
+            unit="Hz",
+            above=0.0,
+            example="[9.0, 11.0]",
+        ),
+        Key(
+            name="damping_ratio",
+            type="pair of numbers",
+            says="The lowest and the highest damping ratio allowed, of a second-order sensor.",
+            unit="of critical damping",
+            above=0.0,
+            example="[0.6, 0.8]",
+        ),
     ),
 )
 

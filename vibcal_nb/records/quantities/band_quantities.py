@@ -15,6 +15,7 @@ from vibcal_nb.records.quantities.judged_points import (
     PointEntry,
     TogetherEntry,
     expanded_quantities,
+    interval_quantity,
     point_quantities,
     together_quantities,
 )
@@ -144,18 +145,14 @@ def _corner(side: str, corner: Corner) -> dict[str, Any]:
     return {
         f"corner_{side}_hz": _plain(corner.hz),
         f"corner_{side}_source": corner.source,
-        f"corner_{side}_interval_hz": _interval(corner.interval_hz),
+        f"corner_{side}_interval_hz": interval_quantity(corner.interval_hz),
         f"corner_{side}_interpolated_hz": _plain(corner.interpolated_hz),
-        f"corner_{side}_interpolated_interval_hz": _interval(corner.interpolated_interval_hz),
+        f"corner_{side}_interpolated_interval_hz": interval_quantity(corner.interpolated_interval_hz),
         **expanded_quantities(corner.expanded, name, prefix=prefix, scale=100.0),
         f"order_{side}": corner.order,
         f"damping_{side}": _plain(corner.damping.value),
-        f"damping_{side}_interval": _interval(corner.damping.interval),
+        f"damping_{side}_interval": interval_quantity(corner.damping.interval),
     }
-
-
-def _interval(interval: tuple[float, float] | None) -> list[float | None] | None:
-    return None if interval is None else [_plain(value) for value in interval]
 
 
 def _point(point: JudgedPoint) -> dict[str, Any]:

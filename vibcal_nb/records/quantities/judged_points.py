@@ -76,6 +76,11 @@ def expanded_quantities(
     }
 
 
+def interval_quantity(interval: tuple[float, float] | None) -> list[float | None] | None:
+    """Both ends of an interval; None where there is none."""
+    return None if interval is None else [_plain(value) for value in interval]
+
+
 def _chance(decision: Decision | None) -> float | None:
     return None if decision is None else round(decision.probability_of_conformity, CHANCE_DECIMALS)
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TypedDict, cast
+from typing import Any, TypedDict, cast
 
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
+from vibcal_nb.analysis.sensor_alone.sensor_model import SensorFit
+from vibcal_nb.metrology.uncertainty.estimate import Estimate
 from vibcal_nb.model.names import SENSOR_ALONE
 from vibcal_nb.records.quantities.analysis import analysis_of_test
 from vibcal_nb.records.quantities.digits import plain as _plain
@@ -12,6 +14,7 @@ from vibcal_nb.records.quantities.judged_points import (
     PointEntry,
     TogetherEntry,
     expanded_quantities,
+    interval_quantity,
     point_quantities,
     together_quantities,
 )
@@ -51,6 +54,24 @@ class SensorEntry(TypedDict):
     """How likely all judged readings conform at once."""
     worst_frequency_hz: float | None
     """Frequency of that reading, Hz."""
+    low_end: str | None
+    """``flat``, ``first order`` (a leak), ``second order`` (a moving coil), or ``unknown``; null without a fit."""
+    leak_hz: float | None
+    """Corner of a first-order droop, Hz."""
+    leak_interval_hz: list[float | None] | None
+    """Interval of that corner for the stated coverage, Hz."""
+    natural_frequency_hz: float | None
+    """Natural frequency of a second-order sensor, Hz."""
+    natural_frequency_expanded_uncertainty_hz: float | None
+    """U of it, Hz."""
+    damping_ratio: float | None
+    """Damping ratio of a second-order sensor."""
+    damping_ratio_expanded_uncertainty: float | None
+    """U of it."""
+    resonance_hz: float | None
+    """Mounted resonance, Hz."""
+    resonance_interval_hz: list[float | None] | None
+    """Interval of the resonance for the stated coverage, Hz."""
     points: list[SensorPointEntry]
     """The readings."""
     verdict: str
@@ -58,11 +79,11 @@ class SensorEntry(TypedDict):
 
 
 def _quantities(result: SensorAloneResult) -> SensorEntry:
-    worst, expanded = result.worst_point, result.expanded
+    worst, reference = result.worst_point, result.reference
     values = {
-        "reference_sensitivity": _plain(result.reference_sensitivity),
-        **expanded_quantities(expanded, "expanded_uncertainty"),
-        "reference_deviation_pct": _plain(result.reference_deviation_pct),
+        "reference_sensitivity": None if reference is None else _plain(reference.sensitivity),
+        **expanded_quantities(None if reference is None else reference.expanded, "expanded_uncertainty"),
+        "reference_deviation_pct": None if reference is None else _plain(reference.deviation_pct),
         "worst_deviation_pct": None if worst is None else _plain(worst.value_pct),
         **expanded_quantities(
             None if worst is None else worst.expanded,
@@ -71,6 +92,7 @@ def _quantities(result: SensorAloneResult) -> SensorEntry:
         ),
         "together": together_quantities(result.points),
         "worst_frequency_hz": None if worst is None else _plain(worst.reading.frequency_hz),
+        **_physics(result.fit),
         "points": [
             {
                 **point_quantities(point),
@@ -82,6 +104,27 @@ def _quantities(result: SensorAloneResult) -> SensorEntry:
         "verdict": result.verdict,
     }
     return cast(SensorEntry, values)
+
+
+def _physics(fit: SensorFit | None) -> dict[str, Any]:
+    none = Estimate()
+    physics = None if fit is None else fit.physics
+    leak, natural, damping, resonance = (
+        (none, none, none, none)
+        if physics is None
+        else (physics.leak, physics.natural_frequency, physics.damping_ratio, physics.resonance)
+    )
+    return {
+        "low_end": None if fit is None else fit.low_end,
+        "leak_hz": _plain(leak.value),
+        "leak_interval_hz": interval_quantity(leak.interval),
+        "natural_frequency_hz": _plain(natural.value),
+        "natural_frequency_expanded_uncertainty_hz": _plain(None if natural.expanded is None else natural.expanded.U),
+        "damping_ratio": _plain(damping.value),
+        "damping_ratio_expanded_uncertainty": _plain(None if damping.expanded is None else damping.expanded.U),
+        "resonance_hz": _plain(resonance.value),
+        "resonance_interval_hz": interval_quantity(resonance.interval),
+    }
 
 
 ANALYSIS = analysis_of_test(

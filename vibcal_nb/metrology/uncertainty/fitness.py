@@ -1,4 +1,4 @@
-"""Whether a band model describes the readings: chi-squared decides, and the corner that uses no model has a say."""
+"""Whether a model describes readings whose errors are known: chi-squared decides, and says what a covariance lacks."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from scipy.special import chdtrc, fdtrc
 
 SIGNIFICANCE = 0.001  # at which a model is rejected
 WIDENS = 0.05  # below it the readings scatter more than their budget states, and the covariance is widened
-CORNERS_APART = 3.29  # standard uncertainties; 0.1 % both ways
 
 
 @dataclass(frozen=True, kw_only=True)
