@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
 from vibcal_nb.display.card.card_parts import Quantity, off
-from vibcal_nb.display.sensor_alone.sensor_statements import sensitivity_and_deviation
+from vibcal_nb.display.sensor_alone.sensor_statements import quantity_text, sensitivity_and_deviation
 from vibcal_nb.display.writing.names import listed
 from vibcal_nb.display.writing.numbers import frequency, percent_with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAILING, PASSING
@@ -19,33 +19,48 @@ def sensor_sentence(result: SensorAloneResult) -> str:
         return listed(failures)
     if result.gates:
         return result.gates[0].found
-    deviation, worst = result.reference_deviation_pct, result.worst_point
-    if result.verdict not in PASSING or deviation is None:
+    reference, worst = result.reference, result.worst_point
+    if result.verdict not in PASSING or reference is None:
         return result.not_verified[0] if result.not_verified else "the sensor was not verified"
-    text = f"reads {off(deviation)} at {frequency(result.specification.reference_hz)}"
+    text = f"reads {off(reference.deviation_pct)} at {frequency(result.specification.reference_hz)}"
     return text if worst is None or worst.value_pct is None else f"{text}, flat within {abs(worst.value_pct):.1f} %"
 
 
 def _failures(result: SensorAloneResult) -> Iterator[str]:
-    decision, deviation = result.reference_decision, result.reference_deviation_pct
-    if decision is not None and deviation is not None and decision.verdict in FAILING:
-        yield f"the sensor reads {off(deviation)} at {frequency(result.specification.reference_hz)}"
+    reference = result.reference
+    if reference is not None and reference.decision is not None and reference.decision.verdict in FAILING:
+        yield f"the sensor reads {off(reference.deviation_pct)} at {frequency(result.specification.reference_hz)}"
     worst = result.worst_point
     if worst is not None and worst.value_pct is not None and worst.verdict in FAILING:
         yield f"is {off(worst.value_pct)} at {frequency(worst.reading.frequency_hz)} against its reference frequency"
+    for item in result.second_order:
+        if item.decision is not None and item.decision.verdict in FAILING:
+            yield f"its {item.name} is {quantity_text(item)}"
 
 
 def sensor_quantities(result: SensorAloneResult) -> tuple[Quantity, ...]:
-    """Return what was judged: the sensitivity against nominal, and the worst of the flat part."""
+    """Return what was judged: the sensitivity against nominal, the worst of the flat part, and a second order."""
     sensor, found = result.specification, sensitivity_and_deviation(result)
     reference = Quantity(
         name=f"sensitivity at {frequency(sensor.reference_hz)} against nominal",
         value="" if found is None else found[1],
         limit=f"± {sensor.tolerance_pct:g} %",
-        decision=result.reference_decision,
+        decision=None if result.reference is None else result.reference.decision,
         why=result.undetermined.get("reference_sensitivity", ""),
     )
-    return (reference, *_flat(result))
+    return (reference, *_flat(result), *_second_order(result))
+
+
+def _second_order(result: SensorAloneResult) -> Iterator[Quantity]:
+    for item in result.second_order:
+        low, high = item.limits
+        yield Quantity(
+            name=item.name,
+            value="" if item.decision is None else quantity_text(item),
+            limit=f"{low:g} to {high:g} {item.unit}".rstrip(),
+            decision=item.decision,
+            why=item.estimate.why or "",
+        )
 
 
 def _flat(result: SensorAloneResult) -> Iterator[Quantity]:

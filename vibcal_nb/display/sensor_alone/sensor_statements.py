@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from vibcal_nb.analysis.sensor_alone.low_end import SECOND_ORDER, UNKNOWN
-from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.analysis.sensor_alone.sensor_alone import JudgedQuantity, SensorAloneResult
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.writing.judged_values import value_text
 from vibcal_nb.display.writing.names import capital, listed
@@ -74,11 +74,17 @@ def _flatness_finding(result: SensorAloneResult) -> Iterator[Finding]:
 
 def _second_order_findings(result: SensorAloneResult) -> Iterator[Finding]:
     for item in result.second_order:
-        if item.decision is not None and item.estimate.value is not None and item.estimate.expanded is not None:
+        if item.decision is not None:
             low, high = item.limits
-            unit = f" {item.unit}" if item.unit else ""
-            shown = with_uncertainty(item.estimate.value, item.estimate.expanded)
-            yield is_against(item.decision), f"The {item.name} is {shown}{unit} (allowed {low:g} to {high:g}{unit})"
+            allowed = f"{low:g} to {high:g} {item.unit}".rstrip()
+            yield is_against(item.decision), f"The {item.name} is {quantity_text(item)} (allowed {allowed})"
+
+
+def quantity_text(item: JudgedQuantity) -> str:
+    """Write a quantity of a second-order sensor with its U and its unit; ``undetermined`` where it is."""
+    if item.estimate.value is None or item.estimate.expanded is None:
+        return "undetermined"
+    return f"{with_uncertainty(item.estimate.value, item.estimate.expanded)} {item.unit}".rstrip()
 
 
 def _physics_remarks(result: SensorAloneResult) -> Iterator[str]:
