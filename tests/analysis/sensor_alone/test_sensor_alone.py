@@ -196,7 +196,7 @@ def test_a_sensor_dead_at_the_reference_only_can_be_drawn():
     result = analyse(np.where(F == 80.0, 0.0, 5.0))
     assert result.verdict == "fail"
     assert result.fit is not None
-    fitted = lambda shown: [line for ax in shown.plot().axes for line in ax.get_lines() if len(line.get_xdata()) > 100]  # noqa: E731, E501
+    fitted = lambda shown: [line for ax in shown.plot().axes for line in ax.get_lines() if len(line.get_xdata()) > 100]  # noqa: E731
     assert fitted(result) == []
     assert len(fitted(analyse())) == 1
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from vibcal_nb.analysis.sensor_alone.low_end import SECOND_ORDER
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.analysis.sensor_alone.low_end import SECOND_ORDER
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
 from vibcal_nb.display.readings.readings_table import Column, readings_table
 from vibcal_nb.display.sensor_alone.sensor_statements import sensitivity_and_deviation

@@ -14,7 +14,7 @@ OWN_NOTEBOOKS: Mapping[str, Mapping[str, str]] = {
         "channel_verdict.ipynb": "8f1d861fc1786d7d195d7df55a4ad70d46e5569f60a393620dad33d2d9340024",
         "drift_and_interval.ipynb": "6c81f4f88402406459500f29b6431b6c0a129238e9617a81e6ed2f08fb57cf53",
         "linearity.ipynb": "33de0d56801437d993b801210133ba1e67e7ee0fe19825d0a4f3e6a62f07ccc3",
-        "sensor_alone.ipynb": "a8dcdb4e2174fe7cd7ec7affbea3b457405c7bb62840cfbd9d4f8c6e13cd75c4",
+        "sensor_alone.ipynb": "615118fd2f32d13e8e430e6c62d0701baa987e9b4e5d1f417da6dcf98a2d064c",
     },
 }
 
