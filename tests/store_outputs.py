@@ -6,14 +6,16 @@ What the notebooks execute is written down, too, by its sum: `run` makes records
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import nbformat
 from nbclient import NotebookClient
 
 from vibcal_nb.records.analyses import ANALYSES, analysis_named
 from vibcal_nb.running.fleet import own_notebooks
-from vibcal_nb.running.fleet.own_notebooks import OWN_NOTEBOOKS
+from vibcal_nb.running.fleet.own_notebooks import EARLIER_NOTEBOOKS, OWN_NOTEBOOKS
 from vibcal_nb.running.fleet.stamp import notebook_stamp, package_version
 
 NOTEBOOKS = Path(__file__).parent.parent / "notebooks"
@@ -39,21 +41,44 @@ def write_sums() -> None:
     """Write the sums of the notebooks that make records as those of the package's own of this version."""
     names = sorted(analysis_named(name).notebook for name in ANALYSES)
     sums = {name: notebook_stamp(NOTEBOOKS / name)["sha256"] for name in names}
-    known = {**OWN_NOTEBOOKS, package_version(): sums}
+    now, earlier = all_sums(OWN_NOTEBOOKS, EARLIER_NOTEBOOKS, version=package_version(), sums=sums)
     path = Path(own_notebooks.__file__)
-    head, _, rest = path.read_text(encoding="utf-8").partition("OWN_NOTEBOOKS: ")
-    _, _, tail = rest.partition("\n}\n")
-    lines = [
-        line
-        for version, own in known.items()
-        for line in (
-            f'    "{version}": {{',
-            *(f'        "{name}": "{digest}",' for name, digest in own.items()),
-            "    },",
-        )
-    ]
-    said = "OWN_NOTEBOOKS: Mapping[str, Mapping[str, str]] = {\n" + "\n".join(lines)
-    path.write_text(f"{head}{said}\n}}\n{tail}", encoding="utf-8")
+    text = path.read_text(encoding="utf-8")
+    for name, content in (("OWN_NOTEBOOKS", now), ("EARLIER_NOTEBOOKS", earlier)):
+        head, _, rest = text.partition(f"\n{name}: ")
+        kind, _, rest = rest.partition(" = {")
+        tail = rest.partition("\n\n\n" if name == "EARLIER_NOTEBOOKS" else "\n\n")
+        text = f"{head}\n{name}: {kind} = {written(content)}{tail[1]}{tail[2]}"
+    path.write_text(text, encoding="utf-8")
+
+
+def all_sums(
+    present: Mapping[str, Mapping[str, str]],
+    earlier: Mapping[str, Mapping[str, tuple[str, ...]]],
+    *,
+    version: str,
+    sums: Mapping[str, str],
+) -> tuple[dict[str, dict[str, str]], dict[str, dict[str, tuple[str, ...]]]]:
+    """Return the present and the earlier sums with those of a version put in; no sum that was known is lost."""
+    now = {**{name: dict(own) for name, own in present.items()}, version: dict(sums)}
+    before = {name: dict(own) for name, own in earlier.items()}
+    of_version = before.setdefault(version, {})
+    for file, replaced in present.get(version, {}).items():
+        known = of_version.get(file, ())
+        if replaced != sums.get(file) and replaced not in known:
+            of_version[file] = (*known, replaced)
+    return now, before
+
+
+def written(content: Any, indent: str = "") -> str:
+    """Return mappings, tuples and texts as a formatted module states them: one entry a line."""
+    if isinstance(content, str):
+        return f'"{content}"'
+    inner = indent + "    "
+    if isinstance(content, tuple):
+        return "".join(["(\n", *(f'{inner}"{item}",\n' for item in content), indent, ")"])
+    lines = [f'{inner}"{key}": {written(value, inner)},\n' for key, value in content.items()]
+    return "".join(["{\n", *lines, indent, "}"])
 
 
 def main() -> None:

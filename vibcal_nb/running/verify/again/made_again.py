@@ -12,7 +12,7 @@ from vibcal_nb.records.perform.differences import count_numbers
 from vibcal_nb.records.seal.record_content import inputs_of, result_of
 from vibcal_nb.records.seal.sources import sum_of_sources
 from vibcal_nb.records.seal.surroundings import surroundings
-from vibcal_nb.running.fleet.own_notebooks import own_sum
+from vibcal_nb.running.fleet.own_notebooks import own_sum, was_own
 from vibcal_nb.running.fleet.stamp import NOTEBOOK, PACKAGE, hash_package, package_version, stamp_of
 from vibcal_nb.running.verify.again.compare_cells import compare_notebooks
 from vibcal_nb.running.verify.again.perform_again import (
@@ -60,15 +60,18 @@ def _notebook_findings(notebook: Mapping[str, Any], stamp: Mapping[str, Any]) ->
     if executed != stated["sha256"]:
         yield altered(f"its cells are not those of the notebook that it names ({stated['file']})")
         return
-    own = own_sum(stamp.get("version"), stated["file"])
-    named = f"{stated['file']}, SHA-256 {executed[:16]}…"
-    if stated["own"] and own is not None and executed != own:
+    version, file = stamp.get("version"), stated["file"]
+    named = f"{file}, SHA-256 {executed[:16]}…"
+    if stated["own"] and own_sum(version, file) is not None and not was_own(version, file, executed):
         yield altered(f"it says that it was made with the package's own notebook, and was made with another ({named})")
     elif not stated["own"]:
         text = f"it was made with another notebook than the package's own ({named}), and says so"
         yield Finding(state=State.NOT_PERFORMED, text=text)
-    elif executed != own_sum(package_version(), stated["file"]):
-        text = f"it was made with {named} of version {stamp.get('version')}; install that version to perform it again"
+    elif version == package_version() and executed != own_sum(version, file):
+        text = f"it was made with {named}, which this version had earlier; install its sources of that time"
+        yield Finding(state=State.NOT_PERFORMED, text=text)
+    elif executed != own_sum(package_version(), file):
+        text = f"it was made with {named} of version {version}; install that version to perform it again"
         yield Finding(state=State.NOT_PERFORMED, text=text)
 
 
