@@ -28,13 +28,13 @@ def test_what_the_scatter_explains_is_told_and_adds_nothing():
     assert drift.change_pct == pytest.approx(0.5)
     assert drift.expanded.u == pytest.approx(1.005 * math.sqrt(2.0) * OWN, rel=1e-6)
     assert not drift.significant
-    assert "drift of the set-up" not in {line.name for line in result.reference_budget.lines}
+    assert "drift of the set-up" not in {line.name for line in result.reference.budget.lines}
     assert "The set-up drifted" not in compose_statement(result)
 
 
 def test_more_than_that_counts_by_half_in_every_uncertainty_and_is_said():
     result = analyse(2.0)
-    (line,) = [line for line in result.reference_budget.lines if line.name == "drift of the set-up"]
+    (line,) = [line for line in result.reference.budget.lines if line.name == "drift of the set-up"]
     assert (line.value, line.distribution) == (pytest.approx(1.0), "rectangular")
     assert line.source == "half of the +2 % between rows 2 and 8"
     for index in (1, 5):
