@@ -241,9 +241,11 @@ def test_no_cell_of_a_csv_begins_as_a_formula_does(made):
 
 HARMLESS = """
     html head meta title style body header main footer section details summary h1 h2 h3 h4 p pre code blockquote
-    s div span b i em strong small ul ol li a table thead tbody tr th td caption img br hr del sup
+    nav s div span b i em strong small ul ol li a table thead tbody tr th td caption img br hr del sup
 """
 ADDRESSES = "href src action background srcset data formaction poster xlink:href"
+BESIDE = re.compile(r"(\.\./\.\./\.\./)?[\w%][\w%.-]*(/[\w%][\w%.-]*)?\.(html|pdf|ipynb)")
+"""A link to a file of the records folder: its own folder, one below, or the overview three above."""
 ACTIVE = "/JS /JavaScript /Launch /URI /SubmitForm /GoToR /EmbeddedFile /AA /OpenAction /XFA"
 
 
@@ -260,6 +262,7 @@ class Live(HTMLParser):
         for name, value in attrs:
             address = name in ADDRESSES.split()
             safe = (value or "").startswith("data:image/" if tag == "img" else "#")
+            safe = safe or (tag == "a" and name == "href" and BESIDE.fullmatch(value or "") is not None)
             refresh = name == "http-equiv" and value != "Content-Security-Policy"
             if name.startswith("on") or (address and not safe) or refresh or name == "srcdoc":
                 self.found.append(f"<{tag} {name}={value}>")
@@ -279,6 +282,8 @@ def test_the_look_for_live_parts_finds_them():
     assert found >= {"<script>", "<img src", "<img one", "<svg>", "<base>", "<form>"}
     assert live_parts(f"<p><a href={AWAY}>x</a>")
     assert live_parts("<a href='javascript:x'>")
+    assert live_parts("<a href='//a.example/x.html'>")
+    assert live_parts("<a href='../../../../x.html'>")
     assert not live_parts("<p>x</p>")
 
 

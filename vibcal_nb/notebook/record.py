@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from vibcal_nb.analysis.result import Result
+from vibcal_nb.display.writing.names import plural
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import Case, select_case
 from vibcal_nb.model.channel_case import ChannelCase
@@ -71,7 +72,9 @@ def keep_result(result: R) -> R:
 def show_provenance(case: Case) -> None:
     """Show what the record lacks and holds of a calibration report, what it was made from, and the software."""
     report = list_report_items(case)
-    show.table(missing_table(report))
+    missing = missing_table(report)
+    lacks = f"What of a calibration report is missing: {plural(len(missing.rows), 'item')}"
+    show.folded_tables(lacks, missing)
     show.folded_tables("What of a calibration report it holds", present_table(report))
     show_sources(case)
 

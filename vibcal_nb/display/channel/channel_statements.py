@@ -21,7 +21,7 @@ from vibcal_nb.display.writing.findings import Wording
 from vibcal_nb.display.writing.names import capital, listed, spoken
 from vibcal_nb.display.writing.numbers import frequency, percent, with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAILING
-from vibcal_nb.model.names import AS_LEFT
+from vibcal_nb.model.names import AS_LEFT, SHAKER_TESTS
 
 
 def word_channel(result: ChannelVerdict) -> Wording:
@@ -169,7 +169,10 @@ def _mend(result: ChannelVerdict) -> Iterator[str]:
     failed = _failed_tests(result)
     if not failed:
         return
-    yield f"Open the records of {listed(failed)} of this channel: each says which limit was broken, and where"
+    own = [spoken(test) for test, word in result.tests.verdicts.items() if word in FAILING and test in SHAKER_TESTS]
+    if own:
+        records = "record" if len(own) == 1 else "records"
+        yield f"Open the {records} of {listed(own)}: which limit was broken, and where"
     yield from _part_to_mend(result)
     if result.case.condition == AS_LEFT:
         yield "The channel fails as it was left: it does not go back into service as a protection before it is mended"

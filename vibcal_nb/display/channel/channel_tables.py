@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from html import escape
+
 from vibcal_nb.analysis.channel.as_found_as_left import ConditionChange
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
 from vibcal_nb.analysis.channel.reach_point import ReachPoint
+from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, frequency, number, percent, with_uncertainty
 from vibcal_nb.display.writing.table import Row, Table
-from vibcal_nb.model.names import AS_FOUND, AS_LEFT
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT, SHAKER_TESTS
 
 
 def reach_table(result: ChannelVerdict) -> Table:
@@ -61,6 +64,19 @@ def tests_table(result: ChannelVerdict) -> Table:
     """The verdict of each test that the channel is asked for or was given."""
     rows = [Row(cells=(spoken(test),), verdict=verdict) for test, verdict in result.tests.verdicts.items()]
     return Table(caption="The tests", headings=("test", "verdict"), rows=tuple(rows), text_columns=(0, 1))
+
+
+def tests_html(result: ChannelVerdict) -> str:
+    """Return the verdict of each test with a link to the page of its record, which lies beside that of the channel."""
+    return f"<p>{' &nbsp; '.join(_test_link(result, *item) for item in result.tests.verdicts.items())}</p>"
+
+
+def _test_link(result: ChannelVerdict, test: str, verdict: str) -> str:
+    case = result.case.tests.get(test)
+    name = escape(spoken(test))
+    if case is not None and test in SHAKER_TESTS:  # what is injected into the module has no record of its own
+        name = f'<a href="{test}.{case.condition}.html">{name}</a>'
+    return f"{name} {chip_html(verdict)}"
 
 
 def attribution_table(result: ChannelVerdict) -> Table:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, frequency, sensitivity_unit, true_minus
 from vibcal_nb.display.writing.table import Row, Table
@@ -28,6 +30,24 @@ def specification_table(case: Case) -> Table:
         rows=tuple(Row(cells=cells) for cells in rows),
         text_columns=(0, 1),
     )
+
+
+def specifications_table(cases: Iterable[Case]) -> Table:
+    """What all tests of a channel were judged by and measured with, each fact once."""
+    rows: dict[tuple[str, str], None] = {}
+    for case in cases:
+        sensor = "sensor: " if case.test == SENSOR_ALONE else ""
+        for name, text in (row.cells for row in specification_table(case).rows):
+            rows[f"{sensor if name in _OF_THE_SENSOR else ''}{name}", text] = None
+    return Table(
+        caption="What the channel should do, and what it was measured with",
+        headings=("", ""),
+        rows=tuple(Row(cells=cells) for cells in rows),
+        text_columns=(0, 1),
+    )
+
+
+_OF_THE_SENSOR = ("nominal sensitivity", "reference frequency", "flat part")
 
 
 def _channel_rows(channel: Channel) -> list[tuple[str, str]]:

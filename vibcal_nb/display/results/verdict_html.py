@@ -37,5 +37,6 @@ def verdict_reasons_html(result: Result) -> str:
 
 
 def list_html(title: str, items: tuple[str, ...]) -> str:
-    """Return items, which are sentences without their full stops, as a list under a title."""
-    return f"<p><b>{title}</b></p><ul>" + "".join(f"<li>{escape(item)}.</li>" for item in items) + "</ul>"
+    """Return items, which are sentences without their full stops, as a list under a title (none where it is empty)."""
+    head = f"<p><b>{title}</b></p>" if title else ""
+    return f"{head}<ul>{''.join(f'<li>{escape(item)}.</li>' for item in items)}</ul>"

@@ -46,14 +46,20 @@ class Table:
     def to_html(self) -> str:
         """Return the table as an HTML fragment that needs no style sheet."""
         head = "".join(self._cell("th", heading, column) for column, heading in enumerate(self.headings))
+        head = f"<thead><tr>{head}</tr></thead>" if any(self.headings) else ""
         judged = any(row.verdict is not None for row in self.rows)
         body = "".join(self._row(row, judged) for row in self.rows)
         note = f'<p style="font-size: 90%; margin: 0.2em 0 1em 0">{escape(self.note)}</p>' if self.note else ""
         caption = f"<caption {_CAPTION}>{escape(self.caption)}</caption>" if self.caption else ""
-        return f"<table>{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>{note}"
+        return f"<table>{caption}{head}<tbody>{body}</tbody></table>{note}"
 
     def _row(self, row: Row, judged: bool) -> str:
         cells = "".join(self._cell("td", text, column, struck=row.struck) for column, text in enumerate(row.cells))
+        if not any(self.headings):
+            name = escape(row.cells[0])
+            cells = f'<th scope="row" style="text-align: left; font-weight: normal">{name}</th>' + "".join(
+                self._cell("td", text, column, struck=row.struck) for column, text in enumerate(row.cells[1:], start=1)
+            )
         if judged:
             chip = "" if row.verdict is None else chip_html(row.verdict)
             cells += f'<td style="text-align: left">{chip}</td>'
@@ -64,6 +70,8 @@ class Table:
         if tag == "td" and column not in self.text_columns and " " in text and len(text) <= LONGEST_NUMBER:
             style += "; white-space: nowrap"
         inner = f"<s>{escape(text)}</s>" if struck and text else escape(text)
+        if tag == "th" and not text:
+            tag = "td"  # heads nothing
         scope = ' scope="col"' if tag == "th" else ""
         return f'<{tag}{scope} style="{style}">{inner}</{tag}>'
 

@@ -107,20 +107,23 @@ def picture(picture: Picture) -> None:
 
 
 def budget(result: Any) -> None:
-    """Show the uncertainty budgets of the sensitivity as tables and as bars."""
+    """Show the uncertainty budgets of the sensitivity as bars, and line by line, folded."""
     budgets = view_of(result).budgets(result)
+    if not budgets:
+        return
+    picture(budgets_picture(budgets))
+    tables = []
     for name, lines in budgets:
         caption = f"Uncertainty of the sensitivity at {name}, in % of nominal"
-        table(budget_table(lines, caption=caption, probability=result.uncertainty.probability))
-    if budgets:
-        picture(budgets_picture(budgets))
+        tables.append(budget_table(lines, caption=caption, probability=result.uncertainty.probability))
+    folded_tables("Every contribution, with its source", *tables)
 
 
 def not_shown(result: Result) -> None:
     """Show what the record does not show, so that a reader does not assume it."""
-    listed("This record does not show", list_not_shown(result))
+    listed("", list_not_shown(result))
 
 
 def listed(title: str, items: tuple[str, ...]) -> None:
-    """Show items, which are sentences without their full stops, under a title."""
-    html(list_html(title, items), f"{title}: " + "; ".join(items) + ".")
+    """Show items, which are sentences without their full stops, under a title (none where it is empty)."""
+    html(list_html(title, items), f"{f'{title}: ' if title else ''}{'; '.join(items)}.")

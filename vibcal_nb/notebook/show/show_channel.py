@@ -9,10 +9,16 @@ from vibcal_nb.display.channel.channel_statements import (
     attribution_sentence,
     consequence_sentences,
 )
-from vibcal_nb.display.channel.channel_tables import attribution_table, changes_table, reach_table, tests_table
+from vibcal_nb.display.channel.channel_tables import (
+    attribution_table,
+    changes_table,
+    reach_table,
+    tests_html,
+    tests_table,
+)
 from vibcal_nb.display.channel.part_plots import parts_picture
 from vibcal_nb.display.channel.tests_plots import pictured_tests
-from vibcal_nb.display.readings.input_tables import specification_table
+from vibcal_nb.display.readings.input_tables import specifications_table
 from vibcal_nb.notebook.show import show
 
 
@@ -23,15 +29,15 @@ def set_points(result: ChannelVerdict) -> None:
         show.sentence(f"No set points: {reason}.")
         return
     show.figure(result)
-    show.table(reach_table(result))
+    show.folded_tables("The same in numbers", reach_table(result))
 
 
 def tests(result: ChannelVerdict) -> None:
-    """Show the tests side by side, small, and their verdicts."""
+    """Show the tests side by side, small, and where their records are."""
     picture = pictured_tests(result)
     if picture is not None:
         show.picture(picture)
-    show.table(tests_table(result))
+    show.html(tests_html(result), tests_table(result).to_text())
 
 
 def attribution(result: ChannelVerdict) -> None:
@@ -47,7 +53,7 @@ def attribution(result: ChannelVerdict) -> None:
         show.list_html("The tests contradict each other", contradictions) if contradictions else ""
     )
     show.html(html, " ".join([text, *(f"{item}." for item in contradictions)]))
-    show.table(attribution_table(result))
+    show.folded_tables("At every frequency", attribution_table(result))
 
 
 def conditions(result: ChannelVerdict) -> None:
@@ -67,6 +73,7 @@ def conditions(result: ChannelVerdict) -> None:
 
 
 def specifications(result: ChannelVerdict) -> None:
-    """Show what the channel should do, test by test, and who measured with what."""
-    for case in result.case.tests.values():
-        show.table(specification_table(case))
+    """Show what the channel should do, and who measured with what, folded: the tests' records have it too."""
+    show.folded_tables(
+        "What the channel should do, and who measured with what", specifications_table(result.case.tests.values())
+    )

@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
+# Not allowed in a file name on Windows, and "%" because it is the escape.
+_UNSAFE = re.compile(r'[<>:"/\\|?*%\x00-\x1f\x7f]|^\.|[. ]$')
+_RESERVED = re.compile(r"(?i)^(con|prn|aux|nul|com\d|lpt\d)(?=\.|$)")
+
+OVERVIEW = "site_overview"
 SUPERSEDED = "superseded"
 
 
@@ -18,3 +24,21 @@ def sheet_path(record: Path) -> Path:
 
 
 RESULTS_FILE = "results.json"
+
+
+def path_name(name: str) -> str:
+    """Make a file name of a tag: what some system does not allow in one is percent-encoded.
+
+    So a tag such as ``V11/A`` or ``..`` names a file in its folder and never another folder.
+    """
+    encoded = _UNSAFE.sub(lambda found: _percent(found.group()), name)
+    return _RESERVED.sub(lambda found: _percent(found.group()[0]) + found.group()[1:], encoded)
+
+
+def _percent(characters: str) -> str:
+    return "".join(f"%{byte:02X}" for byte in characters.encode())
+
+
+def record_stem(analysis: str, condition: str) -> str:
+    """Return what the files of a record are called, but for their endings."""
+    return f"{path_name(analysis)}.{path_name(condition)}"

@@ -6,6 +6,7 @@ intact          Is a record's file the one that was sealed? What was changed is 
 keep            Put an executed notebook in its place as a record: sealed, with its page, the one before set aside
 mend            What an interruption left between two revisions, brought to an end by whoever comes next
 page            A record as one web page that needs nothing else: no network, no script, no font
+page_head       The head of a page: which record, what to know first, links to what lies around it
 page_style      The style sheet of a record's page, for the screen and for paper
 record_content  What a sealed record says of itself: which record it is, how it was made, its result and inputs
 revision        What a new revision says of the one before it: what changed, and who had signed it off

@@ -7,17 +7,20 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache, lru_cache
 from html import escape
+from itertools import zip_longest
 from typing import Any
 
 from vibcal_nb.display.site.site_matrix import MATRIX_STYLE
-from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
+from vibcal_nb.display.style import VERDICT_LOOKS
+from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.records.seal.inert_html import inert_html
+from vibcal_nb.records.seal.page_head import page_head
 from vibcal_nb.records.seal.page_style import PAGE_STYLE
-from vibcal_nb.records.seal.record_content import identity_line, result_of, seal_rows, word_signoff
-from vibcal_nb.records.seal.seal import METADATA_KEY, seal_of
+from vibcal_nb.records.seal.record_content import MIME_TYPE, identity_line, result_of, seal_rows
+from vibcal_nb.records.seal.seal import seal_of
 
 NO_SUM = "0" * 64
 _SUM_TAG = '<meta name="page-sha256" content="{}">'
@@ -33,7 +36,9 @@ def record_page(notebook: Mapping[str, Any]) -> bytes:
     seal = seal_of(notebook)
     if seal is None:
         raise ValueError("The notebook carries no seal, so that it is no record.")
-    body = "\n".join(_cells(notebook))
+    leads = _answer_leads(notebook)
+    head = page_head(notebook, seal) + ("" if leads else _verdict(notebook))
+    body = "\n".join(_answer_first(notebook["cells"]) if leads else _every_cell(notebook["cells"]))
     title = identity_line(seal)
     page = _PAGE.format(
         policy=_POLICY,
@@ -41,7 +46,7 @@ def record_page(notebook: Mapping[str, Any]) -> bytes:
         seal=escape(seal["digest"]),
         title=escape(title),
         style=PAGE_STYLE.replace("IDENTITY", _css_text(f"{title} · seal {seal['digest'][:16]}")),
-        head=_head(notebook, seal),
+        head=head,
         body=body,
         foot=_foot(seal),
     )
@@ -90,39 +95,80 @@ _PAGE = """<!DOCTYPE html>
 """
 
 
-def _head(notebook: Mapping[str, Any], seal: Mapping[str, Any]) -> str:
+def _verdict(notebook: Mapping[str, Any]) -> str:
+    """The verdict and the statement, of a notebook that shows no card of its answer."""
     result = result_of(notebook)
     word = str(result.get("verdict"))
-    look = VERDICT_LOOKS.get(word)
-    verdict = f'<p class="verdict" style="color: {look.colour}">{escape(verdict_text(word))}</p>' if look else ""
-    warnings = "".join(f"<p><b>{escape(text)}</b></p>" for text in _warnings(notebook, seal))
-    statement = escape(str(result.get("statement", "")))
-    return f"<p class=identity>{escape(identity_line(seal))}</p>{warnings}{verdict}<p>{statement}</p>"
-
-
-def _warnings(notebook: Mapping[str, Any], seal: Mapping[str, Any]) -> Iterator[str]:
-    """What a reader has to know before anything else."""
-    made = notebook["metadata"][METADATA_KEY].get("notebook")
-    if isinstance(made, Mapping) and made.get("own") is not True:
-        yield f"Made with another notebook than the package's own: {made.get('file')}, SHA-256 {made.get('sha256')}."
-    replaces = seal.get("replaces") or {}
-    for item in replaces.get("signed_off", ()):
-        yield f"Replaces revision {replaces['revision']}, which had been signed off: {word_signoff(item)}."
+    chip = f"<p class=verdict>{chip_html(word)}</p>" if word in VERDICT_LOOKS else ""
+    return f"{chip}<p>{escape(str(result.get('statement', '')))}</p>"
 
 
 def _foot(seal: Mapping[str, Any]) -> str:
-    rows = "".join(f"<tr><th>{escape(name)}</th><td>{escape(text)}</td></tr>" for name, text in seal_rows(seal))
+    rows = "".join(
+        f"<tr><th scope=row>{escape(name)}</th><td>{escape(text)}</td></tr>" for name, text in seal_rows(seal)
+    )
     return f"<h2>Seal of this record</h2><table class=seal>{rows}</table><p>End of the record.</p>"
 
 
-def _cells(notebook: Mapping[str, Any]) -> Iterator[str]:
-    for cell in notebook["cells"]:
-        source = joined(cell.get("source", ""))
+_ANSWER = "answer"
+_METHOD = "method"
+_EXPLORED = "what-if"
+"""The tag of a cell that is of use to somebody at the notebook alone; the text before it belongs to it."""
+
+
+def _answer_leads(notebook: Mapping[str, Any]) -> bool:
+    return any(cell.get("id") == _ANSWER and cell.get("outputs") for cell in notebook["cells"])
+
+
+def _answer_first(cells: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """The page of a notebook that shows its answer: without its set-up, its sources and what is explored in it.
+
+    What a cell before the answer shows is on the page all the same.
+    """
+    start = next(number for number, cell in enumerate(cells) if cell.get("id") == _ANSWER)
+    for cell, following in zip_longest(cells, cells[1:], fillvalue={}):
+        start -= 1
+        is_text = cell["cell_type"] == "markdown"
+        if is_text and (start >= 0 or _EXPLORED in _tags(following)):
+            continue
+        if is_text and cell.get("id") == _METHOD:
+            yield f"<details><summary>Method and sources</summary>{_text(cell)}</details>"
+        elif is_text:
+            yield _text(cell)
+        elif _EXPLORED not in _tags(cell):
+            yield from _outputs(output for output in cell.get("outputs", ()) if not _is_result(output))
+
+
+def _every_cell(cells: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """The page of any other notebook: all that it shows, its sources folded."""
+    for cell in cells:
         if cell["cell_type"] == "markdown":
-            yield f"<section>{inert_html(_render(source))}</section>"
+            yield _text(cell)
         elif cell["cell_type"] == "code":
-            yield f"<details><summary>code</summary><pre>{escape(source)}</pre></details>"
-            yield from (f"<div class=output>{_output(output)}</div>" for output in cell.get("outputs", ()))
+            source = escape(joined(cell.get("source", "")))
+            yield f"<details class=source><summary>code</summary><pre>{source}</pre></details>"
+            yield from _outputs(cell.get("outputs", ()))
+
+
+def _tags(cell: Mapping[str, Any]) -> Sequence[str]:
+    return cell.get("metadata", {}).get("tags") or ()
+
+
+def _text(cell: Mapping[str, Any]) -> str:
+    return f"<section>{inert_html(_render(joined(cell.get('source', ''))))}</section>"
+
+
+def _outputs(outputs: Iterable[Mapping[str, Any]]) -> Iterator[str]:
+    for output in outputs:
+        shown = _output(output)
+        # a table or a picture may be wider than the screen, and a keyboard alone must be able to move it
+        reached = " tabindex=0" if "<table" in shown or "<img" in shown else ""
+        yield f"<div class=output{reached}>{shown}</div>"
+
+
+def _is_result(output: Mapping[str, Any]) -> bool:
+    """Whether an output is the result as JSON, which the card shows."""
+    return MIME_TYPE in output.get("data", {})
 
 
 @lru_cache(maxsize=256)

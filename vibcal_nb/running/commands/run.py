@@ -146,8 +146,8 @@ def _keep_tags(plan: Plan, out: Path) -> list[str]:
     """Put beside each asset's records which tags changed and what was retired, as its file states it today."""
     from vibcal_nb.inputs.load_asset import load_dated_asset
     from vibcal_nb.problems import InputRefused, in_words
+    from vibcal_nb.records.files.places import path_name
     from vibcal_nb.records.register.tags import write_tags
-    from vibcal_nb.running.fleet.record_path import path_name
 
     failures = []
     for home in dict.fromkeys(visit.path.absolute().parent for visit, jobs in plan.jobs if jobs):

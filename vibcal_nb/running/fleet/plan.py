@@ -9,10 +9,11 @@ from pathlib import Path
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import InputRefused
 from vibcal_nb.records.analyses import ANALYSES, analysis_named
+from vibcal_nb.records.files.places import path_name
 from vibcal_nb.records.inputs_used.present import PresentInputs
 from vibcal_nb.running.fleet.expected import expect
 from vibcal_nb.running.fleet.make_record import Job
-from vibcal_nb.running.fleet.record_path import RecordCase, named_path, path_name
+from vibcal_nb.running.fleet.record_path import RecordCase, named_path
 from vibcal_nb.running.fleet.stamp import hash_package, make_stamp
 
 

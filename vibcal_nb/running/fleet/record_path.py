@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import os
-import re
 from dataclasses import dataclass
 from pathlib import Path
 
-# Not allowed in a file name on Windows, and "%" because it is the escape.
-_UNSAFE = re.compile(r'[<>:"/\\|?*%\x00-\x1f\x7f]|^\.|[. ]$')
-_RESERVED = re.compile(r"(?i)^(con|prn|aux|nul|com\d|lpt\d)(?=\.|$)")
+from vibcal_nb.records.files.places import path_name, record_stem
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,20 +56,7 @@ class RecordCase:
 
     @property
     def _name(self) -> str:
-        return f"{path_name(self.analysis)}.{path_name(self.condition)}"
-
-
-def path_name(name: str) -> str:
-    """Make a file name of a tag: what some system does not allow in one is percent-encoded.
-
-    So a tag such as ``V11/A`` or ``..`` names a file in its folder and never another folder.
-    """
-    encoded = _UNSAFE.sub(lambda found: _percent(found.group()), name)
-    return _RESERVED.sub(lambda found: _percent(found.group()[0]) + found.group()[1:], encoded)
-
-
-def _percent(characters: str) -> str:
-    return "".join(f"%{byte:02X}" for byte in characters.encode())
+        return record_stem(self.analysis, self.condition)
 
 
 def named_path(path: Path) -> Path:

@@ -7,12 +7,13 @@ from pathlib import Path
 
 from vibcal_nb.model.names import AS_LEFT
 from vibcal_nb.records.files.lean_imports import import_papermill
+from vibcal_nb.records.files.places import OVERVIEW
 from vibcal_nb.records.files.whole_files import partial_path
 from vibcal_nb.records.seal.keep import keep_latest
 from vibcal_nb.running.fleet.standard_notebooks import find_notebooks
 from vibcal_nb.running.kernels.execute_notebook import execute_template
 
-NAME = "site_overview"
+NAME = OVERVIEW
 SECONDS = 600
 
 

@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.records.files.places import RESULTS_FILE, SUPERSEDED
+from vibcal_nb.records.files.places import RESULTS_FILE, SUPERSEDED, path_name
 from vibcal_nb.records.files.plain_files import is_plain
 from vibcal_nb.records.register.register import register_path
-from vibcal_nb.running.fleet.record_path import path_name
 
 _IDENTITY = ("asset", "visit", "channel", "analysis", "condition")
 

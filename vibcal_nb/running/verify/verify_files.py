@@ -10,11 +10,10 @@ from typing import Any
 
 from vibcal_nb.problems import in_words, shown
 from vibcal_nb.records.files.canonical import results_bytes
-from vibcal_nb.records.files.places import RESULTS_FILE, SUPERSEDED
+from vibcal_nb.records.files.places import RESULTS_FILE, SUPERSEDED, path_name
 from vibcal_nb.records.files.plain_files import is_plain, read_plain
 from vibcal_nb.records.register.register import REGISTER_FILE
 from vibcal_nb.records.seal import page
-from vibcal_nb.running.fleet.record_path import path_name
 from vibcal_nb.running.fleet.results_file import SCHEMA
 from vibcal_nb.running.verify.states import Finding, State, Verified, altered, incomplete
 from vibcal_nb.running.verify.verifier import Verifier

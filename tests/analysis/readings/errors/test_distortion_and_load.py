@@ -98,7 +98,7 @@ def loaded(*shakers, **channel):
 def test_without_a_shaker_the_usual_sizes_stand():
     mounting, transverse = loaded()
     assert (mounting.value, transverse.value) == pytest.approx((0.2, 0.3))
-    assert mounting.source == transverse.source == "judgement, no source; edit it in visit.toml"
+    assert mounting.source == transverse.source == "judgement, no source"
 
 
 def test_transverse_motion_is_cross_motion_times_transverse_sensitivity():

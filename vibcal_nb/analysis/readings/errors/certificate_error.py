@@ -20,7 +20,7 @@ from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine
 from vibcal_nb.model.equipment import Reference
 
 CORRELATION = 0.5  # judgement, no source: half of the variance is common to all frequencies
-USUAL_CORRELATION = "default: judgement, no source; state it in equipment.toml"
+USUAL_CORRELATION = "default: judgement, no source"
 OF_THE_REFERENCE = ("reference level", "reference drift")  # its budget lines
 
 

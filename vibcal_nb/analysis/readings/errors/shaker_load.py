@@ -18,7 +18,7 @@ MOUNTING_PCT = 0.2
 CROSS_MOTION_PCT = 10.0
 TRANSVERSE_SENSITIVITY_PCT = 3.0
 TURNING_ARM_MM = 30.0  # height of the sensor over the squared radius of gyration, as a length
-JUDGEMENT = "judgement, no source; edit it in visit.toml"
+JUDGEMENT = "judgement, no source"
 DEFAULT = "default: judgement, no source"
 
 
