@@ -14,5 +14,6 @@ readings           The reading table: every reading of a visit, checked against 
 tolerance          A tolerance as the trade writes it: a part of the reading, of the span, an amount
 visit              A visit: who, when, with what equipment, under which decision rule
 visit_folder       What an asset's and a visit's folder say, read and validated
+common_kinds/      Kinds of channel that plants commonly have, to start from
 keys/              Every key of every input file, and every column of the reading table
 """

@@ -3,6 +3,7 @@
 analyses        The list of analyses: for each the module that knows how it is performed and what it finds
 files/          Whole files, locks, places and forms of records
 inputs_used/    What a record states that it was made from, and what changed since
+new_files/      Files of a site for a person to fill in, every key explained, and schemas for editors
 perform/        Analyses performed on a visit's folder, and compared with a record
 quantities/     Results as the JSON objects of records and results files
 old_tables/     Old tables brought into a visit: understood by a layout, shown, and then written

@@ -46,8 +46,8 @@ def _read_rotors(root: TomlTable) -> dict[str, Rotor]:
         root.check_name(name)
         speed_rpm, speed_hz = rotor.number("speed_rpm"), rotor.number("speed_hz")
         rotor.finish()
-        if speed_hz is not None or speed_rpm is not None:
-            rotors[name] = Rotor(name=name, speed_hz=speed_hz or hz_from_rpm(speed_rpm or 0.0))
+        # of a speed that is refused, and the file with it, something stands in: the channels' rotors are known
+        rotors[name] = Rotor(name=name, speed_hz=speed_hz or hz_from_rpm(speed_rpm or 60.0))
     return rotors
 
 

@@ -282,7 +282,8 @@ class TomlTable:
         if key.single and isinstance(value, dict):
             return [TomlTable(_described(key), (place.below(name),), self.problems)]
         if not isinstance(value, list):
-            self.note(name, shown(value), f"give tables headed [[{place.prefix}{name}]]")
+            wanted = expected(key) if key.example else f"tables headed [[{place.prefix}{name}]]"
+            self.note(name, shown(value), f"give {wanted}")
             return []
         found = []
         for number, item in enumerate(value, start=1):
@@ -342,7 +343,7 @@ class TomlTable:
 
     def _below(self, name: str, value: Any, key: Key) -> TomlTable:
         if not isinstance(value, dict):
-            self.note(name, shown(value), "give a table")
+            self.note(name, shown(value), f"give a table such as {key.example}" if key.example else "give a table")
         layers = self._layers_below(name)
         return TomlTable(_described(key), layers[-1:] if key.whole else layers, self.problems)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
 
 REFERENCE_QUANTITIES = ("vibration", "charge", "voltage")
@@ -15,8 +17,6 @@ _ID = Key(
     example='"REF-1"',
 )
 _INSTRUMENT = (
-    _ID,
-    Key(name="kind", type="text", says="What it is.", default="", example='"reference accelerometer"'),
     Key(name="serial", type="text", says="The serial number of the instrument.", default="", example='"R-0417"'),
     Key(
         name="calibrated",
@@ -54,6 +54,11 @@ _INSTRUMENT = (
         example='"mV rms"',
     ),
 )
+
+
+def _instrument(identity: str, kind: str) -> tuple[Key, ...]:
+    what = Key(name="kind", type="text", says="What it is.", default="", example=f'"{kind}"')
+    return (replace(_ID, example=f'"{identity}"'), what, *_INSTRUMENT)
 
 
 def _drift(usual: str) -> Key:
@@ -102,7 +107,7 @@ REFERENCE = KeyTable(
     heading="[[reference]]",
     says="What the applied level is known by: one entry a certificate.",
     keys=(
-        *_INSTRUMENT,
+        *_instrument("REF-1", "reference accelerometer"),
         Key(
             name="quantity",
             type="choice",
@@ -143,7 +148,7 @@ READOUT = KeyTable(
     heading="[[readout]]",
     says="What the channel's output is read with: one entry a certificate.",
     keys=(
-        *_INSTRUMENT,
+        *_instrument("DVM-1", "voltmeter"),
         Key(
             name="expanded_pct",
             type="number",
@@ -192,7 +197,7 @@ SHAKER = KeyTable(
     heading="[[shaker]]",
     says="What a shaker reaches, for planning, and how clean its motion is; what does not apply is left out.",
     keys=(
-        _ID,
+        replace(_ID, example='"SHK-1"'),
         _limit("force_n", "The greatest force, peak.", "N pk", "45"),
         _limit("armature_kg", "Mass of the armature that moves with the payload.", "kg", "0.2"),
         _limit("stroke_mm_pkpk", "The greatest stroke, peak to peak.", "mm pkpk", "2.5"),

@@ -35,11 +35,11 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     from vibcal_nb.inputs.load_visits import find_visits, load_visits
 
     status = ExitStatus.DONE
-    bare = [folder for folder in arguments.folders if _has_no_visit(folder)]
-    for asset in [load_asset_folder(folder) for folder in bare]:
+    bare = {folder: _without_visits(folder) for folder in arguments.folders}
+    for asset in [load_asset_folder(path) for found, _ in bare.values() for path in found]:
         channels = _count(len(asset.asset.channels), "channel")
         print(f"{asset.asset.tag}: {channels}, no visit yet; no problem found. Plan one: sheet {asset.path}/DAY.")
-    paths = [path for folder in arguments.folders if folder not in bare for path in find_visits(folder)]
+    paths = [path for folder, (_, is_all) in bare.items() if not is_all for path in find_visits(folder)]
     visits = load_visits(paths)
     asked: set[str] = set()  # what is said of an asset holds for all its visits
     for visit in visits:
@@ -54,11 +54,14 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     return status
 
 
-def _has_no_visit(folder: Path) -> bool:
-    """Whether this is the folder of an asset to which nobody has been yet."""
-    if not (folder / "asset.toml").is_file() or (folder / "visit.toml").exists():
-        return False
-    return not any((inner / "visit.toml").exists() for inner in folder.iterdir() if inner.is_dir())
+def _without_visits(folder: Path) -> tuple[list[Path], bool]:
+    """Return the assets of a site, or the asset, to which nobody has been yet, and whether these are all assets."""
+    if (folder / "visit.toml").exists() or not folder.is_dir():
+        return [], False
+    inside = [folder] if (folder / "asset.toml").is_file() else sorted(folder.iterdir())
+    assets = [path for path in inside if (path / "asset.toml").is_file()]
+    bare = [path for path in assets if not any((inner / "visit.toml").exists() for inner in path.iterdir())]
+    return bare, bool(assets) and bare == assets
 
 
 def _whose(held: VisitGate) -> str:

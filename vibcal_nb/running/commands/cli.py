@@ -9,12 +9,13 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from vibcal_nb.problems import NotDone, Refused, in_words
-from vibcal_nb.running.commands import check, import_tables, overview, run, sheet, verify
+from vibcal_nb.running.commands import check, import_tables, new, overview, run, sheet, verify
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 COMMANDS = {
     "overview": (overview, "the site on one page"),
     "run": (run, "make records: standard notebooks x channels"),
+    "new": (new, "a site, an asset or a visit to fill in, every key explained"),
     "check": (check, "check the tables alone; fast"),
     "sheet": (sheet, "a reading table to fill in, planned to what the shaker reaches"),
     "import": (import_tables, "old tables into a visit, by a layout; shown first, nothing guessed"),

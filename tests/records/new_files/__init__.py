@@ -1,0 +1,1 @@
+"""Files of a site for a person to fill in."""
