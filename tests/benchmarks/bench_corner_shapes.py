@@ -5,7 +5,7 @@ budget states it. Corners of 18 to 22 Hz and 360 to 440 Hz, the reference freque
 preferred frequencies, and at few. The truth is taken in both ways that half power can be meant: of the plateau, and of
 the response at the reference frequency. Run by hand:
 
-    python -m tests.benchmarks.bench_corner_shapes [TABLES] [SEED]
+    python -m tests.benchmarks.bench_corner_shapes [TABLES] [SEED] [SWEEP]... [store]
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from collections import Counter
 
 import numpy as np
 
+from tests.benchmarks.figures import store_figures
 from tests.support.filters import BUTTERWORTH, WRONG_SHAPES, FilteredBand, Prototype
 from vibcal_nb.analysis.band_response.band_model import fit_band
 
@@ -55,24 +56,36 @@ def study(shape: Prototype, hz: np.ndarray, u: float, tables: int, rng: np.rando
     return counts
 
 
-def main(tables: int, seed: int) -> None:
+def main(tables: int, seed: int, sweeps: list[str], *, store: bool) -> None:
     """Print, for each sweep and shape, how often a stated interval excludes the truth, in %."""
     started = time.perf_counter()
     rng = np.random.Generator(np.random.PCG64(seed))
-    print(f"{tables} tables a shape and sweep, seed {seed}; in % of stated corners")
-    print(f"{'sweep':12s} {'shape':24s} {'excluded: re plateau':>20s} {'re reference':>13s} {'by model':>9s} "
-          f"{'U, %':>6s} {'model rejected':>15s} {'not stated':>11s}")  # fmt: skip
-    for sweep, (hz, u) in SWEEPS.items():
-        for name, shape in (BUTTERWORTH | WRONG_SHAPES).items():
-            c = study(shape, hz, u, tables, rng)
+    lines = [
+        f"{tables} tables a shape and sweep, seed {seed}; in % of the stated corners of both sides.",
+        "",
+        "| sweep | shape | excluded: re plateau | re reference | by model | U, % | model rejected | not stated |",
+        "|---|---|---|---|---|---|---|---|",
+    ]
+    print(*lines, sep="\n", flush=True)
+    for sweep in sweeps or list(SWEEPS):
+        for name, shape in (WRONG_SHAPES | BUTTERWORTH).items():
+            c = study(shape, *SWEEPS[sweep], tables, rng)
             stated = max(c["stated"], 1)
-            print(f"{sweep:12s} {name:24s} {100 * c['outside of plateau'] / stated:20.1f} "
-                  f"{100 * c['outside of reference'] / stated:13.1f} {100 * c['fitted model'] / stated:9.1f} "
-                  f"{c['width'] / stated:6.2f} {100 * c['adequate', False] / tables:15.2f} "
-                  f"{100 * c['not stated'] / (2 * tables):11.1f}", flush=True)  # fmt: skip
+            lines.append(
+                f"| {sweep} | {name} | {100 * c['outside of plateau'] / stated:.1f} "
+                f"| {100 * c['outside of reference'] / stated:.1f} | {100 * c['fitted model'] / stated:.1f} "
+                f"| {c['width'] / stated:.2f} | {100 * c['adequate', False] / tables:.1f} "
+                f"| {100 * c['not stated'] / (2 * tables):.1f} |"
+            )
+            print(lines[-1], flush=True)
     print(f"{time.perf_counter() - started:.0f} s")
+    if store:
+        command = f"python -m tests.benchmarks.bench_corner_shapes {tables} {seed} {' '.join(sweeps)} store"
+        store_figures("Corners of filters of many shapes", "\n".join(lines), command=command)
 
 
 if __name__ == "__main__":
-    arguments = [int(value) for value in sys.argv[1:]]
-    main(*(arguments + [200, 20261129][len(arguments) :]))
+    words = [value for value in sys.argv[1:] if value != "store"]
+    numbers = [int(value) for value in words if value.isdigit()]
+    chosen = [value for value in words if not value.isdigit()]
+    main(*(numbers + [200, 20261129][len(numbers) :]), chosen, store="store" in sys.argv)

@@ -88,8 +88,9 @@ class Readout:
 class Shaker:
     """What a shaker reaches, and how clean its motion is; a limit that does not apply is None.
 
-    ``cross_motion_pct`` is the motion across its axis in % of that along it, ``thd_pct`` the total harmonic distortion
-    of its level in % of the fundamental.
+    ``suspension_n_per_mm`` is the stiffness that carries the payload's weight, ``moment_nm`` the greatest tilting
+    moment on the table. ``cross_motion_pct`` is the motion across its axis in % of that along it, ``thd_pct`` the total
+    harmonic distortion of its level in % of the fundamental.
     """
 
     id: str
@@ -100,6 +101,8 @@ class Shaker:
     from_hz: float | None = None
     to_hz: float | None = None
     payload_kg: float | None = None
+    suspension_n_per_mm: float | None = None
+    moment_nm: float | None = None
     cross_motion_pct: float | None = None
     thd_pct: float | None = None
 

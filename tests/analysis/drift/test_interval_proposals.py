@@ -70,7 +70,13 @@ def test_a_chart_that_left_its_limits_shortens():
     proposal, chart = propose([0.0, 6.0])
     assert chart.out == (1,)
     assert proposal.months == 8.0
-    assert proposal.reason == "the average stands at 1.20 %, limits -1.00 to 1.00 %; it has left them: shorter"
+    assert proposal.reason == "the average stands at 1.20 %, limits -1.00 to 1.00 %; it stands outside them: shorter"
+    back, chart = propose([0.0, 6.0, 0.0, 0.0])
+    assert chart.out == (1,) and abs(chart.z[-1]) < chart.upper_limit
+    assert back.reason == (
+        "the average stands at 0.77 %, limits -1.00 to 1.00 %; it stood outside them after visit 2 of 4 and is back "
+        "within: shorter"
+    )
 
 
 def test_limits_and_averages_of_a_chart():

@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 
 from tests.support.cases import BAND, CHANNEL, SENSOR
+from vibcal_nb.analysis.planning.channel_plan import plan_channel
 from vibcal_nb.analysis.planning.expected_output import expect_band, expect_linearity, nominal_response
-from vibcal_nb.analysis.planning.shaker import ShakerError, find_reach, force_for
+from vibcal_nb.analysis.planning.shaker import ShakerError, find_reach, force_for, static_sag_mm
 from vibcal_nb.analysis.planning.wanted_points import want_band, want_linearity, want_sensor
 from vibcal_nb.model.asset import ResponseLimit
 from vibcal_nb.model.equipment import Shaker
@@ -159,3 +160,47 @@ def test_a_limit_below_the_nominal_response_holds_the_expected_output():
     assert (found.expected, found.lowest, found.highest) == pytest.approx((36.0, 22.8, 37.8))
     raised = replace(limited, limits=(ResponseLimit(frequency_hz=80.0, min_pct=110.0, max_pct=120.0),))
     assert expect_band(CHANNEL, raised, frequency_hz=80.0).at(10.0).expected == pytest.approx(44.0)
+
+
+def test_a_payload_lets_the_armature_sag_which_takes_twice_that_from_the_stroke():
+    """2 kg on 40 N/mm: 2 x 9.80665 / 40 = 0.49 mm; of 4 mm of stroke 3.02 mm are left, at 5 Hz 1.490 m/s2 pk."""
+    shaker = Shaker(id="S", stroke_mm_pkpk=4.0, suspension_n_per_mm=40.0)
+    found = find_reach(shaker, frequency_hz=5.0, moving_mass_kg=2.0)
+    assert static_sag_mm(shaker, 2.0) == pytest.approx(0.4903, abs=1e-4)
+    assert found.acceleration[0] == pytest.approx((2 * math.pi * 5.0) ** 2 * (0.004 - 2 * 0.000490333) / 2, rel=1e-5)
+    (said,) = found.cautions
+    assert "sag by 0.49 mm, which leaves 3 of its 4 mm of stroke" in said
+    resting = find_reach(shaker, frequency_hz=5.0, moving_mass_kg=9.0)
+    assert resting.acceleration[0] == 0.0 and "which leaves nothing of its stroke of 4 mm" in resting.cautions[0]
+
+
+def test_what_is_not_known_of_the_sag_of_a_heavy_payload_is_said():
+    known = replace(SHAKER, stroke_mm_pkpk=2.5)
+    heavy = find_reach(known, frequency_hz=80.0, moving_mass_kg=1.9).cautions
+    assert heavy[0].startswith("How far 1.9 kg let the armature of shaker S sag is not stated")
+    assert find_reach(known, frequency_hz=80.0, moving_mass_kg=0.4).cautions == ()
+    stiff = replace(known, suspension_n_per_mm=1000.0)
+    assert len(find_reach(stiff, frequency_hz=80.0, moving_mass_kg=1.9).cautions) == 1  # the overhang alone
+
+
+def test_a_payload_beside_the_axis_is_limited_by_the_tilting_moment():
+    """1 kg 20 mm beside the axis on 0.5 N m: 25 m/s2 in all, of which its weight takes 9.81."""
+    shaker = Shaker(id="S", force_n=100.0, moment_nm=0.5)
+    found = find_reach(shaker, frequency_hz=80.0, moving_mass_kg=1.0, overhang_mm=20.0)
+    assert (found.limited_by, found.acceleration[0]) == (("tilting moment",), pytest.approx(25.0 - 9.80665))
+    assert "its weight with 0.2 N m, where it bears 0.5 N m" in found.cautions[0]
+    assert find_reach(shaker, frequency_hz=80.0, moving_mass_kg=1.0).limited_by == ("force",)
+    far = find_reach(shaker, frequency_hz=80.0, moving_mass_kg=1.0, overhang_mm=60.0)
+    assert far.acceleration[0] == 0.0
+
+
+def test_a_plan_takes_the_payload_as_it_hangs():
+    channel = replace(CHANNEL, trip=18.0, alert=11.0, moving_mass_kg=1.0, overhang_mm=20.0)
+    shaker = Shaker(id="S", force_n=100.0, moment_nm=0.3, stroke_mm_pkpk=10.0)
+    plan = plan_channel(channel, shaker=shaker, tests=("linearity",))
+    assert "bears 0.3 N m" in " ".join(plan.cautions)
+    (gap,) = [gap for gap in plan.out_of_reach if gap.what.startswith("trip") and gap.frequency_hz > 100.0]
+    assert gap.limited_by == "tilting moment"
+    assert gap.covers[0] == "this shaker with the payload's centre of gravity on its axis"
+    centred = plan_channel(replace(channel, overhang_mm=None), shaker=shaker, tests=("linearity",))
+    assert not centred.out_of_reach

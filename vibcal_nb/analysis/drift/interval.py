@@ -93,7 +93,7 @@ def propose_control_chart(
     chart = chart_ewma(later, start=levels_pct[0], s=s_pct, weight=weight, k=k)
     where = f"the average stands at {chart.z[-1]:.2f} %, limits {chart.lower_limit:.2f} to {chart.upper_limit:.2f} %"
     if chart.out:
-        months, reason = steps.current_months - steps.shorten_months, f"{where}; it has left them: shorter"
+        months, reason = steps.current_months - steps.shorten_months, f"{where}; {_left(chart)}: shorter"
     elif len(later) < FEWEST_FOR_CHART:
         months, reason = steps.current_months, f"{where}; within, and too few visits to extend on: as it is"
     else:
@@ -105,6 +105,14 @@ def propose_control_chart(
         method="control chart", months=steps.bounded(months), reason=reason, assumptions=assumes, caution=caution
     )
     return proposal, chart
+
+
+def _left(chart: EwmaChart) -> str:
+    """Say when an average left its limits: it may have come back since."""
+    if chart.out[-1] == chart.x.size:
+        return "it stands outside them"
+    when = ", ".join(str(number + 1) for number in chart.out)
+    return f"it stood outside them after visit {when} of {chart.x.size + 1} and is back within"
 
 
 def propose_reliability(found: Reliability | None, *, target: float, steps: IntervalSteps) -> IntervalProposal:

@@ -68,7 +68,8 @@ def plan_channel(
             () if wanted == (MODULE_ALONE,) else (f"{unknown}. Whether it is reached is not said",)
         )
     else:
-        cautions = find_reach(shaker, frequency_hz=80.0, moving_mass_kg=mass).cautions
+        beside = channel.overhang_mm or 0.0
+        cautions = find_reach(shaker, frequency_hz=80.0, moving_mass_kg=mass, overhang_mm=beside).cautions
     return ChannelPlan(
         channel=channel,
         shaker=shaker,
@@ -152,7 +153,13 @@ class _Planner:
     def _reach(self, frequency_hz: float, unit: Unit) -> tuple[float, str]:
         if self.mass is None:
             return math.inf, "nothing that is known"
-        return reach_of(self.shaker, frequency_hz=frequency_hz, moving_mass_kg=self.mass, unit=unit)
+        return reach_of(
+            self.shaker,
+            frequency_hz=frequency_hz,
+            moving_mass_kg=self.mass,
+            overhang_mm=self.channel.overhang_mm or 0.0,
+            unit=unit,
+        )
 
     def _add(
         self,
@@ -190,6 +197,7 @@ class _Planner:
                 self.others,
                 frequency_hz=frequency_hz,
                 moving_mass_kg=self.mass,
+                overhang_mm=self.channel.overhang_mm or 0.0,
                 level=level,
                 least=level if test == LINEARITY else LEAST_SHARE * level,  # a response shows at a lower level too
                 unit=unit,

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.drift.normalized_error import Change
 from vibcal_nb.display.writing.exchanges import break_text
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first
 from vibcal_nb.display.writing.names import plural, spoken
-from vibcal_nb.display.writing.numbers import fixed, percent
+from vibcal_nb.display.writing.numbers import fixed, number, percent_with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAIL
 from vibcal_nb.units import DAYS_PER_YEAR
 
@@ -23,14 +24,26 @@ def word_drift(result: DriftResult) -> Wording:
 
 
 def _findings(result: DriftResult) -> Iterator[Finding]:
+    """What changed up to the last visit, and the dates; what changed before is a remark."""
+    for item, change in _significant(result):
+        if change.after.date == _last(result):
+            yield True, change_sentence(item, change)
     for item in result.quantities:
-        if item.tolerance_pct is None:
-            continue
-        for change in item.changes:
-            if change.significant:
-                yield True, change_sentence(item, change)
-        if item.date is not None:
+        if item.tolerance_pct is not None and item.date is not None:
             yield item.verdict == FAIL, date_sentence(result, item)
+
+
+def _last(result: DriftResult) -> date | None:
+    return max((o.date for item in result.quantities for o in item.observations), default=None)
+
+
+def _judged(result: DriftResult) -> Iterator[tuple[QuantityDrift, Change]]:
+    """The changes between visits of the quantities that have a tolerance."""
+    return ((item, change) for item in result.quantities if item.tolerance_pct is not None for change in item.changes)
+
+
+def _significant(result: DriftResult) -> Iterator[tuple[QuantityDrift, Change]]:
+    return ((item, change) for item, change in _judged(result) if change.significant)
 
 
 def _gaps(result: DriftResult) -> Iterator[str]:
@@ -48,6 +61,10 @@ def _remarks(result: DriftResult) -> Iterator[str]:
         for change in (*item.breaks, *item.adjustments)
         if change.why_broken is not None
     )
+    for item, change in _significant(result):
+        if change.after.date != _last(result):
+            yield f"Earlier: {change_sentence(item, change)}"
+    yield from _comparisons(result)
     yield from _doubted_visits(result)
     visits = max((item.visits for item in result.quantities), default=0)
     if visits <= 1:
@@ -57,6 +74,17 @@ def _remarks(result: DriftResult) -> Iterator[str]:
     else:
         freedom = max((item.trend.degrees_of_freedom for item in result.quantities if item.trend), default=0)
         yield f"{visits} visits leave {plural(freedom, 'degree')} of freedom to test whether the drift is steady"
+
+
+def _comparisons(result: DriftResult) -> Iterator[str]:
+    """How many comparisons were made, where one of them is more than its uncertainty explains."""
+    made, more = list(_judged(result)), len(list(_significant(result)))
+    if more:
+        by_chance = math.fsum(1.0 - change.expanded.probability for _, change in made)
+        yield (
+            f"Of {plural(len(made), 'comparison')} between visits {more} {'has' if more == 1 else 'have'} |E_n| above "
+            f"1, where chance alone gives {number(by_chance, digits=1)} on average"
+        )
 
 
 def _doubted_visits(result: DriftResult) -> Iterator[str]:
@@ -73,7 +101,7 @@ def change_sentence(item: QuantityDrift, change: Change) -> str:
     before, after = change.before, change.after
     more = "more than" if change.significant else "no more than"
     return (
-        f"The {item.quantity} changed by {percent(change.change_pct)} (U = {percent(change.expanded.U, signed=False)}) "
+        f"The {item.quantity} changed by {percent_with_uncertainty(change.change_pct, change.expanded)} "
         f"from {before.date.isoformat()} {spoken(before.condition)} to {after.date.isoformat()} "
         f"{spoken(after.condition)}: {more} its uncertainty explains (E_n = {fixed(change.E_n, signed=True)})"
     )
@@ -102,8 +130,9 @@ def date_sentence(result: DriftResult, item: QuantityDrift) -> str:
     low, high = found.interval_years
     span = f"{month(item, low, found.horizon_years)} to {month(item, high, found.horizon_years)}"
     return (
-        f"The probability that the {item.quantity} is {within} falls below {level} in "
-        f"{month(item, found.years, found.horizon_years)} (95 %: {span})"
+        f"If it drifts on as it did, the probability that the {item.quantity} is {within} falls below {level} in "
+        f"{month(item, found.years, found.horizon_years)}; the visits leave that date open from {span} (95 %), "
+        "which is no interval for when the tolerance is left"
     )
 
 

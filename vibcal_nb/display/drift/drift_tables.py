@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.drift.interval import IntervalProposal
 from vibcal_nb.analysis.drift.normalized_error import Change
@@ -40,18 +43,36 @@ def history_table(result: DriftResult) -> Table:
 def changes_table(result: DriftResult) -> Table:
     """Each as-found held against the state before it, and each adjustment."""
     changes = [(item, change) for item in result.quantities for change in _in_time(item)]
-    broken = any(change.why_broken is not None for _, change in changes)
-    rows = [_change_row(item, change, broken=broken) for item, change in changes]
+    further = tuple(of for of in _FURTHER if any(of.text(change) for _, change in changes))
+    coverage = {change.expanded.probability for _, change in changes}
     return Table(
         caption="From one state to the next",
-        headings=("quantity", "from", "to", "change", "U", "E_n", "more than U explains", "shared and removed")
-        + (("no drift, because",) if broken else ()),
-        rows=tuple(rows),
-        text_columns=(0, 1, 2, 6, 7, *((8,) if broken else ())),
-        note="The change is in % of nominal; U is of the change alone, 95 %. |E_n| above 1: more than the "
+        headings=("quantity", "from", "to", "change", "U", "E_n", *(of.heading for of in further)),
+        rows=tuple(_change_row(item, change, further) for item, change in changes),
+        text_columns=(0, 1, 2, *range(6, 6 + len(further))),
+        note="The change is in % of nominal; U is of the change alone, "
+        f"{' and '.join(f'{100.0 * p:g} %' for p in sorted(coverage)) or '95 %'}. |E_n| above 1: more than the "
         "uncertainties explain. What both states share has cancelled and is not in U; another certificate is "
         "another error and is in U.",
     )
+
+
+@dataclass(frozen=True)
+class _Further:
+    """A column that stands where it has something to say of any change."""
+
+    heading: str
+    text: Callable[[Change], str]
+
+
+_FURTHER = (
+    _Further("more than U explains", lambda change: "yes" if change.significant else ""),
+    _Further(
+        "shared and removed",
+        lambda change: ", ".join(dict.fromkeys(source.split(",")[0] for source in change.removed)),
+    ),
+    _Further("no drift, because", lambda change: "" if change.why_broken is None else break_text(change.why_broken)),
+)
 
 
 def _in_time(item: QuantityDrift) -> list[Change]:
@@ -59,9 +80,8 @@ def _in_time(item: QuantityDrift) -> list[Change]:
     return sorted(steps, key=lambda c: (c.after.date, c.after.condition != AS_FOUND))
 
 
-def _change_row(item: QuantityDrift, change: Change, *, broken: bool) -> Row:
+def _change_row(item: QuantityDrift, change: Change, further: Sequence[_Further]) -> Row:
     before, after = change.before, change.after
-    removed = ", ".join(dict.fromkeys(source.split(",")[0] for source in change.removed)) or "nothing"
     cells = (
         item.quantity,
         f"{before.date.isoformat()} {spoken(before.condition)}",
@@ -69,11 +89,9 @@ def _change_row(item: QuantityDrift, change: Change, *, broken: bool) -> Row:
         percent(change.change_pct),
         percent(change.expanded.U, signed=False),
         fixed(change.E_n, signed=True),
-        "yes" if change.significant else "no",
-        removed,
+        *(of.text(change) or NONE for of in further),
     )
-    why = NONE if change.why_broken is None else break_text(change.why_broken)
-    return Row(cells=(*cells, why) if broken else cells)
+    return Row(cells=cells)
 
 
 def trend_table(result: DriftResult) -> Table:
@@ -89,13 +107,14 @@ def trend_table(result: DriftResult) -> Table:
             "chi-squared (limit)",
             "steady",
             f"below {level} from",
-            "95 %",
+            "that date, 95 %",
         ),
         rows=tuple(_trend_row(item) for item in result.quantities),
         text_columns=(0, 5, 6, 7),
         note=f"One rate; a level of its own for each stretch between adjustments. 'Below {level} from': when the "
-        "probability of being within the tolerance falls below that, if the drift goes on as it was, with its 95 % "
-        "interval. No date where the drift is not steady or the quantity has no tolerance.",
+        "probability of being within the tolerance falls below that, if the drift goes on as it was. Its interval is "
+        "that of this date, as the visits leave the trend open, and none for when the tolerance is left. No date where "
+        "the drift is not steady or the quantity has no tolerance.",
     )
 
 

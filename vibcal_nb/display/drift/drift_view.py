@@ -35,7 +35,7 @@ def _not_shown(_: DriftResult) -> tuple[str, ...]:
 def _basis(result: DriftResult) -> str:
     settings = result.settings
     return (
-        f"Pass: within tolerance with {100.0 * settings.conformity_level:g} % at the end of "
+        f"Rule: a pass is within its tolerance with {100.0 * settings.conformity_level:g} % at the end of "
         f"{settings.steps.current_months:g} months"
     )
 

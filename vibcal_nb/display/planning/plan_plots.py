@@ -65,7 +65,8 @@ def draw_plan(plan: ChannelPlan, ax: Axes) -> Axes:
     frequencies = [point.frequency_hz for point in plan.points]
     low, high = min(frequencies) / 1.5, max(frequencies) * 1.5
     f = np.geomspace(low, high, 300)
-    reach = find_reach(plan.shaker, frequency_hz=f, moving_mass_kg=plan.moving_mass_kg)
+    beside = plan.channel.overhang_mm or 0.0
+    reach = find_reach(plan.shaker, frequency_hz=f, moving_mass_kg=plan.moving_mass_kg, overhang_mm=beside)
     level = np.where(reach.acceleration > 0.0, reach.level(unit), np.nan)
     lowest = 0.5 * min(_levels(plan))
     ax.set(yscale="log", ylim=(lowest, 2.0 * max([float(np.nanmax(level)), *_levels(plan)])))

@@ -1,4 +1,4 @@
-"""What stands beside a verdict so that nobody takes it for more: what it leaves out, how large its uncertainty is."""
+"""What stands beside a verdict so that nobody takes it for more: its rule, what it leaves out, how large its U is."""
 
 from __future__ import annotations
 
@@ -7,8 +7,10 @@ from collections.abc import Iterator
 from vibcal_nb.analysis.gates.left_out import LeftOut, listed_rows
 from vibcal_nb.analysis.gates.uncertainty_share import UncertaintyShare, largest_share
 from vibcal_nb.analysis.result import Result
-from vibcal_nb.display.writing.names import capital, plural, spoken
+from vibcal_nb.display.writing.names import capital, listed, plural, spoken
 from vibcal_nb.display.writing.numbers import chance, fixed, frequency, percent_with_uncertainty
+from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY
+from vibcal_nb.model.visit import Decision
 
 
 def word_left_out(result: Result) -> Iterator[str]:
@@ -75,3 +77,22 @@ def share_sentence(found: UncertaintyShare) -> str:
     if found.risk is not None:
         text += f"; that its pass is wrong has a probability of {chance(found.risk)}"
     return text
+
+
+def word_rule(result: Result) -> Iterator[str]:
+    """Say what of the visit's decision rule lets more pass than is usual."""
+    unusual = list(_unusual(result.case.visit.decision))
+    if unusual:
+        yield f"The decision rule of this visit lets more pass than is usual: {listed(unusual)}"
+
+
+def _unusual(stated: Decision) -> Iterator[str]:
+    """Usual are a guard band of U and U for 95 % (ILAC-G8:09/2019, 4.2.3), and a certificate that holds on the day."""
+    if stated.rule == "guarded" and stated.r < 1.0:
+        yield f"a guard band of {stated.r:g} U in place of U"
+    if stated.coverage_probability < PROBABILITY:
+        yield f"U for {100.0 * stated.coverage_probability:g} % in place of {100.0 * PROBABILITY:g} %"
+    if stated.largest_u_share > 1.0:
+        yield f"U of up to {100.0 * stated.largest_u_share:g} % of its tolerance in place of 100 %"
+    if stated.grace_days > 0.0:
+        yield f"certificates that count for {plural(round(stated.grace_days), 'day')} after they have run out"

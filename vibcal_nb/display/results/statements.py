@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vibcal_nb.analysis.result import Result
-from vibcal_nb.display.results.reservations import word_drift, word_hidden, word_left_out, word_share
+from vibcal_nb.display.results.reservations import word_drift, word_hidden, word_left_out, word_rule, word_share
 from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.findings import Wording
 from vibcal_nb.display.writing.names import subject
@@ -26,5 +26,12 @@ def word_result(result: Result) -> Wording:
     return Wording(
         findings=said.findings,
         gaps=(*(gate.sentence for gate in result.gates), *said.gaps),
-        remarks=(*word_left_out(result), *word_share(result), *word_hidden(result), *word_drift(result), *said.remarks),
+        remarks=(
+            *word_rule(result),
+            *word_left_out(result),
+            *word_share(result),
+            *word_hidden(result),
+            *word_drift(result),
+            *said.remarks,
+        ),
     )

@@ -205,6 +205,8 @@ SHAKER = KeyTable(
         _limit("from_hz", "The lowest frequency.", "Hz", "7"),
         _limit("to_hz", "The highest frequency.", "Hz", "10000"),
         _limit("payload_kg", "The heaviest payload.", "kg", "0.8"),
+        _limit("suspension_n_per_mm", "Stiffness of what carries the payload's weight.", "N/mm", "20"),
+        _limit("moment_nm", "The greatest tilting moment on the table.", "N m", "0.5"),
         _limit("cross_motion_pct", "Its motion across the axis; 10 is taken.", "% of that along the axis", "10"),
         _limit("thd_pct", "Distortion of its level (THD), where none is measured.", "% of the fundamental", "2"),
     ),
