@@ -103,7 +103,11 @@ def _higher_levels(plan: ChannelPlan) -> Iterator[tuple[str, tuple[PlannedPoint,
     for frequency in _linearity_frequencies(plan):
         run = [p for p in plan.of_test(LINEARITY) if p.frequency_hz == frequency]
         reach, _ = reach_of(
-            plan.shaker, frequency_hz=frequency, moving_mass_kg=plan.moving_mass_kg, unit=channel.input_unit
+            plan.shaker,
+            frequency_hz=frequency,
+            moving_mass_kg=plan.moving_mass_kg,
+            unit=channel.input_unit,
+            overhang_mm=plan.channel.overhang_mm or 0.0,
         )
         highest = min(reach, channel.full_scale or reach)
         for factor in BEYOND_TRIP if channel.trip else ():
