@@ -14,6 +14,7 @@ planning/       A plan in figures
 results/        What every kind of result shows: statements, tables, figures, verdicts
 sensor_alone/   A sensor alone in words, tables and plots
 site/           A site in tables
+sketch/         A channel as a sketch, with the limits that are stated so far
 waveforms/      Sampled signals in figures
 writing/        Words, numbers and tables
 

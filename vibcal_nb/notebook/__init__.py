@@ -1,6 +1,7 @@
 """What a notebook's cells call: openers, displays, panels.
 
 channel        What the record of a channel verdict calls: open all tests of a channel
+describe_site  What the notebook for describing a site calls: open what is stated, show it, change it in place
 drift          What the drift notebook calls to open a channel's history, after checking its parameters
 fault_finding  What the fault-finding notebook calls: open a channel, show what explains it, keep a person's finding
 old_tables     What the notebook for old tables calls: open a file by a layout, show what it makes out

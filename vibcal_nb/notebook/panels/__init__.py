@@ -2,6 +2,7 @@
 
 fault_panel  Finding a fault by hand: pick a channel, look at an explanation, leave readings out, note a finding
 layout_panel  A layout corrected by choices, with the table beside it
+site_form    Forms in which a person describes an asset's channels and kinds, beside a sketch
 site_panel   Sorting and filtering of a site's matrix, where a person is at the notebook
 what_if      What-if panels: limits, reference, detector, decision rule, coverage factor and excluded readings
 """

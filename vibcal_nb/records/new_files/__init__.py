@@ -3,6 +3,7 @@
 explained    A table of keys as TOML to fill in: what is given, what is needed, what is optional
 file_texts   equipment.toml, kinds.toml, asset.toml and visit.toml to fill in
 changed      TOML texts with values changed or tables added; what a person wrote stays as it is, comments too
+typed        What a person types into a form, as the value that TOML would hold
 schemas      JSON Schemas of the files, from the tables of keys: editors complete keys and explain them
 write_new    Which files a folder wants, and writing those that are not there
 

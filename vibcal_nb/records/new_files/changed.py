@@ -20,7 +20,7 @@ def with_tables(text: str, added: str, *, file: str) -> str:
         after = tomllib.loads(result)
     except tomllib.TOMLDecodeError as error:
         raise NotDone(f"{file} has one of the tables already ({error}); nothing was changed.") from None
-    if after != _merged(before, more):
+    if after != merged(before, more):
         raise NotDone(f"{file} has one of the tables already; nothing was changed.")
     return result
 
@@ -67,9 +67,10 @@ def _loads(text: str, file: str) -> dict[str, Any]:
         raise NotDone(f"{file} is not TOML ({error}); mend the line that is named, nothing was changed.") from None
 
 
-def _merged(first: Mapping[str, Any], second: Mapping[str, Any]) -> dict[str, Any]:
-    merged = dict(first)
+def merged(first: Mapping[str, Any], second: Mapping[str, Any]) -> dict[str, Any]:
+    """Return two sets of tables as one, the second over the first, key by key."""
+    both = dict(first)
     for name, value in second.items():
-        there = merged.get(name)
-        merged[name] = _merged(there, value) if isinstance(there, dict) and isinstance(value, dict) else value
-    return merged
+        there = both.get(name)
+        both[name] = merged(there, value) if isinstance(there, dict) and isinstance(value, dict) else value
+    return both
