@@ -14,6 +14,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from vibcal_nb.records.files.lean_imports import import_papermill
+from vibcal_nb.records.seal.sources import INJECTED
 
 # no noise at start-up and shut-down; and a record's cells are not what a person typed and will look for again
 KERNEL_ARGUMENTS = (
@@ -29,11 +30,25 @@ def execute_template(
 ) -> Any:
     """Execute a notebook into ``output`` and return it. A kernel that does not start is tried once more.
 
-    ``before`` is executed first, and is no part of the notebook.
+    ``before`` is executed first, and is no part of the notebook. Cells of parameters come back folded: whoever opens
+    the record meets its answer, and not what the notebook would have taken by default.
 
     Raises ``papermill.PapermillExecutionError`` where a cell fails, ``nbclient.exceptions.CellTimeoutError`` and
     ``DeadKernelError``, ``OSError``, and whatever else kernels and their clients raise.
     """
+    done = _execute_template(template, output, parameters=parameters, cell_seconds=cell_seconds, before=before)
+    for cell in done.cells:
+        if _OF_PARAMETERS.intersection(cell.metadata.get("tags", ())):
+            cell.metadata.setdefault("jupyter", {})["source_hidden"] = True
+    return done
+
+
+_OF_PARAMETERS = frozenset({"parameters", INJECTED})
+
+
+def _execute_template(
+    template: Path, output: Path, *, parameters: Mapping[str, Any], cell_seconds: float, before: str
+) -> Any:
     import_papermill()  # before the engine imports it
     from vibcal_nb.running.kernels.papermill_engine import ENGINE
     from vibcal_nb.running.kernels.provisioner import note_ordinary
