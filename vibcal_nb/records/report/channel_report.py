@@ -17,10 +17,13 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
+from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult, analyse_module_alone
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.drawing.kept_pictures import pictures_in
+from vibcal_nb.model.case import select_case
+from vibcal_nb.model.names import CHANNEL_VERDICT, MODULE_ALONE
 from vibcal_nb.model.visit_folder import VisitFolder
-from vibcal_nb.problems import NotDone
+from vibcal_nb.problems import NotDone, NothingToAnalyse
 from vibcal_nb.records.analyses import judges_readings
 from vibcal_nb.records.files.places import SUPERSEDED, sheet_path
 from vibcal_nb.records.files.plain_files import is_plain, read_plain
@@ -31,7 +34,7 @@ from vibcal_nb.records.perform.perform import perform
 from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.report.report_data import sheet_content
 from vibcal_nb.records.report.report_template import SHEET_TEMPLATE
-from vibcal_nb.records.report.report_tests import SealedResult
+from vibcal_nb.records.report.sealed_result import SealedResult
 from vibcal_nb.records.seal.intact import SealCheck, check_seal
 from vibcal_nb.records.seal.page import joined
 from vibcal_nb.records.seal.record_content import inputs_of, result_of
@@ -97,12 +100,28 @@ def _sealed(record: Path, entry: Mapping[str, Any]) -> SealedResult:
     if judges_readings(entry["analysis"]):  # others read many visits; `verify` performs them again
         result = perform(_stated_visit(check, entry), **names)
         again = result_entry(result)
+    module = _module_alone(check, entry) if entry["analysis"] == CHANNEL_VERDICT else None
     differences = list_differences({**names, **_said(entry)}, {**names, **_said(again)})
     if differences:
         raise SheetRefused(f"{entry['record']} does not follow from what it was made from: {differences[0]}.")
     said = {name: again[name] for name in _said(again) if name in again}  # its keys in the order of the record's own
     pictures = _pictures(check.notebook)
-    return SealedResult(result=result, entry={**entry, **said}, seal=check.seal, pictures=pictures)
+    return SealedResult(result=result, entry={**entry, **said}, seal=check.seal, pictures=pictures, module=module)
+
+
+def _module_alone(check: SealCheck, entry: Mapping[str, Any]) -> ModuleAloneResult | None:
+    """What a whole channel's record found of the module alone, analysed again from what the record states."""
+    said = entry["quantities"]["tests"].get(MODULE_ALONE)
+    if said is None:
+        return None
+    visit, names = _stated_visit(check, entry), {name: entry[name] for name in ("channel", "condition")}
+    try:
+        found = analyse_module_alone(select_case(visit, test=MODULE_ALONE, **names))
+    except NothingToAnalyse:
+        return None  # asked for, and not read
+    if found.verdict != said:
+        raise SheetRefused(f"{entry['record']} does not follow from what it was made from: the module alone.")
+    return found
 
 
 def _pictures(notebook: Any) -> dict[str, str]:

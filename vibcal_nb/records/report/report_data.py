@@ -5,19 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from vibcal_nb.display.readings.input_tables import specification_table
+from vibcal_nb.display.readings.input_tables import specification_table, specifications_table
 from vibcal_nb.display.results.not_shown import list_not_shown
 from vibcal_nb.display.results.statements import word_result
-from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.views import VIEWS
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.table import Table
 from vibcal_nb.metrology.conformity.decision import decision_rule_sentence
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.names import SENSOR_ALONE
-from vibcal_nb.records.report.annex import annex_tables
+from vibcal_nb.model.names import CONDITIONS, DRIFT
+from vibcal_nb.records.files.canonical import sum_of
+from vibcal_nb.records.report.report_answer import chip, first_sentence, report_answer
 from vibcal_nb.records.report.report_content import list_report_items, missing_table
-from vibcal_nb.records.report.report_tests import SealedResult, list_tests
+from vibcal_nb.records.report.report_figures import report_figures
+from vibcal_nb.records.report.report_matrix import report_matrix, set_point_rows, set_point_unit
+from vibcal_nb.records.report.sealed_result import SealedResult
 
 
 def sheet_content(items: Sequence[SealedResult]) -> dict[str, Any]:
@@ -25,26 +27,35 @@ def sheet_content(items: Sequence[SealedResult]) -> dict[str, Any]:
     every = sorted(items, key=_order)
     items = [item for item in every if item.result is not None]
     case: Case = items[0].result.case
-    title = f"Vibration channel {case.channel.tag}"
-    identity = f"{case.channel.tag}, asset {case.asset_tag}, visit {case.visit_name}"
-    report = list_report_items(case)
+    location = f"{case.channel.location} · " if case.channel.location else ""
     return {
-        "title": title,
-        "subtitle": f"{case.asset_name} ({case.asset_tag}), visit of {case.visit.date.isoformat()}: its calibration",
-        "identity": identity,
+        "title": f"Vibration channel {case.channel.tag}",
+        "subtitle": f"{location}{case.asset_name} ({case.asset_tag}) · visit of {case.visit.date.isoformat()}",
+        "identity": f"{case.channel.tag}, asset {case.asset_tag}, visit {case.visit_name}",
         "author": [case.visit.performed_by],
         "keywords": [f"seal {item.seal['digest']}" for item in every],
+        "answer": report_answer(every),
+        "matrix": report_matrix(every),
+        "conditions": [[name, spoken(name)] for name in CONDITIONS if any(item.condition == name for item in every)],
+        "set_points": {"unit": set_point_unit(every), "rows": set_point_rows(every)},
+        "rule": decision_rule_sentence(items[0].result.rule),
+        "return_to_service": RETURN_TO_SERVICE,
+        "signatures": [[case.visit.performed_by, "performed, date"], [case.visit.reviewed_by or "", "reviewed, date"]],
+        "figures": report_figures(every),
+        "notes": _notes(items),
+        "drift": [_drift_row(item) for item in every if item.analysis == DRIFT],
+        "not_shown": list(dict.fromkeys(text for item in items for text in list_not_shown(item.result))),
         "item": _item_rows(items),
         "work": _work_rows(case),
-        "rule": decision_rule_sentence(items[0].result.rule),
-        "verdicts": [_verdict_row(item) for item in [*items, *(item for item in every if item.result is None)]],
-        "tests": list_tests(items),
-        "not_shown": list(dict.fromkeys(text for item in items for text in list_not_shown(item.result))),
-        "missing": _missing_form(missing_table(report)),
-        "records": _records(every),
-        "signatures": [[case.visit.performed_by, "performed, date"], [case.visit.reviewed_by or "", "reviewed, date"]],
-        "annex": [table for item in every for table in annex_tables(item.entry)],
+        "missing": _missing_form(missing_table(list_report_items(case))),
+        "records": [_record(item) for item in every],
     }
+
+
+RETURN_TO_SERVICE = (
+    "Back in service by the site's procedure, under its permit: sensor and cable in place, inhibits and bypasses "
+    "removed, output and alarms seen to follow. By, date, time:"
+)
 
 
 def _order(item: SealedResult) -> tuple[int, str]:
@@ -53,16 +64,24 @@ def _order(item: SealedResult) -> tuple[int, str]:
     return names.index(test) if test in names else len(names), item.entry["condition"]
 
 
-def _item_rows(items: Sequence[SealedResult]) -> list[list[str]]:
-    """What the channel should do, from each test's specification, each line once."""
-    rows: dict[str, list[str]] = {}
+def _notes(items: Sequence[SealedResult]) -> list[list[str]]:
+    """What was not verified and what else was seen, test by test."""
+    said: dict[str, dict[str, None]] = {"Not verified": {}, "Also seen": {}}
     for item in items:
-        case = item.result.case
-        prefix = "sensor: " if case.test == SENSOR_ALONE else ""
-        for name, text in (row.cells for row in specification_table(case).rows):
-            if name not in ("visit", "reference", "readout"):
-                rows.setdefault(f"{prefix}{name}", [f"{prefix}{name}", text])
-    return list(rows.values())
+        wording, of = word_result(item.result), f"{spoken(item.analysis)}, {spoken(item.condition)}"
+        for title, texts in (("Not verified", wording.gaps), ("Also seen", wording.remarks)):
+            said[title].update(dict.fromkeys(f"{of}: {text}" for text in texts))
+    return [[title, *texts] for title, texts in said.items() if texts]
+
+
+def _drift_row(item: SealedResult) -> dict[str, Any]:
+    sentence = first_sentence(str(item.entry["statement"]))
+    return {"of": f"Drift, {spoken(item.condition)}", "chip": chip(item.verdict), "sentence": sentence}
+
+
+def _item_rows(items: Sequence[SealedResult]) -> list[list[str]]:
+    rows = specifications_table(item.result.case for item in items).rows
+    return [list(row.cells) for row in rows if row.cells[0] not in ("visit", *_EQUIPMENT)]
 
 
 def _work_rows(case: Case) -> list[list[str]]:
@@ -81,34 +100,16 @@ def _work_rows(case: Case) -> list[list[str]]:
 _EQUIPMENT = ("reference", "readout")
 
 
-def _verdict_row(item: SealedResult) -> dict[str, Any]:
-    analysis, condition, verdict = (str(item.entry[name]) for name in ("analysis", "condition", "verdict"))
-    name = spoken(analysis).capitalize()
-    if item.result is None:
-        findings = [_first_sentence(str(item.entry["statement"]))]
-    else:
-        findings = list(word_result(item.result).findings) or ["Nothing could be judged"]
-    return {
-        "heading": f"{name}, {spoken(condition)}",
-        "word": verdict_text(verdict),
-        "colour": VERDICT_LOOKS[verdict].colour,
-        "findings": findings,
-    }
-
-
-def _first_sentence(statement: str) -> str:
-    """What a statement says first after whose it is; the record and the annex hold the rest."""
-    sentences = statement.rstrip(".").split(". ")
-    return sentences[1] if len(sentences) > 1 else sentences[0]
-
-
 def _missing_form(table: Table) -> dict[str, Any]:
     return {"headings": list(table.headings), "rows": [list(row.cells) for row in table.rows], "note": table.note}
 
 
-def _records(items: Sequence[SealedResult]) -> dict[str, Any]:
-    rows = [
-        [item.entry["record"], item.seal["digest"], str(item.seal["made"]), str(item.seal["revision"])]
-        for item in items
-    ]
-    return {"headings": ["record", "seal, SHA-256", "made", "revision"], "rows": rows}
+def _record(item: SealedResult) -> dict[str, Any]:
+    return {
+        "record": item.entry["record"],
+        "made": str(item.seal["made"]),
+        "revision": str(item.seal["revision"]),
+        "verdict": item.verdict,
+        "seal": item.seal["digest"],
+        "numbers": sum_of(item.entry["quantities"]),
+    }

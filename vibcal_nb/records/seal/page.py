@@ -10,7 +10,6 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache, lru_cache
 from html import escape
-from itertools import zip_longest
 from typing import Any
 
 from vibcal_nb.display.site.site_matrix import MATRIX_STYLE
@@ -126,7 +125,8 @@ def _answer_first(cells: Sequence[Mapping[str, Any]]) -> Iterator[str]:
     What a cell before the answer shows is on the page all the same.
     """
     start = next(number for number, cell in enumerate(cells) if cell.get("id") == _ANSWER)
-    for cell, following in zip_longest(cells, cells[1:], fillvalue={}):
+    nothing: Mapping[str, Any] = {}
+    for cell, following in zip(cells, [*cells[1:], nothing], strict=True):
         start -= 1
         is_text = cell["cell_type"] == "markdown"
         if is_text and (start >= 0 or _EXPLORED in _tags(following)):

@@ -58,8 +58,7 @@ def test_a_ratio_by_gtc(r, f, g):
 def test_the_default_is_a_half_and_the_budget_shows_it():
     line = certificate_error(choose_reference([reference(None)], 80.0), 80.0, on=DAY).level
     assert line.source == (
-        "certificate of REF-1, 40 to 200 Hz; correlation over frequency 0.5 "
-        "(default: judgement, no source)"
+        "certificate of REF-1, 40 to 200 Hz; correlation over frequency 0.5 (default: judgement, no source)"
     )
     assert certificate_error(choose_reference([reference(0.8)], 80.0), 80.0, on=DAY).level.source.endswith(
         "correlation over frequency 0.8"
