@@ -140,11 +140,11 @@ SHEET_TEMPLATE = r"""
    #pairs(d.work)])
 
 == Records, their seals and their numbers
-#columns(2, gutter: 6mm, text(5.3pt, for r in d.records {
-  block(breakable: false, above: 0.9em)[*#r.record*, #r.verdict, revision #r.revision, made #r.made \
-    seal #r.seal \
-    numbers #r.numbers]
-}))
+#grid(columns: (1fr, 1fr), gutter: 6mm, row-gutter: 6pt, ..d.records.map(r => text(5.3pt)[
+  *#r.record*, #r.verdict, revision #r.revision, made #r.made \
+  seal #r.seal \
+  numbers #r.numbers
+]))
 #text(7pt)[Sums are SHA-256. The seal is that of the record; the numbers are the record's `quantities`, digit for digit
   as `results.json` holds them. `python -m vibcal_nb verify` tells whether records, this sheet and the readings are
   those that were sealed. Electronic sign-offs lie beside the records.]
