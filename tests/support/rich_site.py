@@ -32,10 +32,27 @@ sensor = { serial = "S-1041" }
 cable = { length_m = 12 }
 converter = { serial = "C-118" }
 monitor = { slot = "3/1" }
+[channels.STG-1-V11.indication]
+unit = "mm/s rms"
+full_scale = 25
+display_step = 0.1
+tolerance = { span_pct = 1.0 }
+[channels.STG-1-V11.set_points.trip]
+tolerance = { reading_pct = 5.0 }
+delay_s = [0.8, 1.2]
+latching = true
+[channels.STG-1-V11.electrical.bias]
+unit = "V"
+min = 8
+max = 12
 [channels.STG-1-V11.from.2025-04-29]
 trip = 17.5
 [kinds.unused]
 alert = 11.0
+[groups.bearing-1]
+logic = "1oo1"
+channels = ["STG-1-V11"]
+set_point = "trip"
 """
 )
 RICH_EQUIPMENT = (
@@ -57,6 +74,18 @@ rule = "guarded"
 "Freq" = "standard_uncertainty_pct"
 [contributions.mounting]
 value_pct = 0.3
+[inhibit]
+permit = "PTW-1"
+channels = ["STG-1-V11"]
+off = "08:30"
+on = "11:05"
+by = "Technician A"
+told = "control room"
+logic = "2oo3 became 1oo2"
+[return_to_service]
+by = "Technician A"
+at = 11:20:00
+checks = ["Trip path proved."]
 [table]
 [[table.part]]
 wide = { column = "repeat", values = { "output" = "1" } }

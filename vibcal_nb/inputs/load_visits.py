@@ -17,6 +17,7 @@ from vibcal_nb.inputs.read_equipment import read_equipment
 from vibcal_nb.inputs.read_laid_out import read_laid_out
 from vibcal_nb.inputs.read_readings import read_readings
 from vibcal_nb.inputs.read_visit import read_visit
+from vibcal_nb.inputs.relay.read_safety_trail import with_known_channels
 from vibcal_nb.inputs.tags import fold_tag, is_safe_tag
 from vibcal_nb.model.asset import Asset
 from vibcal_nb.model.readings import ReadingTable
@@ -112,7 +113,7 @@ def _read_all(path: Path, folder: Path, asset_folder: Path, site: Path, problems
     table = ReadingTable(readings=(), file=TABLES[0]) if not present else None  # of a planned visit
     if len(present) == 1:
         table = _read_table(present[0], problems, visit=visit, asset=asset)
-    if visit is not None and table is not None and table.readings and not visit.performed_by.strip():
+    if visit is not None and table is not None and table.rows and not visit.performed_by.strip():
         remedy = "give who took the readings"
         problems.append(Problem(file="visit.toml", column="performed_by", found="nothing", remedy=remedy))
     if visit is not None and equipment is not None:
@@ -126,6 +127,8 @@ def _read_all(path: Path, folder: Path, asset_folder: Path, site: Path, problems
             for name in visit.equipment
             if name not in known
         ]
+    if visit is not None and asset is not None:
+        visit = with_known_channels(visit, asset, problems)
     if problems or asset is None or equipment is None or visit is None or table is None:
         return None
     references, readouts = equipment.used_by(visit.equipment)

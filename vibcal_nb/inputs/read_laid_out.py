@@ -10,11 +10,10 @@ from vibcal_nb.inputs.grids.grid import Grid
 from vibcal_nb.inputs.grids.read_grids import read_grids
 from vibcal_nb.inputs.layout.laid_out import LaidOut, LaidRow
 from vibcal_nb.inputs.layout.lay_out import lay_out
-from vibcal_nb.inputs.read_readings import COLUMNS, collect_readings
-from vibcal_nb.inputs.reading_row import RowReader
+from vibcal_nb.inputs.read_readings import COLUMNS, AnyRow, collect_readings, reader_of
 from vibcal_nb.model.asset import Asset
 from vibcal_nb.model.layout import Layout
-from vibcal_nb.model.readings import PendingRow, Reading, ReadingTable
+from vibcal_nb.model.readings import PendingRow, ReadingTable
 from vibcal_nb.problems import Problem
 
 FIRST_ROW = 2  # of a reading table: the headings are row 1
@@ -30,7 +29,7 @@ class LaidOutTable:
     """
 
     table: ReadingTable | None
-    rows: tuple[Reading | PendingRow | None, ...]
+    rows: tuple[AnyRow | None, ...]
     laid: LaidOut
     grids: tuple[Grid, ...]
 
@@ -55,11 +54,12 @@ def read_laid_out(path: Path, problems: list[Problem], *, asset: Asset | None, l
     return LaidOutTable(table=table, rows=tuple(rows), laid=laid, grids=grids)
 
 
-def _read_row(path: Path, row: LaidRow, asset: Asset | None, problems: list[Problem]) -> Reading | PendingRow | None:
+def _read_row(path: Path, row: LaidRow, asset: Asset | None, problems: list[Problem]) -> AnyRow | None:
     file = f"{path.name}, sheet {row.sheet}" if row.sheet else path.name
     cells = tuple(row.cells.get(name, "") for name in COLUMNS)
     raw = RawTable(headings=COLUMNS, heading_row=1, rows=(), decimal_comma=False, keeps_zeros=row.keeps_zeros)
-    return RowReader(file, row.row, cells, _places(row), raw, asset, problems).read()
+    places = _places(row)
+    return reader_of(cells, places)(file, row.row, cells, places, raw, asset, problems).read()
 
 
 def _places(row: LaidRow) -> dict[str, int]:
@@ -68,8 +68,8 @@ def _places(row: LaidRow) -> dict[str, int]:
     return {name: place for name, place in _PLACES.items() if name != other}
 
 
-def _numbered(found: Reading | PendingRow | None, row: LaidRow, number: int) -> Reading | PendingRow | None:
-    if isinstance(found, Reading):
+def _numbered(found: AnyRow | None, row: LaidRow, number: int) -> AnyRow | None:
+    if found is not None and not isinstance(found, PendingRow):
         return replace(found, row=number, note="; ".join(filter(None, (found.note, place_of(row)))))
     return None if found is None else replace(found, row=number)
 

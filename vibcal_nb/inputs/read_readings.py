@@ -8,18 +8,22 @@ from pathlib import Path
 from vibcal_nb.inputs.files.table_files import RawTable, read_table
 from vibcal_nb.inputs.grids.first_table import read_first_table
 from vibcal_nb.inputs.reading_row import RowReader
+from vibcal_nb.inputs.relay.check_row import CheckRowReader
 from vibcal_nb.inputs.retaken import close_retaken
 from vibcal_nb.model.asset import Asset
-from vibcal_nb.model.keys.reading_columns import READING_TABLE, SHEET_COLUMNS
+from vibcal_nb.model.keys.reading_columns import NEEDED_BY, NEEDED_BY_ALL, READING_TABLE, SHEET_COLUMNS
+from vibcal_nb.model.names import CHECKS
 from vibcal_nb.model.readings import PendingRow, Reading, ReadingTable
+from vibcal_nb.model.relay.check_rows import CheckRow
 from vibcal_nb.problems import Problem, one_of
 
 COLUMNS = READING_TABLE.names
 FREQUENCIES = ("frequency_hz", "frequency_rpm")
 REQUIRED = tuple(key.name for key in READING_TABLE.keys if key.required and key.name not in FREQUENCIES)
 OPTIONAL = tuple(key.name for key in READING_TABLE.keys if not key.required)
-NUMBERS = (*FREQUENCIES, "applied", "output")
+NUMBERS = (*FREQUENCIES, "applied", "output", "delay_s", "value")
 MOST_PROBLEMS = 10_000
+AnyRow = Reading | PendingRow | CheckRow
 # What a prepared sheet says to the person who fills it in; these columns are read past.
 SHEET_ONLY = SHEET_COLUMNS.names
 
@@ -41,11 +45,11 @@ def read_readings(
         return None
     commas = _has_decimal_commas(raw, places)
     rows = [
-        RowReader(path.name, number, cells, places, raw, asset, problems, has_decimal_commas=commas)
+        reader_of(cells, places)(path.name, number, cells, places, raw, asset, problems, has_decimal_commas=commas)
         for number, cells in raw.rows
         if not _is_spare(cells, raw.headings)
     ]
-    found: list[Reading | PendingRow | None] = []
+    found: list[AnyRow | None] = []
     for row in rows:
         found.append(row.read())
         if len(problems) - before > MOST_PROBLEMS:  # a table of something else: its problems would fill the memory
@@ -57,24 +61,35 @@ def read_readings(
     return None if len(problems) > before else table
 
 
+def reader_of(cells: Sequence[str], places: Mapping[str, int]) -> type[RowReader]:
+    """Return what reads a row, by its test."""
+    return CheckRowReader if _test_of(cells, places) in CHECKS else RowReader
+
+
+def _test_of(cells: Sequence[str], places: Mapping[str, int]) -> str:
+    place = places.get("test", len(cells))
+    return cells[place].lower().replace(" ", "-").replace("_", "-") if place < len(cells) else ""
+
+
 def _is_spare(cells: Sequence[str], headings: Sequence[str]) -> bool:
     """Whether nothing stands in a row but what a prepared sheet itself works out there."""
     filled = [place for place, cell in enumerate(cells) if cell]
     return all(place < len(headings) and headings[place].strip().lower() in SHEET_ONLY for place in filled)
 
 
-def collect_readings(
-    rows: Sequence[Reading | PendingRow | None], file: str, problems: list[Problem]
-) -> ReadingTable | None:
+def collect_readings(rows: Sequence[AnyRow | None], file: str, problems: list[Problem]) -> ReadingTable | None:
     """Return the table of the rows of a file; None, with the problem noted, where a reading stands there twice.
 
     A table without any reading is that of a planned visit. A row that is read again in another one is no longer open.
     """
     before = len(problems)
     readings = tuple(row for row in rows if isinstance(row, Reading))
+    checks = tuple(row for row in rows if isinstance(row, CheckRow))
     pending = tuple(close_retaken([row for row in rows if isinstance(row, PendingRow)], readings))
     _note_repeated_rows(readings, file, problems)
-    return None if len(problems) > before else ReadingTable(readings=readings, file=file, pending=pending)
+    return (
+        None if len(problems) > before else ReadingTable(readings=readings, file=file, pending=pending, checks=checks)
+    )
 
 
 def _place_columns(
@@ -108,13 +123,22 @@ def _place_columns(
             places[column] = place
     if "" in mapped.values():  # what is missing may be what the refused entry was about
         return None if len(problems) > before or not set(REQUIRED) <= set(places) else places
-    missing = [column for column in REQUIRED if column not in places]
+    needed = _needed(raw, places)
+    missing = [column for column in (*REQUIRED, *OPTIONAL) if column in needed and column not in places]
     for column in missing:
         note(column, "no such column", "add it, or map its heading in visit.toml under [columns]")
-    if sum(column in places for column in FREQUENCIES) != 1:
-        found = "both frequency_hz and frequency_rpm" if "frequency_hz" in places else "no such column"
+    given = sum(column in places for column in FREQUENCIES)
+    if given > 1 or (not given and FREQUENCIES[0] in needed):
+        found = "both frequency_hz and frequency_rpm" if given else "no such column"
         note("frequency_hz", found, "give one of frequency_hz and frequency_rpm")
     return None if len(problems) > before else places
+
+
+def _needed(raw: RawTable, places: Mapping[str, int]) -> set[str]:
+    """The columns that the rows of a table need, by their tests; of a table without rows those of readings."""
+    tests = {_test_of(cells, places) for _, cells in raw.rows if not _is_spare(cells, raw.headings)} or {""}
+    readings = (*REQUIRED, FREQUENCIES[0])
+    return {*NEEDED_BY_ALL, *(column for test in tests for column in NEEDED_BY.get(test, readings))}
 
 
 def _has_decimal_commas(raw: RawTable, places: Mapping[str, int]) -> bool:

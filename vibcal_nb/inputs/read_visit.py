@@ -7,6 +7,7 @@ from pathlib import Path
 
 from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
 from vibcal_nb.inputs.layout.visit_layout import read_columns, read_visit_layout
+from vibcal_nb.inputs.relay.read_safety_trail import read_safety_trail
 from vibcal_nb.model.keys.visit_keys import VISIT_FILE
 from vibcal_nb.model.visit import Contribution, Decision, Visit
 from vibcal_nb.problems import Problem, shown
@@ -34,6 +35,7 @@ def read_visit(path: Path, problems: list[Problem]) -> Visit | None:
     mapped = read_columns(root)
     layout = read_visit_layout(root, path.parent, mapped)
     contributions = _read_contributions(root)
+    trail = read_safety_trail(root)
     root.finish()
     if len(problems) > before or day is None:
         return None
@@ -46,6 +48,7 @@ def read_visit(path: Path, problems: list[Problem]) -> Visit | None:
         columns=mapped,
         layout=layout,
         contributions=contributions,
+        trail=trail,
         **optional,
     )
 

@@ -9,9 +9,10 @@ from vibcal_nb.inputs.files.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.files.table_files import RawTable
 from vibcal_nb.inputs.tags import find_tag
 from vibcal_nb.model.asset import Asset, Channel
-from vibcal_nb.model.keys.reading_columns import READING_TABLE
-from vibcal_nb.model.names import LINEARITY, MODULE_ALONE, SENSOR_ALONE
+from vibcal_nb.model.keys.reading_columns import OF_CHECKS, READING_TABLE, USED_BY
+from vibcal_nb.model.names import INDICATION, LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.model.readings import PendingRow, Reading
+from vibcal_nb.model.relay.check_rows import CheckRow
 from vibcal_nb.problems import Problem, one_of, shown
 from vibcal_nb.units import Unit, UnitError, acceptable_for, hz_from_rpm, is_convertible, parse_unit
 
@@ -37,9 +38,8 @@ class RowReader:
         self.raw, self.asset, self.problems = raw, asset, problems
         self.has_decimal_commas = has_decimal_commas  # then a point may mean a thousand to whoever typed it
 
-    def read(self) -> Reading | PendingRow | None:
-        """Return the reading, or the row that is not yet one; None where there is a problem, which is noted."""
-        before = len(self.problems)
+    def read(self) -> Reading | PendingRow | CheckRow | None:
+        """Return what was read, or the row that is not yet read; None where there is a problem, which is noted."""
         if len(self.cells) > len(self.raw.headings):
             split = self._split_number()
             if split is not None:
@@ -54,6 +54,11 @@ class RowReader:
                     "remove it, or quote cells that hold the separator",
                 )
                 return None  # the cells before it are likely shifted, and their problems would mislead
+        return self.read_cells()
+
+    def read_cells(self) -> Reading | PendingRow | CheckRow | None:
+        """Return the reading, or the row that is not yet one, of a row of as many cells as there are headings."""
+        before = len(self.problems)
         channel_tag, channel = self._channel()
         test, condition = self._choice("test"), self._choice("condition")
         fields: dict[str, Any] = {"frequency_hz": self._frequency()}
@@ -64,7 +69,10 @@ class RowReader:
         )
         if not self.is_pending:
             fields["output"], fields["output_decimals"] = self._number("output")
-        fields["output_unit"] = self._unit("output_unit", self._expected(channel, test, "output_unit"), vibration=False)
+        fields["output_unit"] = self._unit(
+            "output_unit", self._expected(channel, test, "output_unit"), vibration=test == INDICATION
+        )
+        self.check_blank(test)
         self._check_output_sign(fields.get("output"), fields["output_unit"])
         direction = self._choice("direction")
         repeat = self._repeat()
@@ -86,6 +94,13 @@ class RowReader:
             if not self.raw.decimal_comma and self._cell(unit).isdigit() and self._cell(number).isdigit():
                 return f"{self._cell(number)},{self._cell(unit)}"
         return None
+
+    def check_blank(self, test: str | None) -> None:
+        """Note what stands in columns that rows of the test leave blank: it would be lost."""
+        for column in OF_CHECKS:
+            if test is not None and column not in USED_BY.get(test, ()) and self._cell(column):
+                remedy = f"rows of {test} leave it blank: move it, or write it into note"
+                self._note(column, shown(self._cell(column)), remedy)
 
     def _note(self, column: str | None, found: str, remedy: str) -> None:
         self.problems.append(Problem(file=self.file, row=self.number, column=column, found=found, remedy=remedy))
@@ -137,9 +152,12 @@ class RowReader:
         since = asset.retired_channels[retired].isoformat()
         return f"{shown(tag)}, retired since {since}", "mend the tag, or the day in asset.toml"
 
+    def _plain_word(self, column: str) -> str:
+        return self._cell(column).lower().replace(" ", "-").replace("_", "-")
+
     def _choice(self, column: str) -> str | None:
         key, text = READING_TABLE[column], self._cell(column)
-        plain = text.lower().replace(" ", "-").replace("_", "-")
+        plain = self._plain_word(column)
         if plain in key.choices:
             return plain
         if text or key.required:
@@ -178,6 +196,8 @@ class RowReader:
 
     def _expected(self, channel: Channel | None, test: str | None, which: str) -> Unit | None:
         part: Any = channel
+        if channel is not None and test == INDICATION and which == "output_unit":
+            return channel.input_unit if channel.indication is None else channel.indication.unit
         if channel is not None and test in (SENSOR_ALONE, MODULE_ALONE):
             part = channel.sensor if test == SENSOR_ALONE else channel.module
         return None if part is None else getattr(part, which)

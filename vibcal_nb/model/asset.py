@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 
 from vibcal_nb.model.items import Item
-from vibcal_nb.model.names import AS_FOUND, AS_LEFT
+from vibcal_nb.model.names import ALERT, AS_FOUND, AS_LEFT, TRIP
+from vibcal_nb.model.relay.electrical import ElectricalLimit
+from vibcal_nb.model.relay.set_points import Indication, SetPoint, VotingGroup
 from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.units import Unit
 
@@ -92,6 +94,9 @@ class Channel:
     ``moving_mass_kg`` is what a shaker carries: sensor, mounting block and the part of the cable that moves;
     ``overhang_mm`` how far its centre lies beside the shaker's axis; ``transverse_pct`` the sensor's transverse
     sensitivity in % of that along its axis.
+    ``relays`` are the set points that are stated with their relays, ``indication`` what the monitor shows,
+    ``electrical`` what may be read at rest. ``group`` is there where this stands for channels that vote, and has
+    nothing else of them.
     ``items`` are those installed, ``kind`` names what its limits are shared with, ``formerly`` its older tags. What the
     channel does not state is None.
     """
@@ -116,6 +121,10 @@ class Channel:
     band: BandSpecification | None = None
     sensor: SensorSpecification | None = None
     module: ModuleSpecification | None = None
+    relays: tuple[SetPoint, ...] = ()
+    indication: Indication | None = None
+    electrical: tuple[ElectricalLimit, ...] = ()
+    group: VotingGroup | None = None
     kind: str | None = None
     items: tuple[Item, ...] = ()
     formerly: tuple[str, ...] = ()
@@ -128,8 +137,28 @@ class Channel:
     @property
     def set_points(self) -> tuple[tuple[str, float], ...]:
         """Name and level of each set point that the channel states, in ``input_unit``."""
-        stated = (("alert", self.alert), ("trip", self.trip))
-        return tuple((name, level) for name, level in stated if level is not None)
+        short = ((ALERT, self.alert), (TRIP, self.trip))
+        further = ((relay.name, relay.level) for relay in self.relays if relay.name not in (ALERT, TRIP))
+        return (*((name, level) for name, level in short if level is not None), *further)
+
+    def relay_of(self, set_point: str) -> SetPoint:
+        """Return a set point with its relay, as far as one is stated. Raises ``KeyError``."""
+        level = dict(self.set_points)[set_point]
+        stated = next((relay for relay in self.relays if relay.name == set_point), None)
+        return SetPoint(name=set_point, level=level) if stated is None else replace(stated, level=level)
+
+
+def channel_of(group: VotingGroup, *, input_unit: Unit, output_unit: Unit) -> Channel:
+    """Return a group that votes as a channel: of its channels it has the units alone."""
+    return Channel(
+        tag=group.tag,
+        location=f"{group.logic} of {', '.join(group.channels)}",
+        input_unit=input_unit,
+        output_unit=output_unit,
+        nominal_sensitivity=1.0,
+        tolerance=Tolerance(),
+        group=group,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,8 +166,9 @@ class Asset:
     """A machine on one day, with its rotors and its channels, the channels under their tags.
 
     ``channels`` are as a visit on that day found them, ``as_left`` those that it left otherwise (an item was
-    exchanged). ``formerly`` are older tags of the asset; ``retired`` is the first day on which it is no longer in
-    service, and so of ``retired_channels``, which are none of ``channels``.
+    exchanged). ``groups`` are the groups that vote, each as a channel of its own. ``formerly`` are older tags of the
+    asset; ``retired`` is the first day on which it is no longer in service, and so of ``retired_channels``, which are
+    none of ``channels``.
     """
 
     tag: str
@@ -149,6 +179,7 @@ class Asset:
     formerly: tuple[str, ...] = ()
     retired: date | None = None
     retired_channels: Mapping[str, date] = field(default_factory=dict)
+    groups: Mapping[str, Channel] = field(default_factory=dict)
 
     @cached_property
     def by_older_tag(self) -> Mapping[str, str]:
@@ -156,5 +187,7 @@ class Asset:
         return {older: tag for tag, channel in self.channels.items() for older in channel.formerly}
 
     def channel(self, tag: str, condition: str = AS_FOUND) -> Channel:
-        """Return a channel as it was found, or left. Raises ``KeyError``."""
+        """Return a channel as it was found, or left, or a group that votes. Raises ``KeyError``."""
+        if tag in self.groups:
+            return self.groups[tag]
         return self.as_left.get(tag, self.channels[tag]) if condition == AS_LEFT else self.channels[tag]

@@ -9,23 +9,35 @@ from dataclasses import dataclass, replace
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.equipment import VIBRATION, Readout, Reference, Shaker
 from vibcal_nb.model.items import CONVERTER, MONITOR, SENSOR, Item
-from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
+from vibcal_nb.model.names import (
+    BAND_RESPONSE,
+    ELECTRICAL,
+    INDICATION,
+    LINEARITY,
+    MODULE_ALONE,
+    SENSOR_ALONE,
+    SET_POINT,
+    TESTS,
+    VOTING,
+)
 from vibcal_nb.model.readings import PendingRow, Reading
+from vibcal_nb.model.relay.check_rows import CheckRow
 from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NothingToAnalyse
 from vibcal_nb.units import Unit, parse_unit
 
 EXPLORATION = "left out while exploring"
+_READ_BY_ITSELF = (INDICATION, SET_POINT, VOTING)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
     """What an analysis is made from.
 
-    ``readings`` holds the excluded ones too, with their reasons; ``pending`` are planned rows of this channel and test
-    without an output. The ``with_...`` methods return a changed copy for what-if questions; nothing a person typed is
-    altered.
+    ``readings`` holds the excluded ones too, with their reasons; ``checks`` are rows of a test that reads no output, and
+    ``pending`` planned rows of this channel and test that were not read. The ``with_...`` methods return a changed copy
+    for what-if questions; nothing a person typed is altered.
     """
 
     asset_tag: str
@@ -41,6 +53,7 @@ class Case:
     table_file: str
     shakers: tuple[Shaker, ...] = ()
     pending: tuple[PendingRow, ...] = ()
+    checks: tuple[CheckRow, ...] = ()
 
     @property
     def input_unit(self) -> Unit:
@@ -125,31 +138,36 @@ def select_case(folder: VisitFolder, *, channel: str, test: str, condition: str)
     Raises ``NothingToAnalyse`` with a sentence naming what the visit holds where there is nothing to select.
     """
     require_channel(folder, channel)
-    readings = tuple(
-        reading
-        for reading in folder.table.readings
-        if (reading.channel, reading.test, reading.condition) == (channel, test, condition)
-    )
-    if not readings:
-        held = sorted({f"{r.test} {r.condition}" for r in folder.table.readings if r.channel == channel})
+    what = (channel, test, condition)
+    readings = tuple(r for r in folder.table.readings if (r.channel, r.test, r.condition) == what)
+    checks = tuple(r for r in folder.table.checks if (r.channel, r.test, r.condition) == what)
+    if not readings and not checks:
+        held = sorted({f"{r.test} {r.condition}" for r in folder.table.rows if r.channel == channel})
         raise NothingToAnalyse(
             f"{folder.table.file} holds no {test} readings of {channel} {condition}; "
             f"it holds {', '.join(held) or 'nothing of this channel'}."
         )
-    return make_case(folder, channel=channel, test=test, condition=condition, readings=readings)
+    return make_case(folder, channel=channel, test=test, condition=condition, readings=readings, checks=checks)
 
 
 def require_channel(folder: VisitFolder, channel: str) -> None:
     """Raise ``NothingToAnalyse``, naming the channels that there are, where the asset has no such channel."""
-    if channel not in folder.asset.channels:
-        known = ", ".join(folder.asset.channels)
+    if channel not in folder.asset.channels and channel not in folder.asset.groups:
+        known = ", ".join((*folder.asset.channels, *folder.asset.groups))
         raise NothingToAnalyse(f"Asset {folder.asset.tag} has no channel '{channel}'; its channels are {known}.")
 
 
 def make_case(
-    folder: VisitFolder, *, channel: str, test: str, condition: str, readings: tuple[Reading, ...] = ()
+    folder: VisitFolder,
+    *,
+    channel: str,
+    test: str,
+    condition: str,
+    readings: tuple[Reading, ...] = (),
+    checks: tuple[CheckRow, ...] = (),
 ) -> Case:
     """Return the case of a channel that the asset has, with the equipment of its visit that fits the test."""
+    shaken = test not in (VOTING, ELECTRICAL)
     return Case(
         asset_tag=folder.asset.tag,
         asset_name=folder.asset.name,
@@ -159,18 +177,21 @@ def make_case(
         condition=condition,
         readings=readings,
         references=fitting_references(folder.references, channel=folder.asset.channel(channel, condition), test=test),
-        readouts=folder.readouts,
-        shakers=tuple(item for item in folder.equipment.shakers if item.id in folder.visit.equipment),
+        readouts=() if test in _READ_BY_ITSELF else folder.readouts,
+        shakers=tuple(item for item in folder.equipment.shakers if item.id in folder.visit.equipment and shaken),
         visit=folder.visit,
         table_file=folder.table.file,
         pending=tuple(
             row for row in folder.table.pending if (row.channel, row.test, row.condition) == (channel, test, condition)
         ),
+        checks=checks,
     )
 
 
 def fitting_references(references: Iterable[Reference], *, channel: Channel, test: str) -> tuple[Reference, ...]:
     """Return the references that make known what a test applies: vibration, or what is injected into the module."""
+    if test in (VOTING, ELECTRICAL):
+        return ()
     if test != MODULE_ALONE:
         return tuple(item for item in references if item.quantity == VIBRATION)
     module = channel.module
@@ -181,6 +202,5 @@ def fitting_references(references: Iterable[Reference], *, channel: Channel, tes
 def list_cases(folder: VisitFolder) -> list[tuple[str, str, str]]:
     """List (channel, test, condition) for which the visit holds readings, in the asset's order of channels."""
     order = {tag: number for number, tag in enumerate(folder.asset.channels)}
-    tests = (LINEARITY, BAND_RESPONSE, SENSOR_ALONE, MODULE_ALONE)
-    found = {(r.channel, r.test, r.condition) for r in folder.table.readings}
-    return sorted(found, key=lambda item: (order.get(item[0], math.inf), tests.index(item[1]), item[2]))
+    found = {(r.channel, r.test, r.condition) for r in folder.table.rows}
+    return sorted(found, key=lambda item: (order.get(item[0], math.inf), item[0], TESTS.index(item[1]), item[2]))

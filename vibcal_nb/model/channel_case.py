@@ -10,7 +10,7 @@ from datetime import date
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case, list_cases, require_channel, select_case
 from vibcal_nb.model.equipment import Readout, Reference
-from vibcal_nb.model.names import AS_FOUND, AS_LEFT, CHANNEL_VERDICT, CONDITIONS
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT, CHANNEL_VERDICT, CONDITIONS, VOTING
 from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NothingToAnalyse
@@ -121,7 +121,7 @@ def select_tests(folder: VisitFolder, *, channel: str, condition: str) -> dict[s
 def list_channel_cases(folder: VisitFolder) -> list[tuple[str, str]]:
     """List (channel, condition) for which the visit holds readings, in the asset's order of channels."""
     order = {tag: number for number, tag in enumerate(folder.asset.channels)}
-    found = {(tag, condition) for tag, _, condition in list_cases(folder)}
+    found = {(tag, condition) for tag, test, condition in list_cases(folder) if test != VOTING}
     return sorted(found, key=lambda item: (order.get(item[0], math.inf), item[1]))
 
 

@@ -9,9 +9,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from vibcal_nb.model.asset import Asset, Channel, Rotor
+from vibcal_nb.model.asset import Asset, Channel, Rotor, channel_of
 from vibcal_nb.model.items import CONVERTER, SENSOR, Item, installed
 from vibcal_nb.model.names import AS_FOUND, AS_LEFT
+from vibcal_nb.model.relay.set_points import VotingGroup
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,6 +54,7 @@ class DatedAsset:
     channels: Mapping[str, DatedChannel]
     formerly: tuple[str, ...] = ()
     retired: date | None = None
+    groups: tuple[VotingGroup, ...] = ()
 
     def on(self, day: date) -> Asset:
         """Return the asset as it was on a day; channels that were retired by then are told apart."""
@@ -69,4 +71,10 @@ class DatedAsset:
             formerly=self.formerly,
             retired=self.retired,
             retired_channels=gone,
+            groups={group.tag: _as_channel(group, found) for group in self.groups if set(group.channels) <= set(found)},
         )
+
+
+def _as_channel(group: VotingGroup, channels: Mapping[str, Channel]) -> Channel:
+    first = channels[group.channels[0]]
+    return channel_of(group, input_unit=first.input_unit, output_unit=first.output_unit)

@@ -15,8 +15,19 @@ MODULE_ALONE: Final = "module-alone"
 SHAKER_TESTS = (LINEARITY, BAND_RESPONSE, SENSOR_ALONE)
 """Tests in which a shaker drives the sensor."""
 
-TESTS = (*SHAKER_TESTS, MODULE_ALONE)
+INDICATION: Final = "indication"
+SET_POINT: Final = "set-point"
+VOTING: Final = "voting"
+ELECTRICAL: Final = "electrical"
+
+CHECKS = (SET_POINT, VOTING, ELECTRICAL)
+"""Tests whose rows hold something else than a level and an output."""
+
+TESTS = (*SHAKER_TESTS, MODULE_ALONE, INDICATION, *CHECKS)
 """What the column ``test`` of a reading table may say."""
+
+SET_POINTS: Final = "set-points"
+"""The analysis of the test of set points."""
 
 DRIFT: Final = "drift"
 CHANNEL_VERDICT: Final = "channel-verdict"
@@ -24,8 +35,17 @@ CHANNEL_VERDICT: Final = "channel-verdict"
 AS_FOUND: Final = "as-found"
 AS_LEFT: Final = "as-left"
 
-DIRECTIONS = ("rising", "falling")
-"""What the column ``direction`` of a reading table may say."""
+RISING: Final = "rising"
+FALLING: Final = "falling"
+
+DIRECTIONS = (RISING, FALLING)
+"""What the column ``direction`` of a reading table may say, and where a set point acts."""
+
+ALERT: Final = "alert"
+TRIP: Final = "trip"
+
+ACTED = ("yes", "no")
+"""What the column ``acted`` of a reading table may say."""
 
 CONDITIONS = (AS_FOUND, AS_LEFT)
 """What the column ``condition`` of a reading table may say."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from vibcal_nb.model.relay.check_rows import CheckRow
 from vibcal_nb.units import Unit
 
 SAME_LEVEL_PCT = 3.0
@@ -70,12 +71,19 @@ class PendingRow:
 class ReadingTable:
     """All readings of one file, excluded ones too, in the order of the file.
 
-    ``pending`` holds the rows that have no output. A visit's table without readings is ``planned``.
+    ``checks`` are the rows that hold something else than an output. ``pending`` holds the rows that were not
+    read. A visit's table without readings and checks is ``planned``.
     """
 
     readings: tuple[Reading, ...]
     file: str
     pending: tuple[PendingRow, ...] = ()
+    checks: tuple[CheckRow, ...] = ()
+
+    @property
+    def rows(self) -> tuple[Reading | CheckRow, ...]:
+        """All that was read, of either kind."""
+        return (*self.readings, *self.checks)
 
     @property
     def open(self) -> tuple[PendingRow, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from vibcal_nb.model.layout import Layout
+from vibcal_nb.model.relay.safety_trail import SafetyTrail
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +48,8 @@ class Visit:
     """A visit to an asset; ``equipment`` holds identifiers, ``columns`` heading to column of the contract.
 
     ``outage`` names what several visits of the asset belong to, one that found and one that left.
-    ``layout`` says how its reading table is laid out, where that is otherwise than the contract has it. ``laboratory``
+    ``layout`` says how its reading table is laid out, where that is otherwise than the contract has it.
+    ``trail`` is what it states of protection that was inhibited. ``laboratory``
     and ``customer`` are name and address, which a calibration report names.
     """
 
@@ -64,3 +66,4 @@ class Visit:
     columns: Mapping[str, str] = field(default_factory=dict)
     layout: Layout | None = None
     contributions: tuple[Contribution, ...] = ()
+    trail: SafetyTrail = field(default_factory=SafetyTrail)

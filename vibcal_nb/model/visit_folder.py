@@ -35,4 +35,4 @@ class VisitFolder:
     @property
     def is_planned(self) -> bool:
         """Whether the visit has no readings yet: it is counted, and stops nothing."""
-        return not self.table.readings
+        return not self.table.rows

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from vibcal_nb.inputs.asset.read_dated_channel import read_dated_channel
+from vibcal_nb.inputs.asset.read_groups import read_groups
 from vibcal_nb.inputs.asset.read_kinds import asset_kinds
 from vibcal_nb.inputs.asset.restated import DatedLayers
 from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
@@ -33,11 +34,12 @@ def read_asset(path: Path, problems: list[Problem], *, kinds: Mapping[str, Dated
         head.finish()
     rotors = _read_rotors(root)
     channels = _read_channels(root, rotors, asset_kinds(root, kinds))
+    groups = read_groups(root, channels)
     root.finish()
     _check_names(root, fields.get("tag", ""), fields.get("formerly", ()))
     if len(problems) > before:
         return None
-    return DatedAsset(rotors=tuple(rotors.values()), channels=channels, **fields)
+    return DatedAsset(rotors=tuple(rotors.values()), channels=channels, groups=groups, **fields)
 
 
 def _read_rotors(root: TomlTable) -> dict[str, Rotor]:
@@ -69,6 +71,8 @@ def _check_names(root: TomlTable, tag: str, formerly: tuple[str, ...]) -> None:
     check_tags([*([tag] if tag else []), *formerly], file=file, key="asset.tag", problems=problems)
     given = root.values.get("channels")
     tags = list(given) if isinstance(given, dict) else []
+    voting = root.values.get("groups")
+    check_tags(list(voting) if isinstance(voting, dict) else [], file=file, key="groups", problems=problems)
     check_tags(tags, file=file, key="channels", problems=problems)
     owners = {fold_tag(name): name for name in tags}
     for name in tags:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from vibcal_nb.inputs.asset.contradictory_limits import note_contradictions
+from vibcal_nb.inputs.asset.read_relays import read_electrical, read_indication, read_relays, short_level
 from vibcal_nb.inputs.asset.read_tolerance import read_tolerance, read_zero_tolerance
 from vibcal_nb.inputs.files.toml_table import TomlTable
 from vibcal_nb.model.asset import (
@@ -16,6 +17,8 @@ from vibcal_nb.model.asset import (
     Rotor,
     SensorSpecification,
 )
+from vibcal_nb.model.names import ALERT, ELECTRICAL, FALLING, INDICATION, TRIP
+from vibcal_nb.model.relay.set_points import SetPoint
 from vibcal_nb.problems import one_of, shown
 
 _PART = ("input_unit", "output_unit", "nominal_sensitivity", "tolerance_pct")  # of sensor and module alike
@@ -25,7 +28,7 @@ def read_channel(table: TomlTable, tag: str, rotors: Mapping[str, Rotor]) -> Cha
     """Read what holds of a channel, layers merged; None, with the problems noted, where that says too little."""
     before = len(table.problems)
     fields = table.read("input_unit", "output_unit", "nominal_sensitivity", "location", "output_zero")
-    fields |= table.read("nonlinearity_pct", "nonlinearity_kind", "alert", "trip", "full_scale", "moving_mass_kg")
+    fields |= table.read("nonlinearity_pct", "nonlinearity_kind", "full_scale", "moving_mass_kg")
     fields |= table.read("overhang_mm", "transverse_pct")
     fields |= {
         "tolerance": read_tolerance(table),
@@ -34,16 +37,25 @@ def read_channel(table: TomlTable, tag: str, rotors: Mapping[str, Rotor]) -> Cha
         "band": _read_band(table),
         "sensor": _read_sensor(table),
         "module": _read_module(table),
+        ALERT: short_level(table, ALERT),
+        TRIP: short_level(table, TRIP),
+        INDICATION: read_indication(table, fields["input_unit"]),
+        "relays": read_relays(table, full_scale=fields["full_scale"]),
+        ELECTRICAL: read_electrical(table),
     }
     table.note_alternatives()
     _check_chain(table, fields)
-    if fields["alert"] and fields["trip"] and fields["alert"] > fields["trip"]:
-        table.note("alert", f"an alert of {fields['alert']:g} above the trip of {fields['trip']:g}", "swap them")
+    if fields[ALERT] and fields[TRIP] and fields[ALERT] > fields[TRIP] and not _is_falling(fields["relays"], TRIP):
+        table.note(ALERT, f"an alert of {fields[ALERT]:g} above the trip of {fields[TRIP]:g}", "swap them")
     return (
         None
         if len(table.problems) > before
         else Channel(tag=tag, kind=table.text("kind") or None, formerly=table.texts("formerly"), **fields)
     )
+
+
+def _is_falling(relays: tuple[SetPoint, ...], name: str) -> bool:
+    return any(relay.name == name and relay.direction == FALLING for relay in relays)
 
 
 def _check_chain(table: TomlTable, fields: dict[str, Any]) -> None:

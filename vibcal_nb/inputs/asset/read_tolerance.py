@@ -14,17 +14,25 @@ def read_tolerance(channel: TomlTable) -> Tolerance | None:
     if table is None:
         return None if short is None else Tolerance(reading_pct=short)
     before = len(channel.problems)
+    found = read_parts(channel, table)
+    stated = [name for name in _PARTS if name in table.values]
+    if stated != ["reading_pct"] and "full_scale" not in channel.values:
+        channel.note("full_scale", f"nothing, though the tolerance has {stated[-1] if stated else 'none'}", _WHY)
+    return None if len(channel.problems) > before else found
+
+
+def read_parts(owner: TomlTable, table: TomlTable) -> Tolerance | None:
+    """Read the parts of a tolerance that ``owner`` states as ``table``; None, with the problem noted, without any."""
+    before = len(table.problems)
     fields = table.read(*_PARTS, "rule")
     table.finish()
     stated = [name for name in _PARTS if name in table.values]
     if not stated:
-        channel.note("tolerance", "no limit", f"give {', '.join(_PARTS[:-1])} or {_PARTS[-1]}")
+        owner.note("tolerance", "no limit", f"give {', '.join(_PARTS[:-1])} or {_PARTS[-1]}")
     if len(stated) > 1 and "rule" not in table.values:
         remedy = 'give rule = "sum" or rule = "larger", which says how they count together'
         table.note("rule", f"{' and '.join(stated)} without a rule", remedy)
-    if stated != ["reading_pct"] and "full_scale" not in channel.values:
-        channel.note("full_scale", f"nothing, though the tolerance has {stated[-1] if stated else 'none'}", _WHY)
-    if len(channel.problems) > before:
+    if len(table.problems) > before:
         return None
     return Tolerance(**{**fields, "rule": fields["rule"] or "sum"})
 

@@ -6,19 +6,21 @@ import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 
 from vibcal_nb.inputs.files.merge_marks import REMEDY, merge_marks
 from vibcal_nb.inputs.files.numbers_as_typed import LARGEST, SMALLEST
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable, KeyType
+from vibcal_nb.model.names import ELECTRICAL
 from vibcal_nb.problems import Problem, as_text, one_of, shown
 from vibcal_nb.units import Unit, UnitError, parse_unit
 
 MOST_BYTES = 5_000_000
 _PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
 # tomllib's time grows with the square of the parts of a dotted key; a person writes three or four
+_CLOCK = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)(?::[0-5]\d)?")
 _MANY_PARTS = re.compile(rf"(?:\.[ \t]*+{_PART}[ \t]*+){{50}}\.")
 
 
@@ -122,6 +124,7 @@ class TomlTable:
             "number": self.number,
             "pair of numbers": self.pair,
             "date": self.day,
+            "time": self.clock,
             "unit": self.unit,
             "choice": self.choice,
             "true or false": self.flag,
@@ -202,6 +205,19 @@ class TomlTable:
             return None
         return value
 
+    def clock(self, name: str) -> str | None:
+        """Return a time of day as ``HH:MM``, however it is written: with or without quotes, a day or seconds."""
+        key, value = self.take(name, "time")
+        if value is None:
+            return None
+        if isinstance(value, time | datetime):
+            return value.strftime("%H:%M")
+        found = _CLOCK.fullmatch(value.strip()) if isinstance(value, str) else None
+        if found is None:
+            self.note(name, shown(value), f"give {expected(key)}")
+            return None
+        return f"{int(found[1]):02d}:{found[2]}"
+
     def unit(self, name: str) -> Unit | None:
         """Return a unit of the quantities that the key's description allows."""
         key, value = self.take(name, "unit")
@@ -212,7 +228,7 @@ class TomlTable:
         except UnitError as error:
             self.note(name, error.found, error.remedy)
             return None
-        if ("vibration" if unit.is_vibration else "electrical") not in key.choices:
+        if ("vibration" if unit.is_vibration else ELECTRICAL) not in key.choices:
             self.note(name, shown(value), f"give {expected(key)}")
             return None
         return unit
@@ -375,6 +391,7 @@ def expected(key: Key) -> str:
         "whole number": f"a whole number{key.bounds}",
         "pair of numbers": f"two ascending numbers{key.bounds} in square brackets",
         "date": "a date such as 2026-05-19, without quotes",
+        "time": "a time of day such as 08:30",
         "unit": _expected_unit(key),
         "list of tables": f"a list such as {key.example}" if key.example else f"a [[{key.name}]] table",
         "true or false": "true or false, without quotes",
@@ -386,6 +403,6 @@ def expected(key: Key) -> str:
 def _expected_unit(key: Key) -> str:
     if key.choices == ("vibration",):
         return "a vibration unit with its detector, such as 'mm/s pk'"
-    if key.choices == ("electrical",):
+    if key.choices == (ELECTRICAL,):
         return "an electrical unit with its detector, such as 'mV pk' or 'mA dc'"
     return "a unit with its detector, such as 'm/s2 pk' or 'mV pk'"

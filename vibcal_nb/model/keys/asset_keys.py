@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from vibcal_nb.model.keys.channel_keys import CHANNEL, FORMERLY, KIND, RETIRED
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
+from vibcal_nb.model.keys.relay_keys import GROUP_TABLE
 
 HEAD = KeyTable(
     heading="[asset]",
@@ -78,6 +79,13 @@ ASSET_FILE = KeyTable(
             required=True,
             table=CHANNEL,
             named="TAG",
+        ),
+        Key(
+            name="groups",
+            type="tables by name",
+            says="The groups of channels that vote, each under its name.",
+            table=GROUP_TABLE,
+            named="NAME",
         ),
     ),
 )

@@ -7,8 +7,9 @@ from dataclasses import replace
 from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
 from vibcal_nb.model.keys.item_keys import ITEMS
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
-from vibcal_nb.model.names import FILTERS
-from vibcal_nb.model.tolerance import TOLERANCE_RULES
+from vibcal_nb.model.keys.relay_keys import ELECTRICAL_TABLE, INDICATION_KEY, SET_POINTS_KEY
+from vibcal_nb.model.keys.tolerance_keys import tolerance_table
+from vibcal_nb.model.names import ELECTRICAL, FILTERS
 
 FORMERLY = Key(
     name="formerly",
@@ -64,38 +65,7 @@ _TOLERANCE_PCT = Key(
     most=100.0,
     example="5.0",
 )
-TOLERANCE = KeyTable(
-    heading="tolerance = { ... }",
-    says="How far the indication may lie from the true level, to either side; several parts at once by a rule.",
-    keys=(
-        Key(
-            name="reading_pct",
-            type="number",
-            says="A part of the level that is read.",
-            unit="% of reading",
-            above=0.0,
-            most=100.0,
-            example="5.0",
-        ),
-        Key(
-            name="span_pct",
-            type="number",
-            says="A part of full_scale.",
-            unit="% of span",
-            above=0.0,
-            most=100.0,
-            example="1.0",
-        ),
-        Key(name="absolute", type="number", says="An amount.", unit="input_unit", above=0.0, example="0.2"),
-        Key(
-            name="rule",
-            type="choice",
-            says="Whether the sum of several parts counts, or the larger one; given where there are several.",
-            choices=TOLERANCE_RULES,
-            example='"sum"',
-        ),
-    ),
-)
+TOLERANCE = tolerance_table("tolerance = { ... }", "input_unit")
 
 ZERO = KeyTable(
     heading="zero = { ... }",
@@ -207,7 +177,7 @@ SENSOR = KeyTable(
     says="What the sensor alone should do.",
     keys=(
         _unit("input_unit", "Unit of the level that the sensor is driven with.", "vibration", "m/s2 pk"),
-        _unit("output_unit", "Unit of what the sensor gives.", "electrical", "pC pk"),
+        _unit("output_unit", "Unit of what the sensor gives.", ELECTRICAL, "pC pk"),
         _NOMINAL,
         _TOLERANCE_PCT,
         _REFERENCE_HZ,
@@ -235,8 +205,8 @@ MODULE = KeyTable(
     heading="[channels.TAG.module]",
     says="What follows the sensor should do by itself, with a signal injected in the sensor's place.",
     keys=(
-        _unit("input_unit", "Unit of the signal that is injected.", "electrical", "pC pk"),
-        _unit("output_unit", "Unit of what is read at the output.", "electrical", "mV pk"),
+        _unit("input_unit", "Unit of the signal that is injected.", ELECTRICAL, "pC pk"),
+        _unit("output_unit", "Unit of what is read at the output.", ELECTRICAL, "mV pk"),
         _NOMINAL,
         _TOLERANCE_PCT,
         Key(
@@ -270,7 +240,7 @@ _LIMITS = KeyTable(
             example='["turbine"]',
         ),
         _unit("input_unit", "Unit of the level; alert, trip and full_scale are in it.", "vibration", "mm/s pk"),
-        _unit("output_unit", "Unit of what the channel puts out.", "electrical", "mV pk"),
+        _unit("output_unit", "Unit of what the channel puts out.", ELECTRICAL, "mV pk"),
         _NOMINAL,
         Key(
             name="output_zero",
@@ -359,6 +329,15 @@ _LIMITS = KeyTable(
         Key(name="band", type="table", says="What the band response should be.", table=BAND),
         Key(name="sensor", type="table", says="What the sensor alone should do.", table=SENSOR),
         Key(name="module", type="table", says="What follows the sensor should do by itself.", table=MODULE),
+        INDICATION_KEY,
+        SET_POINTS_KEY,
+        Key(
+            name=ELECTRICAL,
+            type="tables by name",
+            says="What may be read at rest, each item under its name.",
+            table=ELECTRICAL_TABLE,
+            named="ITEM",
+        ),
     ),
 )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
+from vibcal_nb.model.names import ELECTRICAL
 
 REFERENCE_QUANTITIES = ("vibration", "charge", "voltage")
 
@@ -50,7 +51,7 @@ _INSTRUMENT = (
         name="display_unit",
         type="unit",
         says="The unit of display_step, with its detector.",
-        choices=("vibration", "electrical"),
+        choices=("vibration", ELECTRICAL),
         example='"mV rms"',
     ),
 )
@@ -180,7 +181,7 @@ READOUT = KeyTable(
             name="span_unit",
             type="unit",
             says="The unit of span, with its detector.",
-            choices=("electrical",),
+            choices=(ELECTRICAL,),
             example='"mA dc"',
         ),
         _K,

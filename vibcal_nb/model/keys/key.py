@@ -11,6 +11,7 @@ KeyType = Literal[
     "whole number",
     "pair of numbers",
     "date",
+    "time",
     "unit",
     "choice",
     "true or false",

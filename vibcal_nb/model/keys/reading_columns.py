@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from vibcal_nb.model.keys.key import Key, KeyTable
-from vibcal_nb.model.names import AS_FOUND, CONDITIONS, DIRECTIONS, LINEARITY, TESTS
+from vibcal_nb.model.names import (
+    ACTED,
+    AS_FOUND,
+    CONDITIONS,
+    DIRECTIONS,
+    ELECTRICAL,
+    LINEARITY,
+    SET_POINT,
+    TESTS,
+    TRIP,
+    VOTING,
+)
 
 READING_TABLE = KeyTable(
     heading="readings.csv or readings.xlsx",
@@ -59,13 +70,13 @@ READING_TABLE = KeyTable(
             type="unit",
             says="The level's unit with its detector; of module-alone what was injected.",
             required=True,
-            choices=("vibration", "electrical"),
+            choices=("vibration", ELECTRICAL),
             example="mm/s pk",
         ),
         Key(
             name="output",
             type="number",
-            says="What came out, as it was read, a live zero included.",
+            says="What came out, as it was read, a live zero included; of indication what the monitor shows.",
             required=True,
             unit="output_unit",
             example="44.15",
@@ -75,7 +86,7 @@ READING_TABLE = KeyTable(
             type="unit",
             says="The output's unit with its detector.",
             required=True,
-            choices=("electrical",),
+            choices=(ELECTRICAL, "vibration"),
             example="mV pk",
         ),
         Key(
@@ -124,8 +135,73 @@ READING_TABLE = KeyTable(
             least=0.0,
             example="1.6",
         ),
+        Key(
+            name="set_point",
+            type="text",
+            says="Of set-point: which one, as the channel names it; one row a level held.",
+            example=TRIP,
+        ),
+        Key(
+            name="acted",
+            type="choice",
+            says="Of set-point and voting: whether the relay acted.",
+            choices=ACTED,
+            example="yes",
+        ),
+        Key(
+            name="delay_s",
+            type="number",
+            says="Of set-point: from the level being exceeded to the relay.",
+            unit="s",
+            least=0.0,
+            example="1.02",
+        ),
+        Key(
+            name="in_trip",
+            type="text",
+            says="Of voting: the channels in trip, blank for none; the channel of the row is the group.",
+            example="T1 T2",
+        ),
+        Key(
+            name="item",
+            type="text",
+            says="Of electrical: what was measured at rest.",
+            example="bias",
+        ),
+        Key(
+            name="value",
+            type="number",
+            says="Of electrical: what was read.",
+            unit="unit",
+            example="10.2",
+        ),
+        Key(
+            name="unit",
+            type="text",
+            says="Of electrical: V, mV, mA, ohm, kohm, Mohm, Gohm, pF or nF.",
+            example="V",
+        ),
     ),
 )
+
+NEEDED_BY = {
+    SET_POINT: ("frequency_hz", "applied", "applied_unit", "set_point", "acted"),
+    VOTING: ("in_trip", "acted"),
+    ELECTRICAL: ("item", "value", "unit"),
+}
+"""The columns that rows of these tests need beside channel, test and condition; of all others those marked so."""
+
+NEEDED_BY_ALL = ("channel", "test", "condition")
+
+OF_CHECKS = ("set_point", "acted", "delay_s", "in_trip", "item", "value", "unit")
+"""The columns that rows of other tests leave blank."""
+
+USED_BY = {
+    SET_POINT: ("set_point", "acted", "delay_s"),
+    VOTING: ("in_trip", "acted"),
+    ELECTRICAL: ("item", "value", "unit"),
+}
+"""Of those, the columns that rows of a test may fill."""
 
 SHEET_COLUMNS = KeyTable(
     heading="columns of a prepared sheet",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from vibcal_nb.metrology.uncertainty.budget_line import DISTRIBUTIONS, KINDS
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
 from vibcal_nb.model.keys.layout_keys import TABLE
+from vibcal_nb.model.keys.relay_keys import INHIBIT_TABLE, RETURN_TABLE
 
 DECISION_RULES = ("simple", "guarded")
 
@@ -173,6 +174,18 @@ VISIT_FILE = KeyTable(
             says="Contributions to the uncertainty, each under its name.",
             table=CONTRIBUTION,
             named="NAME",
+        ),
+        Key(
+            name="inhibit",
+            type="table",
+            says="Protection that was inhibited for the visit; leave it out where none was.",
+            table=INHIBIT_TABLE,
+        ),
+        Key(
+            name="return_to_service",
+            type="table",
+            says="How what was inhibited was proved back in service.",
+            table=RETURN_TABLE,
         ),
     ),
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
-from vibcal_nb.model.names import AS_FOUND, CONDITIONS, LINEARITY, SHAKER_TESTS
+from vibcal_nb.model.names import AS_FOUND, CONDITIONS, ELECTRICAL, LINEARITY, SHAKER_TESTS
 
 _LONGEST_FILE_NAME = 200
 
@@ -32,7 +32,7 @@ TRACK = KeyTable(
             type="unit",
             says="The signal's unit: a sine is read as its peak, a dc unit as its mean.",
             required=True,
-            choices=("vibration", "electrical"),
+            choices=("vibration", ELECTRICAL),
             example='"m/s2 pk"',
         ),
     ),

@@ -71,7 +71,7 @@ def cases_of(visit: VisitFolder, channel: str) -> list[Case]:
     return [
         select_case(visit, channel=channel, test=test, condition=condition)
         for tag, test, condition in list_cases(visit)
-        if tag == channel and channel in visit.asset.channels
+        if tag == channel and (channel in visit.asset.channels or channel in visit.asset.groups)
     ]
 
 

@@ -7,6 +7,7 @@ from difflib import SequenceMatcher
 from itertools import zip_longest
 from typing import Any
 
+from vibcal_nb.model.keys.reading_columns import OF_CHECKS
 from vibcal_nb.records.inputs_used.row_lines import ROW, rows_in
 
 _MOST_ALIGNED = 2000
@@ -61,5 +62,5 @@ def _cell(value: Any) -> str:
 
 
 def _row(row: Mapping[str, Any]) -> str:
-    names = ("frequency_hz", "applied", "applied_unit", "output", "output_unit")
+    names = ("frequency_hz", "applied", "applied_unit", "output", "output_unit", *OF_CHECKS)
     return " ".join(_cell(row[name]) for name in names if row.get(name) is not None)

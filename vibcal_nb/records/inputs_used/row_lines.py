@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from vibcal_nb.model.readings import Reading
+from vibcal_nb.model.relay.check_rows import ROW_OF, CheckRow
 from vibcal_nb.records.inputs_used.encoding import NotEncoded, decode
 from vibcal_nb.units import Unit
 
@@ -20,16 +21,20 @@ ROW = "row"
 OF_BLOCK = ("channel", "test", "condition")
 """What all readings of a block share, and no line repeats."""
 
-_FIELDS = tuple(field for field in dataclasses.fields(Reading) if field.name not in OF_BLOCK)
+Row = Reading | CheckRow
 
 
-def row_lines(readings: Sequence[Reading]) -> list[str]:
-    """Return the readings of one channel, test and condition as lines, in their order, after the line of columns."""
-    columns = [field.name for field in _FIELDS if _is_stated(field, readings)]
+def row_lines(readings: Sequence[Row]) -> list[str]:
+    """Return the rows of one channel, test and condition as lines, in their order, after the line of columns.
+
+    ``readings`` holds one or more, of one kind.
+    """
+    fields = (field for field in dataclasses.fields(readings[0]) if field.name not in OF_BLOCK)
+    columns = [field.name for field in fields if _is_stated(field, readings)]
     return [_json(columns), *(_json([_plain(getattr(reading, name)) for name in columns]) for reading in readings)]
 
 
-def _is_stated(field: dataclasses.Field[Any], readings: Iterable[Reading]) -> bool:
+def _is_stated(field: dataclasses.Field[Any], readings: Iterable[Row]) -> bool:
     if field.default is dataclasses.MISSING:
         return True
     return any(getattr(reading, field.name) != field.default for reading in readings)
@@ -43,9 +48,10 @@ def _json(values: list[Any]) -> str:
     return json.dumps(values, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
 
 
-def read_lines(lines: Sequence[str], **of_block: str) -> tuple[Reading, ...]:
-    """Return the readings that lines hold; ``of_block`` is what they share. Raises ``NotEncoded``."""
-    return tuple(decode(Reading, {**of_block, **row}) for row in rows_in(lines))
+def read_lines(lines: Sequence[str], *, test: str, **of_block: str) -> tuple[Row, ...]:
+    """Return the rows that lines hold; ``test`` and ``of_block`` is what they share. Raises ``NotEncoded``."""
+    kind = ROW_OF.get(test, Reading)
+    return tuple(decode(kind, {**of_block, "test": test, **row}) for row in rows_in(lines))
 
 
 def rows_in(lines: Sequence[str]) -> list[dict[str, Any]]:

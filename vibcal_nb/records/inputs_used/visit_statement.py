@@ -14,7 +14,8 @@ from vibcal_nb.model.asset import Asset, Channel
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Equipment, Readout, Reference, Shaker
 from vibcal_nb.model.names import AS_FOUND, AS_LEFT
-from vibcal_nb.model.readings import PendingRow, ReadingTable
+from vibcal_nb.model.readings import PendingRow, Reading, ReadingTable
+from vibcal_nb.model.relay.check_rows import CheckRow
 from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.records.files.canonical import sum_of
@@ -29,13 +30,19 @@ def state_visit(cases: Sequence[Case]) -> dict[str, Any]:
     readouts = list(dict.fromkeys(item for case in cases for item in case.readouts))
     shakers = list(dict.fromkeys(item for case in cases for item in case.shakers))
     used = tuple(dict.fromkeys(str(item.id) for items in (references, readouts, shakers) for item in items))
-    rows = {f"{case.test} {case.condition}": row_lines(case.readings) for case in cases if case.readings}
+    rows = {
+        f"{case.test} {case.condition}": row_lines(case.readings or case.checks)
+        for case in cases
+        if case.readings or case.checks
+    }
+    group = first.channel.group
+    trail = first.visit.trail.of((first.channel.tag,) if group is None else group.channels)
     pending = {f"{case.test} {case.condition}": _state_pending(case) for case in cases if case.pending}
     return {
         "name": first.visit_name,
         "asset": {"tag": first.asset_tag, "name": first.asset_name},
         **_state_channels(cases),
-        "visit": encode(replace(first.visit, equipment=used, columns={})),
+        "visit": encode(replace(first.visit, equipment=used, columns={}, trail=trail)),
         "references": [encode(item) for item in references],
         "readouts": [encode(item) for item in readouts],
         **({"shakers": [encode(item) for item in shakers]} if shakers else {}),
@@ -78,10 +85,10 @@ def read_visit_statement(statement: Mapping[str, Any], path: Path) -> VisitFolde
         left = statement.get("channel_as_left")
         as_left = {} if left is None else {channel.tag: decode(Channel, left)}
         blocks = [(*key.split(" "), lines) for key, lines in rows.items()]
-        readings = [
-            reading
+        held = [
+            row
             for test, condition, lines in blocks
-            for reading in read_lines(lines, channel=channel.tag, test=test, condition=condition)
+            for row in read_lines(lines, channel=channel.tag, test=test, condition=condition)
         ]
         return VisitFolder(
             path=path,
@@ -91,7 +98,10 @@ def read_visit_statement(statement: Mapping[str, Any], path: Path) -> VisitFolde
             equipment=Equipment(references=references, readouts=readouts, shakers=shakers),
             visit=decode(Visit, statement["visit"]),
             table=ReadingTable(
-                readings=tuple(readings), file=statement["table"], pending=tuple(_read_pending(statement, channel.tag))
+                readings=tuple(row for row in held if isinstance(row, Reading)),
+                file=statement["table"],
+                pending=tuple(_read_pending(statement, channel.tag)),
+                checks=tuple(row for row in held if isinstance(row, CheckRow)),
             ),
             references=references,
             readouts=readouts,

@@ -16,10 +16,11 @@ from vibcal_nb.inputs.layout.account import Account, account_for
 from vibcal_nb.inputs.layout.day import DayUnclear, read_day
 from vibcal_nb.inputs.layout.laid_out import LaidRow
 from vibcal_nb.inputs.read_laid_out import LaidOutTable, read_laid_out
+from vibcal_nb.inputs.read_readings import AnyRow
 from vibcal_nb.model.asset import Asset
 from vibcal_nb.model.equipment import Equipment
 from vibcal_nb.model.layout import Layout
-from vibcal_nb.model.readings import PendingRow, Reading, ReadingTable
+from vibcal_nb.model.readings import Reading, ReadingTable
 from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import Problem
@@ -40,7 +41,7 @@ class BroughtRow:
     """A reading, or a row not yet read, numbered as in the table that is written, and the row that it comes from."""
 
     file: str
-    found: Reading | PendingRow
+    found: AnyRow
     laid: LaidRow
 
 

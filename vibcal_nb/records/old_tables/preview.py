@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from vibcal_nb.inputs.layout.account import LeftOut
 from vibcal_nb.inputs.layout.laid_out import LaidRow
-from vibcal_nb.model.readings import Reading
+from vibcal_nb.model.readings import PendingRow
 from vibcal_nb.records.old_tables.bring import Brought, BroughtFile, BroughtRow
 
 SHOWN_ROWS = 3  # of each test
@@ -26,7 +26,7 @@ def preview(brought: Brought) -> Iterator[str]:
 def _file(file: BroughtFile, rows: Sequence[BroughtRow]) -> Iterator[str]:
     numbers = len(file.account.numbers_left_out)
     day = f", of {file.day}" if file.day is not None else ""
-    read = sum(isinstance(row.found, Reading) for row in rows)
+    read = sum(not isinstance(row.found, PendingRow) for row in rows)
     yield f"{file.path.name}{day}: {_count(read, 'reading')}; {_count(numbers, 'number')} left out."
     groups: dict[tuple[str, str, str], list[BroughtRow]] = {}
     for row in rows:
