@@ -18,6 +18,7 @@ grids/                Tables of any form as they stand in a file: sheets of cell
 propose/              A layout proposed for a file, with the reasons and what is still to be stated
 layout/               A table that is laid out otherwise to rows of the reading table
 signals/              Sampled signals as recorders write them, by name
+relay/                From the output to the relay: rows of set points, votes and health; inhibit and return
 files/                Tables, workbooks, TOML and sampled signals as files hold them
 
 A waveform's and a table's size are bounded before anything is built of it: a workbook is gone through once by
