@@ -164,7 +164,7 @@ def test_what_visit_toml_cannot_mean_is_refused(tmp_path, old, new, said):
 
 
 def test_a_return_without_an_inhibit_is_asked_about(tmp_path):
-    with pytest.raises(InputRefused, match="state .inhibit."):
+    with pytest.raises(InputRefused, match=r"state .inhibit."):
         load(tmp_path, visit=VISIT + "[return_to_service]" + TRAIL.split("[return_to_service]")[1])
 
 

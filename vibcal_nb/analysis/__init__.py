@@ -10,6 +10,7 @@ gates/          What keeps a pass from being said, whatever the readings say
 linearity/      Linearity of a channel at each running speed
 planning/       Which readings a visit needs, and which of them a shaker reaches
 readings/       Readings in the units of the part under test, their uncertainty and their judgement
+relay/          From the output to the relay: display, set points, votes, electrical health
 sensor_alone/   Sensitivity and flatness of a sensor alone
 site/           All channels of a site together
 slips/          Slips of writing: readings that a person may have written down wrongly, each as a question

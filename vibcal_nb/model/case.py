@@ -12,11 +12,10 @@ from vibcal_nb.model.items import CONVERTER, MONITOR, SENSOR, Item
 from vibcal_nb.model.names import (
     BAND_RESPONSE,
     ELECTRICAL,
-    INDICATION,
     LINEARITY,
     MODULE_ALONE,
+    READ_BY_ITSELF,
     SENSOR_ALONE,
-    SET_POINT,
     TESTS,
     VOTING,
 )
@@ -28,14 +27,13 @@ from vibcal_nb.problems import NothingToAnalyse
 from vibcal_nb.units import Unit, parse_unit
 
 EXPLORATION = "left out while exploring"
-_READ_BY_ITSELF = (INDICATION, SET_POINT, VOTING)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
     """What an analysis is made from.
 
-    ``readings`` holds the excluded ones too, with their reasons; ``checks`` are rows of a test that reads no output, and
+    ``readings`` holds the excluded ones too, with their reasons; ``checks`` are rows of a test that reads no output,
     ``pending`` planned rows of this channel and test that were not read. The ``with_...`` methods return a changed copy
     for what-if questions; nothing a person typed is altered.
     """
@@ -177,7 +175,7 @@ def make_case(
         condition=condition,
         readings=readings,
         references=fitting_references(folder.references, channel=folder.asset.channel(channel, condition), test=test),
-        readouts=() if test in _READ_BY_ITSELF else folder.readouts,
+        readouts=() if test in READ_BY_ITSELF else folder.readouts,
         shakers=tuple(item for item in folder.equipment.shakers if item.id in folder.visit.equipment and shaken),
         visit=folder.visit,
         table_file=folder.table.file,

@@ -26,6 +26,9 @@ CHECKS = (SET_POINT, VOTING, ELECTRICAL)
 TESTS = (*SHAKER_TESTS, MODULE_ALONE, INDICATION, *CHECKS)
 """What the column ``test`` of a reading table may say."""
 
+READ_BY_ITSELF = (INDICATION, SET_POINT, VOTING)
+"""Tests that no readout takes part in: the monitor and its relays show what they do."""
+
 SET_POINTS: Final = "set-points"
 """The analysis of the test of set points."""
 

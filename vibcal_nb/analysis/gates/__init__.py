@@ -5,6 +5,7 @@ gate               A gate: its name, what was found, what to do
 gates              All gates of a test, and the verdict that they leave
 left_out           Readings that are excluded or not yet taken, and what the verdict would be with them
 line_gates         Levels too close together for a line, a rotor at whose speed nothing was read
+service_gate       Protection that was inhibited and is not proved back in service
 uncertainty_share  How much of a tolerance its uncertainty takes
 visit_gates        The gates that a visit's files show by themselves, before anything is analysed
 

@@ -15,7 +15,7 @@ from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, choose
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Readout, Reference
-from vibcal_nb.model.names import MODULE_ALONE
+from vibcal_nb.model.names import MODULE_ALONE, READ_BY_ITSELF
 
 MOST_NAMED = 5  # frequencies in one sentence
 
@@ -28,7 +28,7 @@ def equipment_gates(case: Case, frequency_hz: FloatArray) -> Iterator[Gate]:
     chosen = [(float(hz), choose_reference(case.references, float(hz))) for hz in np.unique(frequency_hz)]
     if not case.references:
         yield _no_reference(case)
-    if not case.readouts and not _read_by_the_reference(chosen):
+    if not case.readouts and case.test not in READ_BY_ITSELF and not _read_by_the_reference(chosen):
         yield _no_readout(case)
     used = dict.fromkeys(found.reference for _, found in chosen if found is not None)
     yield from certificate_gates((*used, *case.readouts), on=case.visit.date, grace_days=case.visit.decision.grace_days)

@@ -7,6 +7,7 @@ from typing import Final
 
 from vibcal_nb.analysis.readings.grouping import same_frequency
 
+NOT_BACK: Final = "not proved back in service"
 NO_REFERENCE: Final = "no reference"
 NO_READOUT: Final = "no readout"
 RUN_OUT: Final = "certificate had run out"
@@ -22,7 +23,7 @@ MODEL: Final = "band model does not hold"
 EQUIPMENT_GATES = (NO_REFERENCE, NO_READOUT, RUN_OUT, LATER, OUTSIDE)
 """Those by which what was read is not known at all."""
 
-GATES = (*EQUIPMENT_GATES, LEVELS, ROTOR, NOT_READ, U_SHARE, MODEL, EXCLUDED)
+GATES = (NOT_BACK, *EQUIPMENT_GATES, LEVELS, ROTOR, NOT_READ, U_SHARE, MODEL, EXCLUDED)
 """The names of all gates, in the order in which a record has them."""
 
 

@@ -12,12 +12,13 @@ from vibcal_nb.analysis.gates.equipment_gates import equipment_gates
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.left_out import find_left_out, left_out_gates, pending_gates
 from vibcal_nb.analysis.gates.line_gates import line_gates
+from vibcal_nb.analysis.gates.service_gate import service_gates
 from vibcal_nb.analysis.gates.uncertainty_share import share_gate
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Verdict, worst_verdict
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.names import LINEARITY, MODULE_ALONE
+from vibcal_nb.model.names import INDICATION, LINEARITY, MODULE_ALONE
 
 R = TypeVar("R", bound=Result)
 
@@ -29,8 +30,9 @@ def list_gates_of_readings(case: Case, readings: ScaledReadings | None = None) -
 
 
 def _of_readings(case: Case, readings: ScaledReadings) -> Iterator[Gate]:
+    yield from service_gates(case)
     yield from equipment_gates(case, np.asarray(readings.frequency_hz[readings.used]))
-    if case.test in (LINEARITY, MODULE_ALONE):
+    if case.test in (LINEARITY, MODULE_ALONE, INDICATION):
         yield from line_gates(case, readings)
     yield from pending_gates(case.pending)
 

@@ -12,7 +12,8 @@ from vibcal_nb.analysis.readings.errors.display_steps import WrittenNumber, find
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.current_loop import is_failure_signal, is_loop
-from vibcal_nb.model.equipment import Readout, Reference
+from vibcal_nb.model.equipment import Display, Readout, Reference
+from vibcal_nb.model.names import INDICATION
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.units import Unit, convert
 
@@ -112,4 +113,7 @@ def _steps(case: Case, which: Literal["applied", "output"]) -> FloatArray:
         for r in case.readings
     ]
     instruments: tuple[Reference | Readout, ...] = case.references if which == "applied" else case.readouts
+    indication = case.channel.indication
+    if which == "output" and case.test == INDICATION and indication is not None and indication.display_step:
+        return find_steps(numbers, [Display(step=indication.display_step, unit=indication.unit)])
     return find_steps(numbers, [item.display for item in instruments if item.display is not None])
