@@ -203,7 +203,8 @@ SENSOR = KeyTable(
 
 MODULE = KeyTable(
     heading="[channels.TAG.module]",
-    says="What follows the sensor should do by itself, with a signal injected in the sensor's place.",
+    says="What follows the sensor, converter and monitor up to the output that is read, should do by itself, with a "
+    "signal injected in the sensor's place.",
     keys=(
         _unit("input_unit", "Unit of the signal that is injected.", ELECTRICAL, "pC pk"),
         _unit("output_unit", "Unit of what is read at the output.", ELECTRICAL, "mV pk"),

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 from vibcal_nb.records.files.canonical import results_bytes
 from vibcal_nb.records.files.places import RESULTS_FILE
+from vibcal_nb.records.files.plain_files import read_plain
 from vibcal_nb.records.files.whole_files import write_atomically
+from vibcal_nb.records.seal.record_content import result_of
+from vibcal_nb.records.seal.seal import seal_of
 from vibcal_nb.running.fleet.make_record import Outcome
 
 SCHEMA = 1
@@ -41,8 +44,28 @@ def _key(entry: dict[str, Any]) -> tuple[str, str, str]:
 
 
 def _earlier(path: Path, folder: Path) -> list[dict[str, Any]]:
+    """Return the entries that the file has of records that are there, and those of records that it does not name.
+
+    A file that two people's versions meet in may be unreadable, or lack what the other one made.
+    """
     try:
         entries = json.loads(path.read_text(encoding="utf-8"))["results"]
-        return [entry for entry in entries if _key(entry) and (folder / entry["record"]).is_file()]
+        kept = [entry for entry in entries if _key(entry) and (folder / entry["record"]).is_file()]
     except (OSError, ValueError, KeyError, TypeError):
-        return []  # it is made anew from the records of this run
+        kept = []
+    named = {entry["record"] for entry in kept}
+    places = (record.relative_to(folder).as_posix() for record in sorted(folder.glob("*/*.ipynb")))
+    return [*kept, *(entry for place in places if place not in named for entry in _entry_of(folder, place))]
+
+
+def _entry_of(folder: Path, place: str) -> Iterator[dict[str, Any]]:
+    """Yield the entry that a record carries; nothing where it is no record of a result."""
+    if Path(place).name.startswith(".") or place.endswith(".failed.ipynb"):
+        return
+    try:
+        notebook = json.loads(read_plain(folder / place))
+        entry, seal = result_of(notebook), seal_of(notebook)
+        if entry and seal is not None and all(_key(entry)):
+            yield {**entry, "record": place, "seal": seal["digest"]}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return
