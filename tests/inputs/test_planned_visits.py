@@ -61,7 +61,7 @@ def test_a_planned_visit_is_counted_by_check_and_by_run_and_stops_neither(tmp_pa
     assert main(["run", str(site), "--analysis", "linearity", "--latest", "--no-pdf"]) in (0, 1)
     said = capsys.readouterr().out
     assert "STG-1 2027-05-11: planned for 2027-05-11, 1 row to read." in said
-    assert "1 records made" in said
+    assert "1 record made" in said
     assert (tmp_path / "records" / "STG-1" / "2026-05-19" / "results.json").exists()
 
 

@@ -6,6 +6,7 @@ SQLite's own transactions and SHA-256 carry the promises; nothing here has a pub
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import sqlite3
 import subprocess
@@ -20,6 +21,7 @@ from hypothesis import strategies as st
 
 from tests.support.made_records import make_records, reseal
 from tests.support.made_up_site import register_rows
+from tests.support.places import ROOT
 from tests.support.register import row, tamper
 from vibcal_nb.notebook.site import look_at
 from vibcal_nb.problems import ParameterError
@@ -151,7 +153,8 @@ for i in range(40):
 
 def test_several_processes_write_side_by_side(tmp_path):
     path = register_path(tmp_path)
-    writers = [subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(n)]) for n in range(3)]
+    found = {**os.environ, "PYTHONPATH": ROOT.as_posix()}
+    writers = [subprocess.Popen([sys.executable, "-c", WRITER, str(path), str(n)], env=found) for n in range(3)]
     assert [writer.wait(timeout=120) for writer in writers] == [0, 0, 0]
     assert len(read_latest(path)) == 120
     assert check_chain(path) == []

@@ -106,7 +106,7 @@ def test_verify_goes_on_after_a_file_that_cannot_be_read(tmp_path):
     record = make_records(tmp_path)
     record.with_name("a.ipynb").touch()
     os.truncate(record.with_name("a.ipynb"), 2 << 30)  # a file without end, as far as reading it whole goes
-    done = called(tmp_path, "verify", "records")
+    done = called(tmp_path, "verify", "records", "-v")
     assert done.returncode == 3
     assert "COULD NOT BE READ" in done.stdout
     assert "performed again" in done.stdout

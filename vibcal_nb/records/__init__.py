@@ -1,6 +1,7 @@
 """Results to what lasts: executed notebooks that carry their result and provenance.
 
 analyses        The list of analyses: for each the module that knows how it is performed and what it finds
+compare/        Two records held side by side: what differs between revisions, visits, conditions or channels
 files/          Whole files, locks, places and forms of records
 inputs_used/    What a record states that it was made from, and what changed since
 new_files/      Files of a site for a person to fill in, every key explained, and schemas for editors

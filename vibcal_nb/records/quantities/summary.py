@@ -11,6 +11,7 @@ from typing import Any, TypedDict, cast
 from vibcal_nb.analysis.drift.observations import Observation, observe
 from vibcal_nb.analysis.result import DrivenSetPoint, Result
 from vibcal_nb.analysis.site.margins import worst_margin
+from vibcal_nb.display.card.card import card_of
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.channel_case import ChannelCase
 from vibcal_nb.records.quantities.digits import plain
@@ -120,11 +121,15 @@ class Summary(TypedDict):
     """Readings that are excluded."""
     not_read: int
     """Planned rows that have no output."""
+    sentence: str
+    """The answer in one plain sentence, as the card has it."""
+    next_step: str
+    """What to do first, as the card has it."""
 
 
 def summarise(result: Result) -> Summary:
     """Return the summary of a result as JSON: percentages in %, dates as ISO 8601, levels in the channel's unit."""
-    case, margin = result.case, worst_margin(result)
+    case, margin, card = result.case, worst_margin(result), card_of(result)
     entry = {
         "asset": case.asset_tag,
         "visit": case.visit_name,
@@ -138,6 +143,8 @@ def summarise(result: Result) -> Summary:
         "missing": list(result.missing),
         "excluded": sum(len(item.excluded) for item in result.left_out),
         "not_read": sum(len(item.pending) + len(item.given_up) for item in result.left_out),
+        "sentence": card.sentence,
+        "next_step": card.next_steps[0] if card.next_steps else "",
     }
     return cast(Summary, entry)
 

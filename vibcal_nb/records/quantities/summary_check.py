@@ -116,6 +116,8 @@ _SUMMARY = _object(
     missing=_may_lack(_list(_is_text)),
     excluded=_may_lack(_is_count),
     not_read=_may_lack(_is_count),
+    sentence=_may_lack(_is_text),
+    next_step=_may_lack(_is_text),
 )
 _ENTRY = _object(
     channel=_is_text,

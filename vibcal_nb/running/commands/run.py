@@ -11,12 +11,17 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from vibcal_nb.display.writing.names import plural
 from vibcal_nb.model.names import DRIFT
 from vibcal_nb.problems import in_words
+from vibcal_nb.running.commands.attention import say_attention
 from vibcal_nb.running.commands.check import pending_sentence, planned_words
 from vibcal_nb.running.commands.exit_status import ExitStatus
+from vibcal_nb.running.commands.terminal import program, say
 
 if TYPE_CHECKING:
+    from vibcal_nb.model.visit_folder import VisitFolder
+    from vibcal_nb.running.fleet.make_record import Outcome
     from vibcal_nb.running.fleet.plan import Plan
     from vibcal_nb.running.fleet.run import Made
 
@@ -98,10 +103,13 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     failures += _keep_tags(plan, arguments.out)
     if not arguments.no_pdf:
         failures += _make_sheets(arguments.out, files, arguments.workers)
+    say_attention(outcomes)
     for sentence in failures:
         print(sentence, file=sys.stderr)
     verdicts = Counter(outcome.result["verdict"] for outcome in outcomes if outcome.result is not None)
-    _summarise(verdicts, outcomes, files, len(failures), time.monotonic() - started)
+    _summarise(verdicts, outcomes, len(failures), time.monotonic() - started)
+    if files:
+        say(f"Next: {program()} overview {arguments.out.as_posix()}   (the site on one page)")
     if failures:
         return ExitStatus.NOT_DONE
     return ExitStatus.DONE if not set(verdicts) - set(PASSING) else ExitStatus.NOT_ALL_PASS
@@ -180,6 +188,9 @@ def _make(plan: Plan, arguments: argparse.Namespace) -> Made:
 
     warnings.simplefilter("ignore")  # of the libraries that execute notebooks, in many threads: not a person's matter
     total = sum(len(jobs) for _, jobs in plan.jobs)
+    if total:
+        visits = sum(bool(jobs) for _, jobs in plan.jobs)
+        say(f"Making {plural(total, 'record')} of {plural(visits, 'visit')} in {arguments.out.as_posix()} ...")
     with (
         open_executor(
             workers=arguments.workers,
@@ -194,7 +205,27 @@ def _make(plan: Plan, arguments: argparse.Namespace) -> Made:
             making=Making(fresh=arguments.fresh, supersede_signed=arguments.supersede_signed),
             make=record_maker(arguments.scheduler),
             on_outcome=lambda _: bar.update(),
+            on_visit=_say_visit,
         )
+
+
+def _say_visit(visit: VisitFolder, outcomes: list[Outcome]) -> None:
+    """Say what became of a visit, once its records and its results are there."""
+    from tqdm import tqdm
+
+    results = [outcome for outcome in outcomes if outcome.result is not None]
+    skipped = sum(outcome.skipped for outcome in results)
+    counts = _counted(_without_drift(results)) or "no verdict"
+    made = len(results) - skipped
+    what = ", ".join(filter(None, [f"{made} made" if made else "", f"{skipped} up to date" if skipped else ""]))
+    with tqdm.external_write_mode(file=sys.stdout):
+        where = (outcomes[0].case.results_folder / "results.json").as_posix()
+        say(f"  {visit.asset.tag} {visit.path.name}: {what}; {counts}  ({where})")
+
+
+def _without_drift(outcomes: list[Outcome]) -> Counter[str]:
+    """Count verdicts of tests and channels: a drift follows from the visits, and stands in no channel's way."""
+    return Counter(o.result["verdict"] for o in outcomes if o.result is not None and o.case.analysis != DRIFT)
 
 
 def _make_sheets(out: Path, files: list[Path], workers: int) -> list[str]:
@@ -221,13 +252,12 @@ def _counted(verdicts: Counter[str]) -> str:
     return ", ".join(f"{count} {word}" for word, count in sorted(verdicts.items()))
 
 
-def _summarise(verdicts: Counter[str], outcomes: list, files: list[Path], failed: int, seconds: float) -> None:
+def _summarise(verdicts: Counter[str], outcomes: list[Outcome], failed: int, seconds: float) -> None:
     skipped = sum(outcome.skipped for outcome in outcomes)
     made = sum(verdicts.values()) - skipped
-    drift = Counter(o.result["verdict"] for o in outcomes if o.result is not None and o.case.analysis == DRIFT)
-    counts = _counted(verdicts - drift) or "no verdict"
-    if drift:  # it follows from the visits, and stands in no channel's way
-        counts += f"; drift: {_counted(drift)}"
-    print(f"{made} records made, {skipped} up to date, {failed} not done, in {seconds:.0f} s: {counts}.")
-    for file in files:
-        print(f"  {file.as_posix()}")
+    apart = _without_drift(outcomes)
+    counts = _counted(apart) or "no verdict"
+    if verdicts - apart:
+        counts += f"; drift: {_counted(verdicts - apart)}"
+    say("")
+    say(f"{plural(made, 'record')} made, {skipped} up to date, {failed} not done, in {seconds:.0f} s: {counts}.")

@@ -28,6 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--inputs", type=Path, metavar="FOLDER", help="where the inputs are: a visit, asset or site")
     parser.add_argument("--allowed-signers", type=Path, metavar="FILE", help="whose keys count (see ssh-keygen(1))")
+    parser.add_argument("-v", "--verbose", action="store_true", help="name every file, also those that are in order")
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, metavar="N", help="records at a time")
     parser.add_argument(
         "--requirements", type=Path, metavar="FILE", help="write the exact versions that the record was made with"
@@ -70,7 +71,8 @@ def _verify_all(arguments: argparse.Namespace, verifier: Verifier) -> ExitStatus
     try:
         for verified in _each(arguments, verifier):
             counts[verified.state] += 1
-            _say(verified)
+            if arguments.verbose or arguments.sign or verified.state is not None:
+                _say(verified)
             if verified.may_be_signed:
                 to_sign.append(verified.path)
         if arguments.sign:

@@ -33,6 +33,7 @@ def make_records(
     making: Making = Making(),  # noqa: B008  # frozen
     make: Callable[[Job, Making], Outcome] = make_record,
     on_outcome: Callable[[Outcome], None] = lambda _: None,
+    on_visit: Callable[[VisitFolder, list[Outcome]], None] = lambda *_: None,
 ) -> Made:
     """Make the planned records with an executor, each by ``make``, and the results of each visit once it is done.
 
@@ -40,7 +41,7 @@ def make_records(
     nothing more is begun. An interruption ends the run after the results of what is done are written.
     """
     made = Made()
-    visits = [_VisitResults(visit=visit, unfinished=len(jobs)) for visit, jobs in plan.jobs]
+    visits = [_VisitResults(visit=visit, unfinished=len(jobs), on_visit=on_visit) for visit, jobs in plan.jobs]
     waiting = {
         executor.submit(make, job, replace(making, wait=False)): (job, results)
         for (_, jobs), results in zip(plan.jobs, visits, strict=True)
@@ -71,7 +72,7 @@ def _gather(
             continue
         outcome = register_outcome(outcome)
         results.add(outcome, made)
-        made.outcomes.append(replace(outcome, result=_verdict_only(outcome.result)))
+        made.outcomes.append(replace(outcome, result=_in_short(outcome.result)))
         on_outcome(outcome)
         if outcome.disk_full:
             made.problems.append(f"The disk is full: {len(waiting)} more records were not waited for.")
@@ -87,9 +88,15 @@ def _outcome(future: Future[Outcome], job: Job) -> Outcome:
         return Outcome(case=job.case, failure=f"{job.case.label}: a worker could not make it ({text})")
 
 
-def _verdict_only(result: Mapping[str, Any] | None) -> dict[str, Any] | None:
+_SHORT = ("date", "sentence", "next_step")
+
+
+def _in_short(result: Mapping[str, Any] | None) -> dict[str, Any] | None:
     """Thousands of whole results would fill the memory; they are in the results files."""
-    return None if result is None else {"verdict": result["verdict"]}
+    if result is None:
+        return None
+    summary = result.get("summary") or {}
+    return {"verdict": result["verdict"], "summary": {name: summary.get(name) for name in _SHORT}}
 
 
 @dataclass(kw_only=True)
@@ -98,6 +105,7 @@ class _VisitResults:
 
     visit: VisitFolder
     unfinished: int
+    on_visit: Callable[[VisitFolder, list[Outcome]], None]
     outcomes: list[Outcome] = field(default_factory=list)
 
     def add(self, outcome: Outcome, made: Made) -> None:
@@ -122,6 +130,7 @@ class _VisitResults:
                     order=list(asset.channels),
                 )
             made.files.append(file)
+            self.on_visit(self.visit, self.outcomes)
         except OSError as error:
             where = folder.as_posix()
             made.problems.append(f"{where}: the results could not be written ({file_trouble(error)}); run again.")

@@ -1,0 +1,9 @@
+"""Two records held side by side: what differs between revisions, visits, conditions or channels.
+
+comparison        What differs between two records: inputs, software, verdicts, gates, numbers, cells
+leaves            Every number and word of a result by what it is of
+number_changes    Numbers of two results beside one another, by what they are of, each change against its U
+overlay           The judged readings of two records in one figure
+comparison_words  A comparison as lines of text
+comparison_page   A comparison as a page
+"""

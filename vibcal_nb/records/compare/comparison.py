@@ -1,0 +1,184 @@
+"""What differs between two records: what they were made from and with, verdicts, gates, numbers, cells."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from vibcal_nb.problems import Refused, file_trouble
+from vibcal_nb.records.compare.number_changes import NumberChange, number_changes, word_changes
+from vibcal_nb.records.files.plain_files import read_plain
+from vibcal_nb.records.inputs_used.changes import leaf_changes
+from vibcal_nb.records.seal.intact import check_seal
+from vibcal_nb.records.seal.record_content import identity_line, inputs_of, result_of
+from vibcal_nb.records.seal.revision import input_changes, software_changes
+from vibcal_nb.records.seal.seal import METADATA_KEY
+from vibcal_nb.records.signoff.places import list_signoffs
+from vibcal_nb.records.signoff.statement import SignoffUnusable, read_signoff
+
+
+@dataclass(frozen=True, kw_only=True)
+class OpenedRecord:
+    """A record that is as it was sealed: where it lies, its content and its seal."""
+
+    path: Path
+    notebook: Any
+    seal: dict[str, Any]
+
+    @property
+    def name(self) -> str:
+        """The record in one line."""
+        return identity_line(self.seal)
+
+    @property
+    def result(self) -> dict[str, Any]:
+        """The result that it carries."""
+        return result_of(self.notebook)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Comparison:
+    """Two records and what differs, the ``before`` and the ``after`` in the order in which they were given."""
+
+    before: OpenedRecord
+    after: OpenedRecord
+    subject: tuple[str, ...]
+    made_from: tuple[str, ...]
+    made_with: tuple[str, ...]
+    said: tuple[str, ...]
+    signed: tuple[str, ...]
+    numbers: tuple[NumberChange, ...]
+    same_numbers: int
+    cells: tuple[str, ...]
+
+    @property
+    def verdicts(self) -> tuple[str, str]:
+        """The two verdicts."""
+        return str(self.before.result.get("verdict")), str(self.after.result.get("verdict"))
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing differs that a record states."""
+        parts = (self.subject, self.made_from, self.made_with, self.said, self.signed, self.numbers, self.cells)
+        return not any(parts)
+
+
+def open_record(path: Path) -> OpenedRecord:
+    """Open a record. Raises ``Refused`` where there is none, or where it is not as it was sealed."""
+    try:
+        check = check_seal(read_plain(path))
+    except OSError as error:
+        raise Refused(f"{file_trouble(error)}; give a record, as run makes it.") from None
+    if check.seal is None or not check.intact:
+        raise Refused(f"{path.as_posix()}: {check.faults[0]}; what was altered is not compared: see verify.")
+    return OpenedRecord(path=path, notebook=check.notebook, seal=check.seal)
+
+
+def earlier_revision(record: OpenedRecord) -> OpenedRecord:
+    """Open the revision that a record replaced. Raises ``Refused`` where it replaced none, or where that is gone."""
+    replaces = record.seal.get("replaces")
+    if not isinstance(replaces, Mapping):
+        raise Refused(
+            f"{record.path.as_posix()}: it is the first revision and replaced none; give the record to compare it with."
+        )
+    return open_record(record.path.parent / str(replaces.get("record")))
+
+
+def compare_records(before: OpenedRecord, after: OpenedRecord) -> Comparison:
+    """Compare two records; numbers are paired by what they are of, rows by their order in the table."""
+    old, new = before.result, after.result
+    numbers, same = number_changes(old.get("quantities"), new.get("quantities"))
+    own, now = (record.notebook["metadata"].get(METADATA_KEY, {}) for record in (before, after))
+    return Comparison(
+        before=before,
+        after=after,
+        subject=tuple(_subject(before.seal, after.seal)),
+        made_from=tuple(_inputs(before, after)),
+        made_with=(*software_changes(own, now), *_surroundings(before.seal, after.seal)),
+        said=tuple(_said(old, new)),
+        signed=tuple(_signed(before, after)),
+        numbers=tuple(numbers),
+        same_numbers=same,
+        cells=tuple(_cells(before.seal, after.seal)),
+    )
+
+
+def _subject(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
+    yield from leaf_changes(old.get("record"), new.get("record"), "record")
+    yield from leaf_changes(old.get("parameters"), new.get("parameters"), "parameter")
+
+
+def _inputs(before: OpenedRecord, after: OpenedRecord) -> list[str]:
+    """What they were made from; the own visit of both counts as one, whatever its name."""
+    old, new = inputs_of(before.notebook), inputs_of(after.notebook)
+    visits = new.get("visits")
+    if isinstance(visits, list) and visits and old.get("visits"):
+        new = {**new, "visits": [{**visits[0], "name": old["visits"][0]["name"]}, *visits[1:]]}
+    return input_changes(before.notebook, new)
+
+
+def _surroundings(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
+    yield from leaf_changes(old.get("environment"), new.get("environment"), "surroundings")
+
+
+_SAID = ("verdict", "statement", "undetermined")
+
+
+def _said(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
+    for name in _SAID:
+        yield from leaf_changes(old.get(name), new.get(name), name)
+    yield from _gates(*({gate["gate"]: gate["sentence"] for gate in side.get("gates", ())} for side in (old, new)))
+    for what, a, b in word_changes(old.get("quantities"), new.get("quantities")):
+        yield f"{what}: from {a} to {b}"
+
+
+def _gates(old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[str]:
+    for name in {**old, **new}:
+        if old.get(name) != new.get(name):
+            yield f"gate {name}: {f'now. {new[name]}' if name in new else 'no longer'}"
+
+
+def _signed(before: OpenedRecord, after: OpenedRecord) -> Iterator[str]:
+    old, new = (set(_signers(record.path)) for record in (before, after))
+    yield from (f"signed off by {who}: the earlier alone" for who in sorted(old - new))
+    yield from (f"signed off by {who}: the later alone" for who in sorted(new - old))
+
+
+def _signers(path: Path) -> Iterator[str]:
+    for signoff in list_signoffs(path):
+        try:
+            yield read_signoff(signoff).who
+        except (SignoffUnusable, OSError):
+            yield "somebody, in a form that cannot be read"
+
+
+_LOOKS = re.compile(r"cell '(?P<cell>[^']*)', (?P<part>source|output \d+, text/.*)")
+
+
+def _cells(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
+    """Cells that were added, taken out, or whose source or shown outputs differ, by the sums in the seals."""
+    sums, now = (_shown_sums(seal["parts"]) for seal in (old, new))
+    for cell in {**sums, **now}:
+        if cell not in sums or cell not in now:
+            yield f"cell {cell}: {'in the earlier alone' if cell in sums else 'in the later alone'}"
+            continue
+        kinds = [kind for kind in ("source", "output") if sums[cell].get(kind) != now[cell].get(kind)]
+        if kinds:
+            yield f"cell {cell}: {' and '.join(kinds)} differ{'s' if len(kinds) == 1 else ''}"
+
+
+def _shown_sums(parts: Mapping[str, str]) -> dict[str, dict[str, list[str]]]:
+    """Sums of what a reader sees, by cell; one that was given at random has no name that a reader could look for."""
+    found: dict[str, dict[str, list[str]]] = {}
+    for name, value in parts.items():
+        match = _LOOKS.fullmatch(name)
+        if match and not _AT_RANDOM.fullmatch(match["cell"]):
+            kind = "source" if match["part"] == "source" else "output"
+            found.setdefault(match["cell"], {}).setdefault(kind, []).append(value)
+    return found
+
+
+_AT_RANDOM = re.compile(r"[0-9a-f]{8}")
