@@ -85,7 +85,8 @@ def asset_text(tag: str, *, rotors: Sequence[str], channels: Sequence[NewChannel
     else:
         lines += ["", *commented(f"{CHANNEL.says} One table a channel; `new FOLDER --channel TAG=KIND` writes it.")]
         lines += writer.optional(CHANNEL, path=("channels", "TAG"))
-    return _text(lines)
+    further = ASSET_FILE.without("asset", "rotors", "kinds", "channels", heading=ASSET_FILE.heading, says="")
+    return _text([*lines, *writer.table(further, {})])
 
 
 def channel_text(channel: NewChannel) -> str:

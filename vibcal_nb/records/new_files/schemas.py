@@ -75,6 +75,7 @@ def _value(key: Key, strict: bool) -> dict[str, Any]:
         "whole number": {**number, "type": "integer"},
         "pair of numbers": {"type": "array", "items": number, "minItems": 2, "maxItems": 2},
         "date": {"type": "string", "format": "date"},
+        "time": {"type": "string"},
         "unit": {"type": "string"},
         "choice": {"enum": list(key.choices)},
         "true or false": {"type": "boolean"},
