@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -123,6 +124,39 @@ def file_trouble(error: OSError) -> str:
     return on_one_line(f"{f'{as_text(where)}: ' if where else ''}{why}{then}")
 
 
+def odd_letters(text: str) -> list[str]:
+    """Name what in a text a reader takes for something else, by its name in Unicode and its place.
+
+    That are letters of another script that look Latin beside Latin ones or digits, letters of double width, and
+    characters that show nothing. Look-alikes as in Unicode Technical Standard 39 (table from memory, letters alone).
+    """
+    plain = any(character.isascii() and character.isalnum() for character in text)
+    return [
+        f"{unicodedata.name(character, f'U+{ord(character):04X}')} in place {place}"
+        for place, character in enumerate(text, start=1)
+        if _is_hidden(character) or _is_wide(character) or (plain and character in _LOOKS)
+    ]
+
+
+def looks(text: str) -> str:
+    """Return what a text looks like: two texts that look alike give the same."""
+    seen = "".join(character for character in unicodedata.normalize("NFKC", text) if not _is_hidden(character))
+    return seen.translate(_LOOK_ALIKE).casefold()
+
+
+def _is_hidden(character: str) -> bool:
+    return unicodedata.category(character) in ("Cf", "Cc", "Zl", "Zp") and character not in "\t\n\r"
+
+
+def _is_wide(character: str) -> bool:
+    return unicodedata.name(character, "").startswith(("FULLWIDTH", "MATHEMATICAL", "IDEOGRAPHIC SPACE"))
+
+
+_LATIN = "ABEKMHOPCTYXIJSaeopcyxijsABEZHIKMNOPTYXov"
+_LOOKS = "АВЕКМНОРСТУХІЈЅаеорсухіјѕΑΒΕΖΗΙΚΜΝΟΡΤΥΧον"  # Cyrillic, Greek
+_LOOK_ALIKE = str.maketrans(_LOOKS, _LATIN)
+
+
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """Return the known name most like ``name``, or None where none is near; letter case counts little."""
     folded = {candidate.casefold(): candidate for candidate in known}
@@ -138,13 +172,14 @@ def one_of(name: str, known: Iterable[str], *, most: int | None = 12) -> str:
     names = list(known)
     if not names:
         return "there is none to choose from"
-    near = nearest(name, names)
+    near = next((known for known in names if looks(known) == looks(name)), None) or nearest(name, names)
+    odd = f" (it holds {', '.join(odd_letters(name)[:3])})" if near is not None and odd_letters(name) else ""
     shown_names = names[:most]
     more = len(names) - len(shown_names)
     listed = ", ".join(shown_names) + (f" and {more} more" if more else "")
     if near is None:
         return f"give one of {listed}"
-    return f"did you mean '{near}'" + (f" (known: {listed})" if len(names) > 1 else "")
+    return f"did you mean '{near}'{odd}" + (f" (known: {listed})" if len(names) > 1 else "")
 
 
 class NothingToPlan(Refused, LookupError):

@@ -424,6 +424,12 @@ def test_unsafe_channel_tags_are_refused(tmp_path, tag):
     assert "tags name files: give 1 to 64 letters" in "\n".join(refusal(home))
 
 
+@pytest.mark.parametrize("tag", ["superseded", "Superseded"])
+def test_the_name_of_the_folder_of_earlier_revisions_is_no_tag(tmp_path, tag):
+    home = build_site(tmp_path, ROWS, asset=with_channel(tag))
+    assert "the folder of earlier revisions has that name" in "\n".join(refusal(home))
+
+
 @pytest.mark.parametrize(("name", "good"), [("r" * 64, True), ("r" * 65, False), (" ", False), ("two\\nlines", False)])
 def test_names_of_ones_own_choice_fit_a_table(tmp_path, name, good):
     asset = ASSET.replace("turbine = {", f'"{name}" = {{').replace('["turbine"]', f'["{name}"]')

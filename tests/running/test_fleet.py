@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import re
 import shutil
 import signal
 import sqlite3
@@ -18,14 +19,17 @@ import nbformat
 import pytest
 
 from tests.support.places import ROOT
+from tests.support.plants import VISIT as VISIT_TEXT
+from tests.support.plants import build_site, linearity_rows
 from tests.support.same_record import timeless
 from vibcal_nb.inputs.load_visits import load_visits
+from vibcal_nb.records.files import folder_lock
 from vibcal_nb.records.files import whole_files as atomic
 from vibcal_nb.records.files.whole_files import partial_path, remove_stale_partials
 from vibcal_nb.records.seal.intact import check_seal
 from vibcal_nb.running.fleet.executors import NoCluster, make_record_on_worker, open_executor
 from vibcal_nb.running.fleet.make_record import Making, Outcome, make_record
-from vibcal_nb.running.fleet.plan import plan_records
+from vibcal_nb.running.fleet.plan import latest_visits, plan_records
 from vibcal_nb.running.fleet.run import make_records
 from vibcal_nb.running.kernels import template_client as template_process
 
@@ -224,10 +228,36 @@ def test_an_interrupted_run_is_completed_by_the_next(tmp_path, number):
 
 
 @posix_only
-def test_two_runs_into_the_same_output_do_no_harm(tmp_path):
-    runs = [start_run(tmp_path / "out") for _ in range(2)]
-    assert [finish(run)[0] for run in runs] == [1, 1]
-    check_complete(tmp_path / "out")
+def test_four_runs_into_the_same_output_share_the_work(tmp_path):
+    """Each record is made once, by one of them; every run ends when all are there."""
+    runs = [start_run(tmp_path / "out", channels=()) for _ in range(4)]
+    ended = [finish(run) for run in runs]
+    assert [(status, complained) for status, _, complained in ended] == [(1, "")] * 4
+    made = [int(re.search(r"(\d+) records? made", said)[1]) for _, said, _ in ended]
+    current = [int(re.search(r"(\d+) up to date", said)[1]) for _, said, _ in ended]
+    check_complete(tmp_path / "out", channels=())
+    assert sum(made) == len(list((tmp_path / "out").rglob("*.ipynb")))
+    assert {a + b for a, b in zip(made, current, strict=True)} == {sum(made)}
+
+
+def test_a_drive_without_locks_gets_a_remedy(tmp_path, monkeypatch):
+    def no_locks(descriptor, *, wait):
+        raise OSError(errno.ENOLCK, "No locks available")
+
+    monkeypatch.setattr(folder_lock, "_lock_file", no_locks)
+    (visit,) = plan(tmp_path / "out", channels=CHANNELS).jobs
+    outcome = make_record(visit[1][0])
+    assert "keeps no locks" in outcome.failure and "write the records to a drive of this machine" in outcome.failure
+    assert list((tmp_path / "out").rglob("*.ipynb")) == []
+
+
+def test_the_latest_visit_is_that_of_the_latest_day_whatever_its_folder_is_named(tmp_path):
+    visit = VISIT_TEXT.replace("2026-05-19", "2027-05-19")
+    later = build_site(tmp_path, linearity_rows(), visit=visit)
+    later.rename(later.with_name("2025-01-01"))
+    build_site(tmp_path, linearity_rows())
+    (latest,) = latest_visits(load_visits(sorted((tmp_path / "STG-1").glob("2*"))))
+    assert latest.path.name == "2025-01-01"
 
 
 def test_a_cluster_that_is_not_there_is_a_sentence(monkeypatch):

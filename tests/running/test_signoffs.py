@@ -6,6 +6,7 @@ OpenSSH signs and checks (PROTOCOL.sshsig, ssh-keygen(1)); ssh-keygen itself is 
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 
@@ -211,7 +212,7 @@ def test_a_revision_takes_page_report_and_signoffs_of_the_record_before_aside(re
     old = verify_record(record.parent / "superseded" / "linearity.as-found.rev1.ipynb", Verifier())
     assert "superseded, revision 1" in old.said
     assert any(text.startswith("signed off by Engineer D") for text in old.said)
-    assert any(text.startswith("performed again: 20 cells") for text in old.said)
+    assert any(re.match(r"performed again: \d+ cells", text) for text in old.said)
     assert not old.may_be_signed
     assert not any("signed off" in text for text in verify_record(record, Verifier()).said)
     (report,) = (record.parent / "superseded").glob("*.pdf")

@@ -59,7 +59,7 @@ def test_untouched_records_are_in_order(record, capsys):
     verified = verify_record(record, Verifier())
     assert verified.may_be_signed
     assert verified.said[:2] == ("intact", "page intact")
-    assert verified.said[2].startswith("performed again: 20 cells with every output, ")
+    assert re.match(r"performed again: \d+ cells with every output, ", verified.said[2])
     assert verified.said[3] == "its inputs hold what it states"
     assert main(["verify", str(root)]) == 0
     assert capsys.readouterr().out.endswith("4 in order.\n")
@@ -134,7 +134,7 @@ def test_a_changed_reading_is_named_from_what_to_what_and_is_no_forgery(record):
     assert verified.state is State.MOVED_ON
     (said,) = verified.told(State.MOVED_ON)
     assert re.match(r"row 4 of linearity as-found, output: from 40.62\d to 41.62\d \(", said)
-    assert any(text.startswith("performed again: 20 cells") for text in verified.said)
+    assert any(re.match(r"performed again: \d+ cells", text) for text in verified.said)
 
 
 def test_what_a_record_does_not_use_changes_nothing(record):
@@ -212,7 +212,7 @@ def test_inputs_elsewhere_and_inputs_gone(record):
     verified = verify_record(record, Verifier())
     assert verified.state is State.NOT_PERFORMED
     assert "its inputs are not at hand" in verified.told()[0]
-    assert any(text.startswith("performed again: 20 cells") for text in verified.said)
+    assert any(re.match(r"performed again: \d+ cells", text) for text in verified.said)
     assert sign(record) == 1
     assert list(record.parent.glob("*.signoff-*")) == []
     for inputs in (moved, moved / "STG-1", moved / "STG-1" / "2026-05-19"):
@@ -239,7 +239,7 @@ def test_only_a_unit_of_the_last_digit_of_a_result_may_differ_in_the_same_surrou
 
     reseal(record, change)
     verified = verify_record(record, Verifier())
-    assert any(text.startswith("performed again: 20 cells") for text in verified.said) is same
+    assert any(re.match(r"performed again: \d+ cells", text) for text in verified.said) is same
     assert any(fault.startswith("performed again") for fault in verified.faults) is not same
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from vibcal_nb.problems import Problem, shown
 
 MOST_BYTES = 200  # of UTF-8; a file system takes 255, and names of files are longer than the tag in them
+TAKEN = "superseded"
+"""The folder in which earlier revisions of records lie."""
 _SAFE = re.compile(r"[^\x00-\x1f\x7f<>:\"/\\|?*%]{1,64}")
 _RESERVED = re.compile(r"(?i)(con|conin\$|conout\$|prn|aux|nul|(com|lpt)[\d¹²³]) *(\..*)?")  # devices on Windows
 _NO_BEGINNING = (".", " ", "=", "+", "-", "@")  # hidden, or in a spreadsheet a formula, or on a command line an option
@@ -35,8 +37,11 @@ def find_tag(tag: str, known: Iterable[str]) -> str | None:
     return next((other for other in known if unicodedata.normalize("NFC", other) == plain), None)
 
 
-def check_tags(tags: Iterable[str], *, file: str, key: str, problems: list[Problem]) -> None:
+def check_tags(tags: Collection[str], *, file: str, key: str, problems: list[Problem]) -> None:
     """Note tags that cannot name a file, and tags that differ only by case or by the form of an accent."""
+    for tag in (tag for tag in tags if fold_tag(tag) == TAKEN):
+        found, remedy = f"the tag {shown(tag)}", "the folder of earlier revisions has that name: give another"
+        problems.append(Problem(file=file, column=key, found=found, remedy=remedy))
     seen: dict[str, str] = {}
     for tag in tags:
         column = key if key.endswith("tag") else f"{key}.{tag}"

@@ -13,4 +13,5 @@ register/       The register of a site's results
 report/         The paper of a channel
 seal/           Sealed records, their pages, their revisions
 signoff/        Sign-offs: a person's statement on one record, signed by OpenSSH or typed only
+witness/        A hash chain kept elsewhere, into which the seals of a folder are entered
 """

@@ -11,6 +11,7 @@ from tests.support.plants import ASSET, EQUIPMENT, VISIT, build_site, linearity_
 from vibcal_nb.analysis.questions.ask import ask_about
 from vibcal_nb.analysis.questions.progress import progress
 from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.problems import InputRefused
 
 TODAY = date(2026, 11, 29)
 
@@ -51,6 +52,44 @@ def test_a_certificate_that_had_run_out_is_asked_about_with_the_one_that_was_val
     sentence = only(asked(build_site(tmp_path, linearity_rows(), equipment=old + newer)))
     assert "the certificate of REF-1 had run out on 2026-03-10" in sentence
     assert sentence.endswith("Was REF-2 used?")
+
+
+@pytest.mark.parametrize(
+    ("tag", "said"),
+    [
+        ("SТG-1-V11", "holds CYRILLIC CAPITAL LETTER TE in place 2"),
+        ("STG-1-V１１", "holds FULLWIDTH DIGIT ONE in place 8, FULLWIDTH DIGIT ONE in place 9"),
+        ("STG-1-Ν11", "holds GREEK CAPITAL LETTER NU in place 7"),
+    ],
+)
+def test_letters_that_are_taken_for_others_are_asked_about(tmp_path, tag, said):
+    """Names of the characters as the Unicode Character Database gives them."""
+    rows = [row.replace("STG-1-V11", tag) for row in linearity_rows()]
+    home = build_site(tmp_path, rows, asset=ASSET.replace("STG-1-V11]", f'"{tag}"]').replace("STG-1-V11.", f'"{tag}".'))
+    assert said in only(asked(home))
+
+
+def test_names_that_look_alike_are_asked_about_and_a_tag_in_another_script_alone_is_not(tmp_path):
+    more = '[channels."{0}"]\ninput_unit = "mm/s pk"\noutput_unit = "mV pk"\n'
+    more += "nominal_sensitivity = 4.0\ntolerance_pct = 5.0\n"
+    own = ASSET + more.format("НАСОС") + more.format("НACOC")
+    home = build_site(tmp_path, linearity_rows(), asset=own)
+    assert [text for text in asked(home) if "look alike" in text] == [
+        "asset.toml: the tags 'НАСОС' and 'НACOC' look alike and are two. Is one meant for the other?"
+    ]
+    assert not any("'НАСОС' holds" in text for text in asked(home))
+
+
+def test_a_character_that_shows_nothing_is_refused_and_shown(tmp_path):
+    home = build_site(tmp_path, linearity_rows(), equipment=EQUIPMENT.replace('"D1"', '"D1\u200b"'))
+    with pytest.raises(InputRefused, match=r"found 'D1\\u200b'"):
+        load_visit(home)
+
+
+def test_a_channel_of_the_table_that_only_looks_like_one_is_told_with_its_letter(tmp_path):
+    rows = [row.replace("STG", "SТG") for row in linearity_rows()]
+    with pytest.raises(InputRefused, match=r"'STG-1-V11' \(it holds CYRILLIC CAPITAL LETTER TE in place 2"):
+        load_visit(build_site(tmp_path, rows))
 
 
 def test_a_folder_of_another_asset_is_asked_about(tmp_path):

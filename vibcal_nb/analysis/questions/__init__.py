@@ -2,6 +2,7 @@
 
 question      One question: which file it is about, what it asks
 visit_date    The day of the visit against its folder, its certificates and today
+letters       Tags, names and serial numbers with letters that a reader takes for others
 limits        Limits that a channel lacks, or that contradict each other or the test that was read
 stated        What an old table has worked out already, held against what its readings give
 copies        Readings that stand in another place to the last digit: an old sheet, another channel's rows

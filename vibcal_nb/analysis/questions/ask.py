@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from vibcal_nb.analysis.questions.copies import copy_questions
+from vibcal_nb.analysis.questions.letters import letter_questions
 from vibcal_nb.analysis.questions.limits import asset_questions, reading_questions
 from vibcal_nb.analysis.questions.question import Question
 from vibcal_nb.analysis.questions.visit_date import date_questions
@@ -23,6 +24,7 @@ def ask_about(
     ``earlier`` are visits to the same asset whose readings might have been copied; ``today`` is the day of asking.
     """
     found = [*_about_folder(folder), *date_questions(folder, today=today), *asset_questions(folder.asset)]
+    found += letter_questions(folder)
     found += reading_questions(folder.asset, folder.table)
     rows = [*_about_conditions(folder, earlier), *copy_questions(folder, earlier), *slip_questions(folder)]
     return (*found, *sorted(rows, key=lambda question: question.rows))

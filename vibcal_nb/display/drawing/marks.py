@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,6 +15,8 @@ Axes = Any
 Place = Callable[[JudgedPoint], float | None]
 
 SIZE = 6.0  # points
+MOST_MARKS = 2000
+"""Readings of one look that are drawn: the highest and lowest tenth of them, and every so many-th between."""
 
 
 class Mark(NamedTuple):
@@ -62,10 +64,21 @@ def draw_readings(
         if x is not None and y is not None:
             groups.setdefault(mark(point), []).append((x, y, (u_of(point) if u_of else None) or float("nan")))
     for look, places in groups.items():
-        across, up, u = zip(*places, strict=True)
+        across, up, u = zip(*thinned(places), strict=True)
         if u_of is not None and look is not LEFT_OUT:
             draw_bars(ax, across, up, u, colour=look.colour)
         draw_marks(ax, across, up, look)
+
+
+def thinned(places: Sequence[tuple[float, float, float]]) -> Sequence[tuple[float, float, float]]:
+    """Return at most so many places as a figure shows, in their order: who looks at it misses none of the outermost."""
+    if len(places) <= MOST_MARKS:
+        return places
+    by_height = sorted(range(len(places)), key=lambda number: places[number][1])
+    edge = MOST_MARKS // 10
+    outer = {*by_height[:edge], *by_height[-edge:]}
+    step = -(-len(places) // (MOST_MARKS - 2 * edge))
+    return [place for number, place in enumerate(places) if number % step == 0 or number in outer]
 
 
 def draw_marks(ax: Axes, x: Any, y: Any, mark: Mark) -> None:

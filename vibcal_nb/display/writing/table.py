@@ -43,6 +43,15 @@ class Table:
         """Return the table without its first rows, caption and note."""
         return replace(self, rows=self.rows[rows:], caption="", note="")
 
+    def thinned(self, most: int) -> Table:
+        """Return the table with at most so many rows: the first half of them as they stand, then every so many-th."""
+        if len(self.rows) <= most:
+            return self
+        first = most // 2
+        rest = self.rows[first:]
+        step = -(-len(rest) // (most - first))
+        return replace(self, rows=(*self.rows[:first], *rest[::step]))
+
     def to_html(self) -> str:
         """Return the table as an HTML fragment that needs no style sheet."""
         head = "".join(self._cell("th", heading, column) for column, heading in enumerate(self.headings))

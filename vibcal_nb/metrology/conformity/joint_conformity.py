@@ -18,6 +18,9 @@ from vibcal_nb.metrology.conformity.conformance_probability import (
 )
 from vibcal_nb.metrology.numerics.quadrature import normal_expectation
 
+_AT_ONCE = 1000
+"""Points whose probabilities are in memory at a time, each at every node of the quadrature."""
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class JointConformity:
@@ -114,8 +117,12 @@ def _joint(y: FloatArray, common: FloatArray, own: FloatArray, limits: tuple[Tol
     upper = np.array([[math.inf if d.upper is None else d.upper] for d in distances])
 
     def all_conform(z: FloatArray) -> FloatArray:
-        shift = common[:, None] * z
-        return np.asarray(np.prod(mass_between(lower - shift, upper - shift, own[:, None]), axis=0))
+        product = np.ones(np.shape(z))
+        for begin in range(0, len(y), _AT_ONCE):
+            some = slice(begin, begin + _AT_ONCE)
+            shift = common[some, None] * z
+            product *= np.prod(mass_between(lower[some] - shift, upper[some] - shift, own[some, None]), axis=0)
+        return product
 
     return normal_expectation(all_conform, transitions=transitions)
 

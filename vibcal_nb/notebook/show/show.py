@@ -7,6 +7,7 @@ from typing import Any
 
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.card.card import card_html, card_of, card_text
+from vibcal_nb.display.drawing.marks import MOST_MARKS
 from vibcal_nb.display.drawing.picture import Picture
 from vibcal_nb.display.readings.input_tables import readings_table, specification_table
 from vibcal_nb.display.results.budget import budget_table
@@ -65,14 +66,34 @@ FIRST = 6
 """Readings that stand unfolded: the worst."""
 
 
+MOST = 400
+"""Readings that stand in a record's table: the worst half of them, and every so many-th of the others."""
+
+
 def points(result: Result) -> None:
-    """Show each reading as it was typed and what was made of it, the worst first, the rest folded."""
-    parts = []
-    for item in points_tables(result):
+    """Show each reading as it was typed and what was made of it, the worst first, the rest folded.
+
+    Of very many, not all are shown; all are in the record's data.
+    """
+    parts, texts = [], []
+    for whole in points_tables(result):
+        item = whole.thinned(MOST)
         parts.append(item.first(FIRST).to_html())
         if len(item.rows) > FIRST:
             parts.append(folded(f"{plural(len(item.rows) - FIRST, 'further reading')}", item.after(FIRST)))
-    html("".join(parts), "\n\n".join(item.to_text() for item in points_tables(result)))
+        left = len(whole.rows) - len(item.rows)
+        said = _left_out(left, len(whole.rows)) if left else ""
+        parts.append(f"<p>{escape(said)}</p>" if said else "")
+        texts.append(item.to_text() + (f"\n{said}" if said else ""))
+    html("".join(parts), "\n\n".join(texts))
+
+
+def _left_out(left: int, count: int) -> str:
+    return (
+        f"{plural(left, 'reading')} of {count} are not shown in this table, none of them among the {MOST // 2} worst. "
+        "Each is in the data of this record (its result, quantities, points) and in the reading table; the figure "
+        f"draws at most {MOST_MARKS} of one kind, the highest and lowest among them."
+    )
 
 
 def folded(summary: str, *tables: Table) -> str:

@@ -15,15 +15,18 @@ from vibcal_nb.records.signoff.places import signature_path
 
 SIGNOFF: Final = "sign-off"
 REPORT: Final = "report"
+WITNESS: Final = "witness"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Document:
     """A document as the register holds it.
 
-    ``kind``: ``sign-off`` or ``report``. ``place`` is its path from the register's folder, with forward slashes,
-    when it was entered. ``seal``: the seal of the record that it is of; of a report, the seals of all, one space
-    between. ``sha256`` is over its file, of a sign-off over its signature too. ``said``: who signed off what, in words.
+    ``kind``: ``sign-off``, ``report`` or ``witness``. ``place`` is its path from the register's folder, with forward
+    slashes, when it was entered; of a witness, which lies elsewhere, its name. ``seal``: the seal of the record that it
+    is of; of a report, the seals of all, one space between; of a witness, the hash of its first entry. ``sha256`` is
+    over its file, of a sign-off over its signature too; of a witness, the hash of its last entry. ``said``: who signed
+    off what, in words; of a witness, how many entries it had.
     """
 
     kind: str

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from vibcal_nb.records.files.plain_files import is_plain, read_plain
 from vibcal_nb.records.files.whole_files import partial_path, write_atomically
-from vibcal_nb.records.register.documents import Document
+from vibcal_nb.records.register.documents import WITNESS, Document
 from vibcal_nb.records.register.register import (
     REGISTER_FILE,
     RegisterUnusable,
@@ -80,7 +80,7 @@ def _refill(path: Path, records: Path, unusable: list[str]) -> int:
         _empty(connection)
         count = sum(append_row(connection, row) for row in (*rows, *newer))
         for document in documents:
-            if is_plain(records / document.place):
+            if document.kind == WITNESS or is_plain(records / document.place):  # a witness lies elsewhere
                 append_document(connection, document)
     return count
 

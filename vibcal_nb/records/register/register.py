@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.problems import Refused, on_one_line
+from vibcal_nb.records.files.whole_files import make_folder
 from vibcal_nb.records.register.documents import DOCUMENT_COLUMNS, Document, document_values
 from vibcal_nb.records.register.register_rows import COLUMNS, FIRST, RegisterRow, chain_hash, row_values
 
@@ -147,7 +148,7 @@ def append_rows(
     Returns how many rows were appended. All in one transaction, in the file that has the register's name when it is
     done: one that is made anew meanwhile gets them, too. Raises ``RegisterUnusable``.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(path.parent)
     rows, documents, earlier = list(rows), list(documents), list(earlier)
     while True:
         found: list[os.stat_result] = []

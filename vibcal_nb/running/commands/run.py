@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from vibcal_nb.display.writing.names import plural
 from vibcal_nb.model.names import DRIFT
-from vibcal_nb.problems import in_words
+from vibcal_nb.problems import Refused, in_words
 from vibcal_nb.running.commands.attention import say_attention
 from vibcal_nb.running.commands.check import pending_sentence, planned_words
 from vibcal_nb.running.commands.exit_status import ExitStatus
@@ -45,6 +45,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--supersede-signed", action="store_true", help="make new revisions of records that were signed off, too"
     )
     parser.add_argument(
+        "--witness", metavar="FILE", type=Path, help="a hash chain kept elsewhere, or its folder: every seal is entered"
+    )
+    parser.add_argument(
         "--notebooks", metavar="FOLDER", type=Path, help="notebooks other than the package's own; every record says so"
     )
 
@@ -62,7 +65,9 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     from vibcal_nb.metrology.conformity.decision import PASSING
     from vibcal_nb.records.analyses import ANALYSES
     from vibcal_nb.records.files.whole_files import remove_stale_partials
-    from vibcal_nb.running.fleet.plan import named_visits, plan_records
+    from vibcal_nb.records.witness.chain import witness_path
+    from vibcal_nb.records.witness.entries import refuse_other_witness
+    from vibcal_nb.running.fleet.plan import latest_visits, named_visits, plan_records
     from vibcal_nb.running.fleet.standard_notebooks import find_notebooks
 
     started = time.monotonic()
@@ -74,8 +79,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     loaded = load_visits(named_visits(paths))
     visits = [visit for visit in loaded if not visit.is_planned]
     if arguments.latest:
-        in_time = sorted(visits, key=lambda visit: visit.visit.date)
-        visits = list({visit.path.absolute().parent: visit for visit in in_time}.values())
+        visits = latest_visits(visits)
     for visit in loaded:
         if visit.is_planned:
             print(f"{visit.asset.tag} {visit.path.name}: {planned_words(visit)}.")
@@ -95,6 +99,8 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     if leading_out:
         print("\n".join(leading_out), file=sys.stderr)
         return ExitStatus.REFUSED
+    if arguments.witness is not None:
+        refuse_other_witness(arguments.out, witness_path(arguments.witness))
     remove_stale_partials({job.case.results_folder for _, jobs in plan.jobs for job in jobs})
     plan, held = _announce_signed(plan, arguments)
     made = _make(plan, arguments)
@@ -103,6 +109,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     failures += _keep_tags(plan, arguments.out)
     if not arguments.no_pdf:
         failures += _make_sheets(arguments.out, files, arguments.workers)
+    failures += _enter_into_witness(arguments)
     say_attention(outcomes)
     for sentence in failures:
         print(sentence, file=sys.stderr)
@@ -122,6 +129,10 @@ def _refusal(arguments: argparse.Namespace) -> str | None:
     tls = [arguments.tls_ca, arguments.tls_cert, arguments.tls_key]
     if any(tls) and not arguments.scheduler:
         return "TLS certificates are for the cluster of a scheduler: give --scheduler too."
+    if arguments.witness is not None:
+        refusal = _witness_refusal(arguments.witness, arguments.out)
+        if refusal is not None:
+            return refusal
     try:
         changed = list_changed(arguments.notebooks or find_notebooks())
     except (OSError, ValueError) as error:
@@ -135,6 +146,34 @@ def _refusal(arguments: argparse.Namespace) -> str | None:
     if changed:
         print(f"WARNING: not the package's own notebooks: {', '.join(changed)}. Every record says so.", file=sys.stderr)
     return None
+
+
+def _witness_refusal(witness: Path, out: Path) -> str | None:
+    from vibcal_nb.records.witness.chain import witness_path
+
+    folder = witness_path(witness).parent
+    if not folder.is_dir():
+        return f"{folder.as_posix()}: no such folder; make it where the witness is to be kept, on another drive."
+    if folder.resolve().is_relative_to(out.resolve()):
+        return f"{witness.as_posix()}: the witness would lie among the records, and fall with them; keep it elsewhere."
+    return None
+
+
+def _enter_into_witness(arguments: argparse.Namespace) -> list[str]:
+    """Enter what the register holds; say how far the witness has come, and in sentences what could not be done."""
+    from vibcal_nb.records.register.register import register_path
+    from vibcal_nb.records.witness.chain import witness_path
+    from vibcal_nb.records.witness.entries import enter_register
+
+    if arguments.witness is None or not register_path(arguments.out).is_file():
+        return []
+    path = witness_path(arguments.witness)
+    try:
+        chain, new = enter_register(arguments.out, path)
+    except (Refused, OSError) as error:
+        return [f"The records are made, and are not in the witness. {in_words(error)}"]
+    print(f"Witness {path.as_posix()}: {new} entered, {chain.standing}. Write this down elsewhere.")
+    return []
 
 
 def _announce_signed(plan: Plan, arguments: argparse.Namespace) -> tuple[Plan, list[str]]:

@@ -29,6 +29,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--inputs", type=Path, metavar="FOLDER", help="where the inputs are: a visit, asset or site")
     parser.add_argument("--allowed-signers", type=Path, metavar="FILE", help="whose keys count (see ssh-keygen(1))")
     parser.add_argument("-v", "--verbose", action="store_true", help="name every file, also those that are in order")
+    parser.add_argument(
+        "--witness", type=Path, metavar="FILE", help="compare with the hash chain of run --witness, kept elsewhere"
+    )
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, metavar="N", help="records at a time")
     parser.add_argument(
         "--requirements", type=Path, metavar="FILE", help="write the exact versions that the record was made with"
@@ -71,7 +74,8 @@ def _verify_all(arguments: argparse.Namespace, verifier: Verifier) -> ExitStatus
     try:
         for verified in _each(arguments, verifier):
             counts[verified.state] += 1
-            if arguments.verbose or arguments.sign or verified.state is not None:
+            is_witness = verifier.witness is not None and verified.path == verifier.witness.path
+            if arguments.verbose or arguments.sign or is_witness or verified.state is not None:
                 _say(verified)
             if verified.may_be_signed:
                 to_sign.append(verified.path)
@@ -95,10 +99,13 @@ def _verify_all(arguments: argparse.Namespace, verifier: Verifier) -> ExitStatus
 def _each(arguments: argparse.Namespace, verifier: Verifier) -> Iterator[Verified]:
     """Verify all files, several at a time, and yield what came of them in their order."""
     from vibcal_nb.running.verify.verify_files import list_files, verify_file
+    from vibcal_nb.running.verify.verify_witness import verify_witness
 
     files = [file for path in arguments.paths for file in list_files(path)]
     with ThreadPoolExecutor(max(1, arguments.workers)) as executor:
         yield from executor.map(lambda file: verify_file(file, verifier), files)
+    if verifier.witness is not None:
+        yield verify_witness(verifier.witness, arguments.paths, verifier)
 
 
 def _summary(counts: Counter[State | None]) -> str:
@@ -109,21 +116,34 @@ def _summary(counts: Counter[State | None]) -> str:
 
 
 def _verifier(arguments: argparse.Namespace) -> Verifier:
-    """Read whose keys count, and say which lines of the list do not. Raises ``SignersUnusable``."""
+    """Read whose keys count, and say which lines of the list do not, and the witness. Raises ``Refused``."""
     from vibcal_nb.records.signoff.allowed_signers import read_allowed_signers
+    from vibcal_nb.records.witness.chain import read_chain, witness_path
     from vibcal_nb.running.verify.verifier import Verifier
 
     allowed = None if arguments.allowed_signers is None else read_allowed_signers(arguments.allowed_signers)
     for problem in allowed.problems if allowed is not None else ():
         print(on_one_line(problem), file=sys.stderr)
-    return Verifier(inputs=arguments.inputs, allowed=allowed)
+    witness = None if arguments.witness is None else read_chain(witness_path(arguments.witness))
+    return Verifier(inputs=arguments.inputs, allowed=allowed, witness=witness)
 
 
-def _refusal(arguments: argparse.Namespace) -> str | None:
+def _missing(arguments: argparse.Namespace) -> str | None:
+    from vibcal_nb.records.witness.chain import witness_path
+
     named = [*arguments.paths, *(path for path in (arguments.inputs, arguments.allowed_signers) if path is not None)]
     for path in named:
         if not path.exists():
             return f"{path.as_posix()}: no such file or folder; give a record or a folder of records, as run makes it."
+    if arguments.witness is not None and not witness_path(arguments.witness).is_file():
+        return f"{arguments.witness.as_posix()}: no such witness; give the file that run --witness wrote."
+    return None
+
+
+def _refusal(arguments: argparse.Namespace) -> str | None:
+    missing = _missing(arguments)
+    if missing is not None:
+        return missing
     if arguments.sign and not (arguments.name or "").strip():
         return "A sign-off needs to know who signs: give --name."
     if arguments.sign and not is_storable(f"{arguments.name}{arguments.role}{arguments.remark}"):

@@ -104,6 +104,12 @@ def _wanted(visit: VisitFolder, channels: Sequence[str], analyses: Sequence[str]
             yield tag, analysis, condition
 
 
+def latest_visits(visits: Iterable[VisitFolder]) -> list[VisitFolder]:
+    """Return of each asset its latest visit by the day that it states, whatever its folder is named."""
+    in_time = sorted(visits, key=lambda visit: visit.visit.date)
+    return list({visit.path.absolute().parent: visit for visit in in_time}.values())
+
+
 def named_visits(paths: Iterable[Path]) -> list[Path]:
     """Return visit folders by paths that end in their names, each once."""
     return list(dict.fromkeys(named_path(path) for path in paths))

@@ -12,6 +12,7 @@ verify_files     Files beside the records verified, and finding all of them in a
 verify_overview  The overview of a site made again from the register as it is now
 verify_record    One record verified: seal, place, notebook, inputs, page, and everything beside it
 verify_register  A register verified: its chain, and every row it ever held against the records that are there
+verify_witness   A witness kept elsewhere: its chain, and every entry held against the folder
 verify_report    A report (PDF) typeset again from the records that it is of
 
 Two questions are kept apart. Does a record follow from what it states that it was made from? If not, it was forged or

@@ -14,6 +14,7 @@ from vibcal_nb.records.inputs_used.present import PresentInputs
 from vibcal_nb.records.seal.intact import check_seal
 from vibcal_nb.records.seal.surroundings import surroundings
 from vibcal_nb.records.signoff.allowed_signers import AllowedSigners
+from vibcal_nb.records.witness.chain import Chain
 from vibcal_nb.running.fleet.stamp import PACKAGE, hash_package
 from vibcal_nb.running.verify.register_of import RegisterOf, read_register
 
@@ -22,11 +23,13 @@ class Verifier:
     """Verifies the files of one call. Safe for threads.
 
     ``inputs``: a visit, an asset or a site folder in which the visits are looked for; without it, where the
-    record's own parameter says. ``allowed``: whose keys count.
+    record's own parameter says. ``allowed``: whose keys count. ``witness``: the hash chain kept elsewhere.
     """
 
-    def __init__(self, *, inputs: Path | None = None, allowed: AllowedSigners | None = None) -> None:
-        self.inputs, self.allowed = inputs, allowed
+    def __init__(
+        self, *, inputs: Path | None = None, allowed: AllowedSigners | None = None, witness: Chain | None = None
+    ) -> None:
+        self.inputs, self.allowed, self.witness = inputs, allowed, witness
         self.present = PresentInputs()
         self._lock = RLock()
         self._results: dict[Path, dict[str, Any]] = {}

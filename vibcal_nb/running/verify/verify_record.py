@@ -20,6 +20,7 @@ from vibcal_nb.records.seal.intact import SealCheck, check_seal
 from vibcal_nb.records.seal.record_content import inputs_of, result_of
 from vibcal_nb.records.seal.revision import input_changes
 from vibcal_nb.records.signoff.check_signoffs import SignedRecord, Worth, check_signoffs
+from vibcal_nb.records.witness.entries import is_entered, latest_by_place
 from vibcal_nb.running.fleet.stamp import stamp_of
 from vibcal_nb.running.verify.again.made_again import made_again
 from vibcal_nb.running.verify.find_inputs import find_inputs
@@ -63,6 +64,7 @@ def _notes(place: Place, check: SealCheck, seal: Mapping[str, Any], verifier: Ve
         yield from _results_notes(place, check, seal, verifier)
     yield from chain_findings(place, seal, verifier)
     yield from _register_notes(place, seal, verifier)
+    yield from _witness_notes(place, seal, verifier)
     yield from _signoff_notes(place, seal, verifier)
 
 
@@ -168,6 +170,18 @@ def _register_notes(place: Place, seal: Mapping[str, Any], verifier: Verifier) -
         yield incomplete("it is not in the register")
     elif not place.superseded and register.latest.get(belongs_at(seal["record"])) != seal["digest"]:
         yield altered("the register holds a later revision of it: it was put back, or the later one was taken away")
+
+
+def _witness_notes(place: Place, seal: Mapping[str, Any], verifier: Verifier) -> Iterator[Note]:
+    if verifier.witness is None:
+        return
+    latest = latest_by_place(verifier.witness)
+    if not is_entered(verifier.witness, seal["digest"]):
+        yield incomplete("it is not in the witness (run again with --witness)")
+    elif not place.superseded and latest.get(belongs_at(seal["record"])) != seal["digest"]:
+        yield altered("the witness holds a later revision of it: it was put back, or the later one was taken away")
+    else:
+        yield "entered into the witness"
 
 
 def _signoff_notes(place: Place, seal: Mapping[str, Any], verifier: Verifier) -> Iterator[Note]:

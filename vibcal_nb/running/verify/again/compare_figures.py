@@ -6,6 +6,7 @@ which a library may lay out axes otherwise; the type that a figure brings along 
 
 from __future__ import annotations
 
+import base64
 import re
 from collections.abc import Iterator
 from html import unescape
@@ -18,9 +19,16 @@ _TYPE = re.compile(r"@font-face\{[^}]*\}")
 
 
 def svg_in(address: str) -> str | None:
-    """Return the drawing in a ``data:`` address as a page holds it; None where it holds none as text."""
+    """Return the drawing in a ``data:`` address as a page holds it; None where it holds none."""
     head, comma, rest = unescape(address).partition(",")
-    return unquote(rest) if comma and head == "data:image/svg+xml" else None
+    if not comma or head not in ("data:image/svg+xml", "data:image/svg+xml;base64"):
+        return None
+    if not head.endswith("base64"):
+        return unquote(rest)
+    try:
+        return base64.b64decode(rest, validate=True).decode("utf-8")
+    except ValueError:
+        return None
 
 
 def same_figure(ours: str, theirs: str) -> bool:
