@@ -13,7 +13,11 @@ import subprocess
 import sys
 import tempfile
 from collections import Counter
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 from pathlib import Path
+from typing import NamedTuple
 
 from tests.benchmarks.figures import store_figures
 from tests.support.interrupted_runs import Place, broken, lasting, prepare, run, stopped_run, without_kernels
@@ -29,42 +33,51 @@ def put_back(base: Path, place: Place) -> None:
 
 def main() -> None:
     twice = int(sys.argv[1]) if len(sys.argv) > 1 else 60
-    remember_performances()
-    kinds: Counter[str] = Counter()
-    lines, faults, points = [], 0, []
-    with tempfile.TemporaryDirectory() as name, without_kernels():
-        place, key = Place(folder=Path(name) / "place"), Path(name) / "key"
-        subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-f", str(key)], check=True)
-        for revisions, scene in enumerate(SCENES):
-            base = Path(name) / f"base-{revisions}"
-            prepare(place, revisions=revisions, key=key)
-            before = lasting(place) if revisions else Counter()
-            shutil.copytree(place.folder, base)
-            count = stopped_run(place, None).done
-            stops = [(first, None) for first in range(1, count + 1)]
-            points += [(revisions, first) for first, _ in stops]
-            found = look(place, base, before, stops, revision=revisions + 1, kinds=kinds)
-            lines.append(f"| {scene} | {count} | {found} |")
-            faults += found
-            chance = random.Random(revisions)
-            doubles = [(chance.randint(1, count), chance.randint(1, count)) for _ in range(twice // len(SCENES))]
-            found = look(place, base, before, doubles, revision=revisions + 1, kinds=Counter())
-            lines.append(f"| {scene}, stopped again while that is mended | {len(doubles)} | {found} |")
-            faults += found
-            shutil.rmtree(place.folder)
+    with ProcessPoolExecutor(len(SCENES), mp_context=get_context("spawn")) as pool:
+        found = list(pool.map(stopped_scene, range(len(SCENES)), [twice // len(SCENES)] * len(SCENES)))
+    kinds = sum((scene.kinds for scene in found), Counter[str]())
     named = ", ".join(f"{number} {kind}" for kind, number in kinds.most_common())
-    table = "\n".join(["| run | points | not as after a run that nobody stopped |", "|---|---|---|", *lines])
+    rows = [f"| {name} | {count} | {faults} |" for scene in found for name, count, faults in scene.rows]
+    table = "\n".join(["| run | points | not as after a run that nobody stopped |", "|---|---|---|", *rows])
     text = f"{table}\n\nOperations at which it was stopped once: {named}."
     print(text)
     store_figures("Runs stopped at every operation", text, command="python -m tests.benchmarks.bench_kill_points")
-    raise SystemExit(bool(faults))
+    raise SystemExit(any(faults for scene in found for _, _, faults in scene.rows))
+
+
+class Scene(NamedTuple):
+    """What came of a scene: its rows (what, how many points, after how many something is not in order), operations."""
+
+    rows: list[tuple[str, int, int]]
+    kinds: Counter[str]
+
+
+def stopped_scene(revisions: int, twice: int) -> Scene:
+    """Stop a run over a record of so many revisions at every operation, and so often a second time."""
+    remember_performances()
+    kinds: Counter[str] = Counter()
+    with tempfile.TemporaryDirectory() as name, without_kernels():
+        place, key, base = Place(folder=Path(name) / "place"), Path(name) / "key", Path(name) / "base"
+        subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-f", str(key)], check=True)
+        prepare(place, revisions=revisions, key=key)
+        before = lasting(place) if revisions else Counter()
+        shutil.copytree(place.folder, base)
+        count = stopped_run(place, None).done
+        stops = [(first, None) for first in range(1, count + 1)]
+        once = look(place, base, before, stops, revision=revisions + 1, kinds=kinds)
+        chance = random.Random(revisions)
+        doubles = [(chance.randint(1, count), chance.randint(1, count)) for _ in range(twice)]
+        again = look(place, base, before, doubles, revision=revisions + 1, kinds=Counter())
+    named = SCENES[revisions]
+    rows = [(named, count, once), (f"{named}, stopped again while that is mended", twice, again)]
+    return Scene(rows, kinds)
 
 
 def look(
     place: Place,
     base: Path,
     before: Counter[bytes],
-    stops: list[tuple[int, int | None]],
+    stops: Sequence[tuple[int, int | None]],
     *,
     revision: int,
     kinds: Counter[str],

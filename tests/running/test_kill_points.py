@@ -11,6 +11,7 @@ from tests.support.interrupted_runs import Place, broken, lasting, prepare, run,
 from tests.support.performed import remember_performances
 
 STEP = 9
+"""Every so many-th operation is stopped at, and the first of each kind."""
 
 
 @pytest.fixture(autouse=True, scope="module")
@@ -28,9 +29,10 @@ def test_nothing_is_lost_or_left_wherever_a_run_is_stopped(tmp_path, revisions):
     prepare(place, revisions=revisions, key=None)
     before = lasting(place) if revisions else Counter()
     shutil.copytree(place.folder, base)
-    count = stopped_run(place, None).done
-    assert count > 30
-    for point in range(1 + revisions, count + 1, STEP):
+    kinds = stopped_run(place, None).kinds
+    assert len(kinds) > 30
+    firsts = [kinds.index(kind) + 1 for kind in set(kinds)]
+    for point in sorted({*firsts, *range(1 + revisions, len(kinds) + 1, STEP)}):
         shutil.rmtree(place.folder)
         shutil.copytree(base, place.folder)
         assert stopped_run(place, point).done == point

@@ -75,10 +75,15 @@ def register_path(records: Path) -> Path:
     return Path(records) / REGISTER_FILE
 
 
+def has_register(path: Path) -> bool:
+    """Whether there is a register; a file without a byte is what an interruption leaves before its first."""
+    return path.is_file() and path.stat().st_size > 0
+
+
 @contextmanager
 def open_register(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
     """Open the register; ``create`` makes it where there is none. Raises ``RegisterUnusable``."""
-    if not create and not path.is_file():
+    if not create and not has_register(path):
         raise RegisterUnusable(f"{path.as_posix()}: there is no register; make it with the command overview --rebuild.")
     if path.resolve().parent != path.parent.resolve():  # what is written to it would be written elsewhere
         raise RegisterUnusable(f"{path.as_posix()}: the register is a link that leads elsewhere; remove it.")

@@ -7,7 +7,13 @@ from pathlib import Path
 
 from vibcal_nb.display.writing.names import plural
 from vibcal_nb.records.register.documents import SIGNOFF, WITNESS, Document
-from vibcal_nb.records.register.register import append_rows, read_documents, read_rows, register_path
+from vibcal_nb.records.register.register import (
+    append_rows,
+    has_register,
+    read_documents,
+    read_rows,
+    register_path,
+)
 from vibcal_nb.records.seal.record_content import now
 from vibcal_nb.records.witness.chain import Chain, Witnessed, WitnessUnusable, append, read_chain, refuse_broken
 
@@ -52,7 +58,7 @@ def refuse_other_witness(records: Path, witness: Path) -> None:
     chain = read_chain(witness)
     refuse_broken(chain)
     register = register_path(records)
-    known = {item.sum for item in _of_register(register)} if register.is_file() else set()
+    known = {item.sum for item in _of_register(register)} if has_register(register) else set()
     gone = [entry for entry in chain.entries if entry.witnessed.kind == RECORD and entry.witnessed.sum not in known]
     if gone:
         raise WitnessUnusable(
