@@ -82,7 +82,8 @@ def test_folder_and_register_give_one_answer(demo, tmp_path):
     assert site_sentence(kept) == site_sentence(demo)
     assert list(site_rows(kept)) == list(site_rows(demo))
     assert actions_table(kept) == actions_table(demo)
-    assert matrix_html(kept, kept.channels) == matrix_html(demo, demo.channels)
+    unlinked = re.sub(r"</?a\b[^>]*>", "", matrix_html(kept, kept.channels))
+    assert unlinked == matrix_html(demo, demo.channels)
 
 
 def test_the_csv_says_what_was_read_as_left_and_what_does_not_act(tmp_path):
@@ -156,7 +157,7 @@ def test_the_static_form_holds_every_channel_the_less_urgent_folded(site):
     overview = oversee(read_site(site), on=ON, interval_months=13.0)
     html = matrix_html(overview, overview.channels, shown=10)
     assert html.count("<details>") == 2
-    assert all(f">{state.channel}</td>" in html for state in overview.channels)
+    assert all(f">{state.channel}<" in html for state in overview.channels)
     assert html.index(overview.channels[0].channel) < html.index("<details>")
     assert {state.channel for state in overview.channels} <= set(words_in(margins_picture(overview).svg))
 
@@ -167,7 +168,7 @@ def test_the_panel_follows_its_controls(site):
     controls["asset"].value = "A-0001"
     assert panel.children[1].value.startswith("20 channels, page 1 of 1")
     controls["text"].value = "V03"
-    assert panel.children[1].value.startswith("1 channels")
+    assert panel.children[1].value.startswith("1 channel,")
     assert "A-0001-V03" in panel.children[2].value
     assert "A-0000-V03" not in panel.children[2].value
 

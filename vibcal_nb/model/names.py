@@ -34,6 +34,8 @@ SET_POINTS: Final = "set-points"
 
 DRIFT: Final = "drift"
 CHANNEL_VERDICT: Final = "channel-verdict"
+ALL_TESTS: Final = "all-tests"
+"""What an overview of a site is sealed as."""
 
 AS_FOUND: Final = "as-found"
 AS_LEFT: Final = "as-left"

@@ -42,7 +42,8 @@ class ChannelState:
     what kept a pass from being said, ``missing`` the tests that the channel is asked for and was not given;
     ``excluded`` and ``not_read`` count readings and planned rows that the verdict leaves out. ``urgency`` is 1 (act
     now) to 7, or 8 where nothing is to be done; ``reasons`` say why, the first decides. ``margin_pct`` is the least of
-    the tests that hold; ``drift`` the last change of the greatest |E_n|.
+    the tests that hold; ``drift`` the last change of the greatest |E_n|. ``days`` are those of its visits;
+    ``record`` is the one that decides where it stands, as a path from the records folder.
     """
 
     asset: str
@@ -63,6 +64,8 @@ class ChannelState:
     not_read: int
     urgency: int
     reasons: tuple[str, ...]
+    days: tuple[date, ...] = ()
+    record: str = ""
 
     @property
     def verdict(self) -> str:
@@ -112,6 +115,8 @@ def state_of(own: Sequence[SiteResult], changes: Sequence[Change], on: date, int
         not_read=sum(result.not_read for result in leading),
         urgency=8,
         reasons=(),
+        days=tuple(sorted({r.date for r in own})),
+        record=max(leading, key=lambda result: VERDICTS.index(result.verdict)).record,
     )
     return _with_reasons(state)
 

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from html import escape
 
-from vibcal_nb.analysis.site.channel_state import ChannelState, Pair, now
+from vibcal_nb.analysis.site.channel_state import ChannelState, Pair
 from vibcal_nb.analysis.site.site_overview import SiteOverview
-from vibcal_nb.display.style import VERDICT_LOOKS
+from vibcal_nb.display.site.site_links import linked, page_of
+from vibcal_nb.display.site.site_style import SITE_STYLE, verdict_class
+from vibcal_nb.display.site.site_tables import URGENCY_WORDS, in_words
+from vibcal_nb.display.style import verdict_text
 from vibcal_nb.display.views import VIEWS
 from vibcal_nb.display.writing.names import plural, spoken
-from vibcal_nb.display.writing.numbers import NONE, fixed, true_minus
+from vibcal_nb.display.writing.numbers import NONE, fixed
 from vibcal_nb.model.names import DRIFT
 
-_JOINED = "\N{NO-BREAK SPACE}"
-NUMBERS = ("margin, %", "last change, %", "E_n")
+NUMBERS = ("margin, %", "last change, %", "Eₙ")
 SHOWN = 60  # channels that stand open on the page; the others are folded
 
 SORTS: dict[str, Callable[[ChannelState], tuple[object, ...]]] = {
@@ -57,25 +59,16 @@ def headings(tests: Iterable[str]) -> tuple[str, ...]:
         "asset",
         "channel",
         "verdict",
+        "why",
         *(spoken(name) for name in tests),
         *NUMBERS,
         "last visit",
-        "why",
     )
 
 
 def shown_tests(overview: SiteOverview) -> tuple[str, ...]:
     """Return the tests that some channel of the site has."""
     return tuple(name for name in VIEWS if any(name in state.tests for state in overview.channels))
-
-
-def verdict_mark(pair: Pair | None) -> str:
-    """Write a test's verdict by marker and word; two, in two lines at most, where it was left otherwise than found."""
-    words = dict.fromkeys(word for word in pair or () if word is not None)
-    if not words:
-        return NONE
-    marks = [f"{VERDICT_LOOKS[word].symbol} {word}".replace(" ", _JOINED) for word in words]
-    return f" →{_JOINED}".join(marks)
 
 
 def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown: int = SHOWN) -> str:
@@ -92,16 +85,11 @@ def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown
 
 
 def _table(states: Iterable[ChannelState], tests: Sequence[str]) -> str:
-    head = "".join(f"<th{' class=r' if name in NUMBERS else ''}>{escape(name)}</th>" for name in headings(tests))
+    head = "".join(
+        f"<th scope=col{' class=r' if name in NUMBERS else ''}>{escape(name)}</th>" for name in headings(tests)
+    )
     body = "".join(_row(state, tests) for state in states)
-    return f"<style>{MATRIX_STYLE}</style><table class=site><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
-
-
-# JupyterLab aligns cells to the right, by a rule of two classes; one that names as many comes after it and holds
-MATRIX_STYLE = (
-    "table.site.site th,table.site.site td{text-align:left;vertical-align:top;padding:.25em .6em;line-height:1.35}"
-    "table.site.site .r{text-align:right}table.site.site .n{white-space:nowrap}"
-)
+    return f"<style>{SITE_STYLE}</style><table class=site><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 
 
 def _row(state: ChannelState, tests: Sequence[str]) -> str:
@@ -111,15 +99,15 @@ def _row(state: ChannelState, tests: Sequence[str]) -> str:
         change, normalized = (
             fixed(value, decimals=1, signed=True) for value in (state.drift.change_pct, state.drift.E_n)
         )
-    name = f'<td class=n title="{escape(state.location)}">{escape(state.channel)}</td>'
-    verdicts = _verdict_cell(state.whole or (state.verdict, None))
-    verdicts += "".join(_verdict_cell(state.tests.get(test)) for test in tests)
+    tag = escape(state.channel) if page_of(state) is None else linked(state, state.channel)
+    name = f'<td class=n title="{escape(state.location)}">{tag}</td>'
+    whole = _verdict_cell(state.whole or (state.verdict, None))
+    verdicts = "".join(_verdict_cell(state.tests.get(test)) for test in tests)
     cells = "".join(f"<td class=r>{escape(text)}</td>" for text in (margin, change, normalized))
     cells += f"<td class=n>{state.last.isoformat()}</td>"
-    why = escape(true_minus("; ".join([*state.reasons, *_left_out(state)])) or NONE)
-    return (
-        f"<tr><td>{state.urgency}</td><td class=n>{escape(state.asset)}</td>{name}{verdicts}{cells}<td>{why}</td></tr>"
-    )
+    why = escape("; ".join([*map(in_words, state.reasons), *_left_out(state)]) or NONE)
+    word, asset = URGENCY_WORDS[state.urgency], escape(state.asset)
+    return f"<tr><td>{word}</td><td class=n>{asset}</td>{name}{whole}<td class=w>{why}</td>{verdicts}{cells}</tr>"
 
 
 def _left_out(state: ChannelState) -> Iterator[str]:
@@ -131,6 +119,9 @@ def _left_out(state: ChannelState) -> Iterator[str]:
 
 
 def _verdict_cell(pair: Pair | None) -> str:
-    if pair is None:
+    """The verdicts as found and as left, each with its own look, filled or hollow."""
+    words = [word for word in dict.fromkeys(pair or ()) if word is not None]
+    if not words:
         return f"<td>{NONE}</td>"
-    return f'<td style="color:{VERDICT_LOOKS[now(pair)].colour}">{escape(verdict_mark(pair))}</td>'
+    marks = [f'<b class="cell {verdict_class(word)}">{escape(verdict_text(word))}</b>' for word in words]
+    return f"<td>{' → '.join(marks)}</td>"

@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
+from html import escape
 
-from vibcal_nb.analysis.site.site_overview import URGENCIES, SiteOverview
+from vibcal_nb.analysis.site.channel_state import ChannelState
+from vibcal_nb.analysis.site.site_overview import Action, SiteOverview
+from vibcal_nb.display.site.site_links import linked
+from vibcal_nb.display.site.site_style import SITE_STYLE
 from vibcal_nb.display.style import verdict_text
-from vibcal_nb.display.writing.numbers import NONE, fixed, percent
+from vibcal_nb.display.writing.names import spoken
+from vibcal_nb.display.writing.numbers import NONE, fixed, percent, true_minus
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.conformity.decision import VERDICTS
+from vibcal_nb.model.names import TESTS
 
 MOST_ROWS = 20  # assets, or shifts, that a table lists
 MOST_NAMED = 12  # subjects that an action names; the matrix has them all
@@ -47,21 +54,66 @@ def counts_table(overview: SiteOverview) -> Table:
     )
 
 
+URGENCY_WORDS = {
+    1: "now",
+    2: "complete",
+    3: "decide",
+    4: "overdue",
+    5: "cover",
+    6: "judge",
+    7: "watch",
+    8: "nothing",
+}
+"""Each urgency in a word: what is asked for."""
+
+
+def in_words(reason: str) -> str:
+    """Write a reason as a sentence has it: tests without their hyphens, each minus as one."""
+    for test in TESTS:
+        reason = reason.replace(test, spoken(test))
+    return true_minus(reason).replace("E_n", "Eₙ")
+
+
 def actions_table(overview: SiteOverview) -> Table:
     """What to do, the most urgent first."""
     rows = []
     for action in overview.actions:
-        named = ", ".join(action.subjects[:MOST_NAMED])
-        more = len(action.subjects) - MOST_NAMED
-        named += f" and {more} more" if more > 0 else ""
-        rows.append(Row(cells=(str(action.urgency), action.what, str(len(action.subjects)), named)))
-    return Table(
-        caption="What to do" if rows else "Nothing is to be done",
-        headings=("urgency", "what", "number", "which"),
-        rows=tuple(rows),
-        text_columns=(0, 1, 3),
-        note="Urgencies: " + "; ".join(f"{n} {text.split(':')[0]}" for n, text in URGENCIES.items()) + ".",
+        named = ", ".join([*action.subjects[:MOST_NAMED], *_more(action)])
+        rows.append(Row(cells=(URGENCY_WORDS[action.urgency], action.what, str(len(action.subjects)), named)))
+    return Table(caption=_caption(overview), headings=_ACTIONS, rows=tuple(rows), text_columns=(0, 1, 3))
+
+
+def actions_html(overview: SiteOverview) -> str:
+    """Return what to do as HTML, each channel with a link to its record."""
+    states = {state.channel: state for state in overview.channels}
+    head = "".join(f'<th scope="col">{escape(text)}</th>' for text in _ACTIONS)
+    rows = []
+    for action in overview.actions:
+        named = [_linked(states, subject) for subject in action.subjects[:MOST_NAMED]] + _more(action)
+        word, what = URGENCY_WORDS[action.urgency], escape(action.what)
+        count = len(action.subjects)
+        rows.append(f"<tr><td><b>{word}</b></td><td>{what}</td><td>{count}</td><td>{', '.join(named)}</td></tr>")
+    caption = f'<caption style="text-align: left; font-weight: bold">{_caption(overview)}</caption>'
+    return (
+        f"<style>{SITE_STYLE}</style><table class=site>{caption}<thead><tr>{head}</tr></thead>"
+        f"<tbody>{''.join(rows)}</tbody></table>"
     )
+
+
+_ACTIONS = ("urgency", "what", "number", "which")
+
+
+def _caption(overview: SiteOverview) -> str:
+    return "The most urgent first" if overview.actions else "Nothing is to be done"
+
+
+def _more(action: Action) -> list[str]:
+    more = len(action.subjects) - MOST_NAMED
+    return [f"and {more} more"] if more > 0 else []
+
+
+def _linked(states: Mapping[str, ChannelState], subject: str) -> str:
+    return linked(states[subject], subject) if subject in states else escape(subject)
 
 
 def instruments_table(overview: SiteOverview) -> Table:

@@ -6,6 +6,8 @@ from typing import Any
 
 from vibcal_nb.analysis.site.site_overview import URGENCIES, SiteOverview
 from vibcal_nb.display.site.site_matrix import SORTS, matrix_html, select_channels
+from vibcal_nb.display.site.site_tables import URGENCY_WORDS
+from vibcal_nb.display.writing.names import plural
 from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.show import show
 
@@ -18,7 +20,7 @@ def build_site_panel(overview: SiteOverview) -> tuple[Any, dict[str, Any]]:
     import ipywidgets as widgets  # only where a person explores
 
     assets = [ALL, *sorted({state.asset for state in overview.channels})]
-    urgencies = [(ALL, None), *((f"{n} {text.split(':')[0]}", n) for n, text in URGENCIES.items())]
+    urgencies = [(ALL, None), *((f"{word}: {URGENCIES[n].split(':')[0]}", n) for n, word in URGENCY_WORDS.items())]
     controls: dict[str, Any] = {
         "text": widgets.Text(placeholder="tag, location or reason", description="find", continuous_update=False),
         "asset": widgets.Dropdown(options=assets, description="asset"),
@@ -40,7 +42,7 @@ def build_site_panel(overview: SiteOverview) -> tuple[Any, dict[str, Any]]:
         pages = max(-(-len(found) // PER_PAGE), 1)
         controls["page"].max = pages
         first = (min(controls["page"].value, pages) - 1) * PER_PAGE
-        count.value = f"{len(found)} channels, page {first // PER_PAGE + 1} of {pages}"
+        count.value = f"{plural(len(found), 'channel')}, page {first // PER_PAGE + 1} of {pages}"
         table.value = matrix_html(overview, found[first : first + PER_PAGE], shown=PER_PAGE)
 
     for control in controls.values():

@@ -4,30 +4,43 @@ from __future__ import annotations
 
 from vibcal_nb.analysis.site.site_overview import SiteOverview
 from vibcal_nb.display.site.margin_plots import margins_picture
+from vibcal_nb.display.site.site_answer import site_answer_html, site_answer_text
+from vibcal_nb.display.site.site_map import site_map_html, site_map_text
 from vibcal_nb.display.site.site_matrix import matrix_html
 from vibcal_nb.display.site.site_tables import (
+    actions_html,
     actions_table,
     counts_table,
     instruments_table,
     shifts_table,
-    site_sentence,
 )
+from vibcal_nb.display.site.timeline_plots import timeline_picture
 from vibcal_nb.notebook.show import show
 
 
-def summary(overview: SiteOverview) -> None:
-    """Show the site in one sentence, and verdicts by asset."""
-    from html import escape
+def answer(overview: SiteOverview) -> None:
+    """Show what fails now, what is overdue, and how all stand, on one card."""
+    show.html(site_answer_html(overview), site_answer_text(overview))
 
-    sentence, table = site_sentence(overview), counts_table(overview)
-    show.html(
-        f'<p style="font-size: 115%">{escape(sentence)}.</p>{table.to_html()}', f"{sentence}.\n\n{table.to_text()}"
-    )
+
+def site_map(overview: SiteOverview) -> None:
+    """Show the site machine by machine, each channel with a link to its record."""
+    show.html(site_map_html(overview), site_map_text(overview))
+
+
+def timeline(overview: SiteOverview) -> None:
+    """Show visits, due dates and certificates over time."""
+    show.picture(timeline_picture(overview))
+
+
+def summary(overview: SiteOverview) -> None:
+    """Show the verdicts by asset."""
+    show.table(counts_table(overview))
 
 
 def actions(overview: SiteOverview) -> None:
-    """Show what to do, the most urgent first."""
-    show.table(actions_table(overview))
+    """Show what to do, the most urgent first, each channel with a link to its record."""
+    show.html(actions_html(overview), actions_table(overview).to_text())
 
 
 def equipment(overview: SiteOverview) -> None:

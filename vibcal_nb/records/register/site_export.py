@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from vibcal_nb.analysis.site.channel_state import ChannelState
 from vibcal_nb.analysis.site.site_overview import SiteOverview
@@ -103,32 +105,89 @@ def write_csv(overview: SiteOverview, path: Path) -> None:
     write_atomically(path, b"\xef\xbb\xbf" + buffer.getvalue().encode("utf-8", "replace"))
 
 
-def write_xlsx(overview: SiteOverview, path: Path) -> None:
-    """Write the matrix as a workbook, headings frozen, with filters. Raises ``OSError``."""
+def write_xlsx(overview: SiteOverview, path: Path, *, records: Path | None = None) -> None:
+    """Write the matrix as a workbook: headings frozen, filters, dates as dates, one landscape page wide.
+
+    Channels lead to their records where ``records``, the folder that holds these, is given. Raises ``OSError``.
+    """
     from openpyxl import Workbook
-    from openpyxl.cell import WriteOnlyCell
-    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
     book = Workbook(write_only=True)
     sheet = book.create_sheet("channels")
-    sheet.freeze_panes = "D2"
-    sheet.append(HEADINGS)
-    count = 1
-    for row in site_rows(overview):
-        cells: list[Any] = []
-        for value in row:
-            if isinstance(value, str):
-                cell = WriteOnlyCell(sheet, value=ILLEGAL_CHARACTERS_RE.sub("\ufffd", value))
-                cell.data_type = "s"  # never a formula, whatever it begins with
-                cells.append(cell)
-            else:
-                cells.append(value)
+    _lay_out(sheet, 1 + len(overview.channels))
+    sheet.append([_heading(sheet, text) for text in HEADINGS])
+    for state, row in zip(overview.channels, site_rows(overview), strict=True):
+        cells = [_cell(sheet, value) for value in row]
+        link = None if records is None else _place(records, state.record, path)
+        if link is not None:
+            cells[HEADINGS.index("channel")].hyperlink = link
         sheet.append(cells)
-        count += 1
-    sheet.auto_filter.ref = f"A1:{_letters(len(HEADINGS))}{count}"
     buffer = io.BytesIO()
     book.save(buffer)
     write_atomically(path, buffer.getvalue())
+
+
+_WIDTHS = {"location": 32.0, "verdict": 14.0, "nearest_limit": 30.0, "reasons": 60.0, "gates": 24.0, "channel": 16.0}
+_WIDTH, _WORDS_WIDTH, _NUMBER_WIDTH = 12.0, 14.0, 9.0
+
+
+_A3 = 8  # ECMA-376 part 1, 18.3.1.63, paperSize
+
+
+def _lay_out(sheet: Any, rows: int) -> None:
+    """Set widths, filters, the page, and a scale of colours on the margin: orange at none, blue at all."""
+    from openpyxl.formatting.rule import ColorScaleRule
+
+    for number, name in enumerate(HEADINGS, start=1):
+        width = _WORDS_WIDTH if name in _TEST_HEADINGS or name.startswith("set_points") else _NUMBER_WIDTH
+        sheet.column_dimensions[_letters(number)].width = _WIDTHS.get(name, _WIDTH if "visit" in name else width)
+    sheet.freeze_panes = "D2"
+    sheet.auto_filter.ref = f"A1:{_letters(len(HEADINGS))}{rows}"
+    sheet.print_title_rows = "1:1"
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.paperSize = _A3
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    margin = _letters(1 + HEADINGS.index("margin_pct"))
+    scale = ColorScaleRule(
+        start_type="num", start_value=0, start_color="F2B28C", mid_type="num", mid_value=20, mid_color="FFFFFF",
+        end_type="num", end_value=100, end_color="A9D3EE",
+    )  # fmt: skip
+    sheet.conditional_formatting.add(f"{margin}2:{margin}{max(rows, 2)}", scale)
+
+
+def _heading(sheet: Any, text: str) -> Any:
+    from openpyxl.styles import Alignment, Font, PatternFill
+
+    cell = _cell(sheet, text)
+    cell.font, cell.fill = Font(bold=True), PatternFill("solid", fgColor="DDDDDD")
+    cell.alignment = Alignment(wrap_text=True, vertical="top")
+    return cell
+
+
+def _cell(sheet: Any, value: Cell) -> Any:
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+    if isinstance(value, str):
+        cell = WriteOnlyCell(sheet, value=ILLEGAL_CHARACTERS_RE.sub("\ufffd", value))
+        cell.data_type = "s"  # never a formula, whatever it begins with
+        return cell
+    cell = WriteOnlyCell(sheet, value=value)
+    if isinstance(value, date):
+        cell.number_format = "yyyy-mm-dd"
+    return cell
+
+
+def _place(records: Path, record: str, workbook: Path) -> str | None:
+    """Return where the page of a record lies, from the workbook's folder; None where the channel has no record."""
+    if not record.endswith(".ipynb"):
+        return None
+    page = (records / record).with_suffix(".html").resolve()
+    try:
+        return quote(Path(os.path.relpath(page, workbook.resolve().parent)).as_posix())
+    except ValueError:  # on another drive
+        return None
 
 
 def _letters(column: int) -> str:

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from vibcal_nb.display.writing.names import spoken
+from vibcal_nb.model.names import ALL_TESTS
 from vibcal_nb.records.inputs_used.record_inputs import MIME_TYPE as INPUTS_TYPE
 from vibcal_nb.records.seal.surroundings import main_software
 
@@ -38,9 +39,11 @@ def result_of(notebook: Any) -> dict[str, Any]:
 
 
 def identity_line(seal: Mapping[str, Any]) -> str:
-    """Name a record in one line: channel, analysis, condition, asset and visit, revision."""
+    """Name a record in one line: channel, analysis, condition, asset and visit, revision; or the site and the day."""
     record = seal.get("record", {})
     analysis, condition = str(record.get("analysis")), str(record.get("condition"))
+    if analysis == ALL_TESTS:
+        return f"{record.get('channel')} of {record.get('asset')} on {record.get('visit')}"
     words = [spoken(analysis), spoken(condition)]
     revision = f", revision {seal['revision']}" if seal.get("revision", 1) != 1 else ""
     return f"{record.get('channel')}, {', '.join(words)} ({record.get('asset')}, visit {record.get('visit')}){revision}"

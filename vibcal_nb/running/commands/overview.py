@@ -46,7 +46,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     if arguments.csv:
         write_csv(overview, arguments.csv)
     if arguments.xlsx:
-        write_xlsx(overview, arguments.xlsx)
+        write_xlsx(overview, arguments.xlsx, records=records)
     failure = write_site_page(records, on=on, interval_months=arguments.interval)
     if failure is not None:
         print(failure, file=sys.stderr)

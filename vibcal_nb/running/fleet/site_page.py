@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from vibcal_nb.model.names import AS_LEFT
+from vibcal_nb.model.names import ALL_TESTS, AS_LEFT
 from vibcal_nb.records.files.lean_imports import import_papermill
 from vibcal_nb.records.files.places import OVERVIEW
 from vibcal_nb.records.files.whole_files import partial_path
@@ -35,7 +35,7 @@ def write_site_page(records: Path, *, on: date, interval_months: float) -> str |
         partial.unlink(missing_ok=True)
     identity = {
         "channel": "Site overview",
-        "analysis": "all-tests",
+        "analysis": ALL_TESTS,
         "condition": AS_LEFT,
         "asset": records.name,
         "visit": on.isoformat(),
