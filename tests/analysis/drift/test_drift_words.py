@@ -73,7 +73,7 @@ def test_the_rule_does_not_read_like_a_finding():
 
 def test_columns_that_would_say_nothing_are_left_out():
     quiet = changes_table(analyse(yearly([0.0, 0.1, 0.2])))
-    assert quiet.headings == ("quantity", "from", "to", "change", "U", "E_n")
+    assert quiet.headings == ("quantity", "from", "to", "change", "U", "Eₙ")
     loud = changes_table(analyse(yearly([0.0, 0.1, 4.2])))
     assert loud.headings[-1] == "more than U explains"
     assert [row.cells[-1] for row in loud.rows] == ["–", "yes"]

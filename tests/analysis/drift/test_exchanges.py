@@ -90,7 +90,7 @@ def test_an_exchange_is_named_with_both_serials_wherever_drift_is_shown():
 
 
 def test_a_table_without_an_exchange_has_no_column_for_it():
-    assert changes_table(drift(visits(0.0, 0.1, 0.2))).headings[-1] == "E_n"
+    assert changes_table(drift(visits(0.0, 0.1, 0.2))).headings[-1] == "Eₙ"
 
 
 def test_a_restated_nominal_sensitivity_breaks_the_drift_and_a_tolerance_does_not():

@@ -155,7 +155,7 @@ def _compensation(main: AttributionAt, sensor: SensorTest) -> list[str]:
         return []
     return [
         f"the sensor alone is {main.sensor_pct:+.1f} % off and the whole channel only {main.channel_pct:+.1f} %: "
-        "either everything after the sensor was set to make up for it, or one of the two tests was wrong"
+        "either what follows the sensor was set to make up for it, or one of the two tests was wrong"
     ]
 
 

@@ -93,7 +93,7 @@ def attribution_sentence(result: ChannelVerdict) -> str:
     )
     return (
         f"At {frequency(at.frequency_hz)} the channel is {channel} % from nominal: the sensor alone {sensor} %, "
-        f"everything after it {rest} %"
+        f"what follows it {rest} %"
     )
 
 

@@ -97,7 +97,7 @@ def attribution_table(result: ChannelVerdict) -> Table:
     )
     return Table(
         caption="Deviation from nominal, and whose it is",
-        headings=("frequency", "channel's test", "channel, %", "sensor alone, %", "everything after it, %"),
+        headings=("frequency", "channel's test", "channel, %", "sensor alone, %", "what follows it, %"),
         rows=rows,
         text_columns=(1,),
         note="(1 + channel) = (1 + sensor)(1 + rest). The reference and the readout are common to both tests and have "

@@ -47,7 +47,7 @@ def changes_table(result: DriftResult) -> Table:
     coverage = {change.expanded.probability for _, change in changes}
     return Table(
         caption="From one state to the next",
-        headings=("quantity", "from", "to", "change", "U", "E_n", *(of.heading for of in further)),
+        headings=("quantity", "from", "to", "change", "U", "Eₙ", *(of.heading for of in further)),
         rows=tuple(_change_row(item, change, further) for item, change in changes),
         text_columns=(0, 1, 2, *range(6, 6 + len(further))),
         note="The change is in % of nominal; U is of the change alone, "

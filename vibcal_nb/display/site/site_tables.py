@@ -152,7 +152,7 @@ def shifts_table(overview: SiteOverview) -> Table:
     left_out = f" {more} more occasions are not listed." if more > 0 else ""
     return Table(
         caption="Shifts that channels share",
-        headings=("where", "median shift", "U", "E_n", "moved alike"),
+        headings=("where", "median shift", "U", "Eₙ", "moved alike"),
         rows=tuple(rows),
         note="Against the same channels on all other occasions, adjustments taken out; U is that of what the readings "
         "share. Three occasions and five channels are needed. A shift that all share is the reference's (or of what "

@@ -20,10 +20,7 @@ from vibcal_nb.model.items import CONVERTER, SENSOR
 from vibcal_nb.model.names import MODULE_ALONE
 from vibcal_nb.records.analyses import analysis_named
 
-NOTE = (
-    "Clauses, their letters and wording: ISO/IEC 17025:2017, from memory. The list shows what is there and what is "
-    "missing; it claims no accreditation."
-)
+NOTE = "Clauses: ISO/IEC 17025:2017. The list shows what is there and what is missing; it claims no accreditation."
 
 
 @dataclass(frozen=True, kw_only=True)
