@@ -20,6 +20,7 @@ SLOW = (
     "tests/whole/test_a_further_analysis",
     "tests/whole/test_browser",
     "tests/whole/test_hostile_site",
+    "tests/whole/test_pages",
     "tests/inputs/test_fuzzed_inputs",
     "tests/inputs/test_hostile_sizes",
     "tests/inputs/test_other_systems",
