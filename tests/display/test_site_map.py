@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from datetime import date
 
+import pytest
+
 from tests.support.site_order import result
 from vibcal_nb.analysis.site.site_overview import oversee
 from vibcal_nb.display.site.site_answer import MOST_FAILING, ONCE, site_answer_html, site_answer_text
@@ -67,6 +69,12 @@ def test_each_channel_is_a_cell_that_leads_to_its_record_below_its_bearing():
 def test_a_tag_that_no_file_can_be_called_leads_to_the_file_it_has():
     odd = channel("V11")._replace(record="STG-1/2026-05-10/V11%2FA/linearity.as-found.ipynb")
     assert links(site_map_html(site(odd))) == ["STG-1/2026-05-10/V11%252FA/linearity.as-found.html"]
+
+
+@pytest.mark.parametrize("record", ["", "/etc/x.ipynb", "../x.ipynb", "a/../../x.ipynb", "http://a.example/x.ipynb"])
+def test_a_path_that_leads_out_of_the_records_is_no_link_that_does(record):
+    found = links(site_map_html(site(channel("V11")._replace(record=record))))
+    assert not [link for link in found if re.match(r"/|\w+:|.*\.\./", link)]
 
 
 def test_tags_are_in_the_order_in_which_people_count():

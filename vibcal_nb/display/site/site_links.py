@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from html import escape
+from pathlib import PurePosixPath
 from urllib.parse import quote
 
 from vibcal_nb.analysis.site.channel_state import ChannelState
@@ -11,8 +12,12 @@ _NOTEBOOK = ".ipynb"
 
 
 def page_of(state: ChannelState) -> str | None:
-    """Return where the page of the record that decides a channel's state lies, as a link has it."""
-    if not state.record.endswith(_NOTEBOOK):
+    """Return where the page of the record that decides a channel's state lies, as a link has it.
+
+    None where there is no record, or where its path leads out of the records folder: a register may come from anybody.
+    """
+    place = PurePosixPath(state.record)
+    if place.suffix != _NOTEBOOK or place.is_absolute() or ".." in place.parts:
         return None
     return quote(f"{state.record.removesuffix(_NOTEBOOK)}.html")
 

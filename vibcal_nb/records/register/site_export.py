@@ -180,10 +180,13 @@ def _cell(sheet: Any, value: Cell) -> Any:
 
 
 def _place(records: Path, record: str, workbook: Path) -> str | None:
-    """Return where the page of a record lies, from the workbook's folder; None where the channel has no record."""
-    if not record.endswith(".ipynb"):
-        return None
+    """Return where the page of a record lies, from the workbook's folder.
+
+    None where the channel has no record, or where its path leads out of the records folder.
+    """
     page = (records / record).with_suffix(".html").resolve()
+    if not record.endswith(".ipynb") or not page.is_relative_to(records.resolve()):
+        return None
     try:
         return quote(Path(os.path.relpath(page, workbook.resolve().parent)).as_posix())
     except ValueError:  # on another drive

@@ -13,7 +13,7 @@ OWN_NOTEBOOKS: Mapping[str, Mapping[str, str]] = {
     "0.1.0": {
         "band_response.ipynb": "0ecbc7520e97ee58032bf6d07d6b0babaf4d91a824f7e9e9dbba0068be7fa83d",
         "channel_verdict.ipynb": "4fda5426977876faaaeee29c35080f2ea3432405bd175bfd7c76a1a3a36f1d4d",
-        "drift_and_interval.ipynb": "4181b4ec595cd481fd96125e9eaf36da9a7e9941e754b67c343da576eb3b4df2",
+        "drift_and_interval.ipynb": "c0669093fe8a7e36b3564f204802a7a2cfdc5f2305e54b70ece1d5b0faf3737a",
         "linearity.ipynb": "074a9294adff5aa07d933e0df118b5e44b5762033f6744c638e6f4336bb6022f",
         "sensor_alone.ipynb": "49d5d328b829d31127a3f3126e70db9ed7224baaf01894da33059f40e5f15d8c",
     },
@@ -35,6 +35,7 @@ EARLIER_NOTEBOOKS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
             "385d406a533bd11a9ba0adc43a2b451f5ffb950d3a2a949f5deace90e0d20d88",
             "fc98371f27b8e74459aacdb850de8c39329dd7604eb9eb03284261019997fe34",
             "6c81f4f88402406459500f29b6431b6c0a129238e9617a81e6ed2f08fb57cf53",
+            "4181b4ec595cd481fd96125e9eaf36da9a7e9941e754b67c343da576eb3b4df2",
         ),
         "linearity.ipynb": (
             "7e22935a1be63d6a081be6dd22c99fc7a9b680502037a37030df7ec0836b372c",
