@@ -247,8 +247,8 @@ HARMLESS = """
     nav s div span b i em strong small ul ol li a table thead tbody tr th td caption img br hr del sup
 """
 ADDRESSES = "href src action background srcset data formaction poster xlink:href"
-BESIDE = re.compile(r"(\.\./\.\./\.\./)?[\w%][\w%.-]*(/[\w%][\w%.-]*)?\.(html|pdf|ipynb)")
-"""A link to a file of the records folder: its own folder, one below, or the overview three above."""
+BESIDE = re.compile(r"(\.\./\.\./\.\./)?[\w%][\w%.-]*(/[\w%][\w%.-]*)*\.(html|pdf|ipynb)")
+"""A link to a file of the records folder: in the page's own folder or below, or the overview three above."""
 ACTIVE = "/JS /JavaScript /Launch /URI /SubmitForm /GoToR /EmbeddedFile /AA /OpenAction /XFA"
 
 
