@@ -1,6 +1,8 @@
 """Planted slips of each kind: how many are found; questions about good tables and about faults; time.
 
-    python -m tests.benchmarks.bench_slips [TABLES] [SEED] [store]
+    python -m tests.benchmarks.bench_slips [TABLES] [SEED] [PLANTED] [store]
+
+Slips are planted in the first PLANTED of the good tables, in all of them where it is left out.
 
 Found is a slip where a question names exactly the rows that it is in (a swap, both; a run, all of it); named is it
 where the kind is right too, and the factor within a tenth of a percent where it has one.
@@ -24,18 +26,20 @@ from vibcal_nb.analysis.slips.find_slips import find_slips, question_reading
 SEED = 20_000
 
 
-def main(tables: int = 2000, seed: int = SEED, *, store: bool = False) -> None:
+def main(tables: int = 2000, seed: int = SEED, planted: int | None = None, *, store: bool = False) -> None:
     good = [good_table(np.random.default_rng([seed, i])) for i in range(tables)]
     lines = []
-    for line in _measured(good, tables, seed):
+    for line in _measured(good, seed, planted=tables if planted is None else planted):
         print(line, flush=True)
         lines.append(line)
     if store:
-        command = f"python -m tests.benchmarks.bench_slips {tables} {seed} store"
+        numbers = f"{tables} {seed}" if planted is None else f"{tables} {seed} {planted}"
+        command = f"python -m tests.benchmarks.bench_slips {numbers} store"
         store_figures("Slips of writing", "\n".join(lines), command=command)
 
 
-def _measured(good: list, tables: int, seed: int) -> Iterator[str]:
+def _measured(good: list, seed: int, *, planted: int) -> Iterator[str]:
+    tables = len(good)
     asked = [find_slips(cases) for cases in good]
     noisy = sum(map(bool, asked))
     kinds = collections.Counter(slip.kind for slips in asked for slip in slips)
@@ -44,14 +48,14 @@ def _measured(good: list, tables: int, seed: int) -> Iterator[str]:
     yield "| planted | tables | found, % | named, % |"
     yield "|---|---|---|---|"
     for number, kind in enumerate(PLANTED):
-        yield _planted(kind, good, np.random.default_rng([seed, 1_000_000 + number]))
+        yield _planted(kind, good[:planted], np.random.default_rng([seed, 1_000_000 + number]))
     yield ""
     yield "| fault and no slip | tables | asked about the limits or the nominal | about rows, % | by kind |"
     yield "|---|---|---|---|---|"
     for family in FAMILIES:
-        yield _faulty(family, max(tables // 10, 20), seed)
+        yield _faulty(family, max(planted // 10, 20), seed)
     yield ""
-    yield _timed(good)
+    yield _timed(good[:planted])
 
 
 def _listed(kinds: collections.Counter) -> str:
@@ -109,4 +113,4 @@ def _one_reading(cases: list) -> float:
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:3]), store="store" in sys.argv)
+    main(*(int(text) for text in sys.argv[1:] if text.isdigit()), store="store" in sys.argv)

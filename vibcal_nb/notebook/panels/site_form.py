@@ -23,7 +23,6 @@ MOST_SAID = 12
 PARTS = ("band", "sensor", "module")
 _FIELD = {"width": "340px"}
 _NAME = {"description_width": "150px"}
-_NOT_HERE = frozenset({"from", "items", *PARTS})
 
 
 class SiteForm:
@@ -41,9 +40,10 @@ class SiteForm:
         self.form, self.sketch, self.said, self.done = widgets.VBox(), widgets.HTML(), widgets.HTML(), widgets.HTML()
         keep = widgets.Button(description="Keep", tooltip="Write what was typed into the files")
         keep.on_click(lambda _: self.keep())
-        left = widgets.VBox([self._new_box(), self.choice, self.form], layout={"flex": "0 0 560px"})
-        right = widgets.VBox([self.sketch, self.said, keep, self.done], layout={"flex": "1 1 auto", "min_width": "0"})
-        self.widget = widgets.HBox([left, right])
+        self.form.layout = {"max_height": "430px", "overflow": "auto", "display": "block"}  # the sketch stays in sight
+        self.widget = widgets.VBox(
+            [self._new_box(), self.choice, self.sketch, self.form, widgets.HBox([keep, self.done]), self.said]
+        )
         self._offer()
         self.choice.observe(lambda _: self.open(), names="value")
         self.open()
@@ -92,24 +92,34 @@ class SiteForm:
             yield fold
 
     def _rows(self, table: KeyTable, file: str, path: tuple[str, ...]) -> Any:
-        values = self.described.values(file, path)
+        values, of_kind = self.described.values(file, path), self._of_kind(file, path)
         rows = []
         for key in table.keys:
-            if key.name not in _NOT_HERE:
-                field = self._field(key, values.get(key.name))
+            if not _has_keys_of_its_own(key):
+                field = self._field(key, values.get(key.name), of_kind.get(key.name))
                 field.observe(lambda change, key=key, path=path: self._typed(path, key, change["new"]), names="value")
                 self.fields[(*path, key.name)] = field
                 unit = f" ({key.unit})" if key.unit else ""
-                said = self._widgets.HTML(f"<small>{escape(key.says + unit)}</small>", layout={"width": "540px"})
-                rows += [field, said]
+                said = f'<div style="line-height: 1.25; font-size: 85%">{escape(key.says + unit)}</div>'
+                rows.append(self._widgets.HBox([field, self._widgets.HTML(said, layout={"width": "520px"})]))
         return self._widgets.VBox(rows)
 
-    def _field(self, key: Key, value: object) -> Any:
+    def _of_kind(self, file: str, path: tuple[str, ...]) -> dict[str, Any]:
+        """What the kind of a channel states of a table of it."""
+        if file != ASSET or path[0] != "channels":
+            return {}
+        found: Any = self.described.kinds.get(str(self.described.values(file, path[:2]).get("kind", "")), {})
+        for name in path[2:]:
+            found = found.get(name, {}) if isinstance(found, dict) else {}
+        return found if isinstance(found, dict) else {}
+
+    def _field(self, key: Key, value: object, of_kind: object) -> Any:
         text, look = typed(key, value), {"description": key.name, "style": _NAME, "layout": _FIELD}
         if key.type == "choice" and text in ("", *key.choices):
             return self._widgets.Dropdown(options=["", *key.choices], value=text, **look)
         example = "" if key.example is None else f"such as {typed(key, value_of(key, key.example))}".replace('"', "")
-        return self._widgets.Text(value=text, placeholder=example, **look)
+        hint = example if of_kind in (None, "") else f"of its kind: {typed(key, of_kind)}"
+        return self._widgets.Text(value=text, placeholder=hint, **look)
 
     def _typed(self, path: tuple[str, ...], key: Key, text: str) -> None:
         file, top = self._chosen
@@ -162,6 +172,11 @@ class SiteForm:
         self._kept = self.described
         names = " and ".join(path.name for path in written)
         self.done.value = _paragraph(f"{names}: what was typed is kept." if names else "Nothing was changed.")
+
+
+def _has_keys_of_its_own(key: Key) -> bool:
+    """Whether a key is of tables below headings of their own: parts are shown apart, the rest is for the file."""
+    return key.type == "tables by name" or (key.table is not None and key.example is None) or key.name == "items"
 
 
 def _tables(file: str, path: tuple[str, ...]) -> Iterator[tuple[KeyTable, tuple[str, ...]]]:
