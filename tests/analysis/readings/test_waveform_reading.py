@@ -289,7 +289,7 @@ def test_a_sampling_frequency_that_none_can_be_is_refused(visit, rate):
     ("change", "said"),
     [
         (lambda rows: [*rows[:700], *rows[701:]], "not evenly spaced"),  # one sample lost
-        (lambda rows: [rows[0], *(f"{row},1" for row in rows[1:])], "no readable CSV"),  # a column too many
+        (lambda rows: [rows[0], *(f"{row},1" for row in rows[1:])], "4 numbers a row below 3 headings"),
         (lambda rows: [rows[0], *reversed(rows[1:])], "do not rise"),
         (lambda rows: [*rows[:5], "0.00100000,nan,0.1", *rows[6:]], "'nan' as sample 5"),
         (lambda rows: [*rows[:5], "0.00100000,1e400,0.1", *rows[6:]], "'inf' as sample 5"),

@@ -113,12 +113,19 @@ def _form(lines: list[str], start: int, separator: str, encoding: str) -> _Form:
 
 
 def _headings(above: list[str], separator: str, width: int) -> list[str]:
-    """The nearest row above that names as many columns; a row of units between is passed over. Else their numbers."""
+    """The nearest row above that names as many columns; a row of units between is passed over. Else their numbers.
+
+    Raises ``SignalsRefused`` where that row names the time and another number of columns: nobody knows which is which.
+    """
     found = []
     for line in reversed([line for line in above if line.strip()]):
         cells = _split(line, separator)
         while len(cells) > width and not cells[-1]:
             cells.pop()
+        if not found and len(cells) != width and any(_TIME.fullmatch(cell) for cell in cells):
+            raise SignalsRefused(
+                f"{width} numbers a row below {len(cells)} headings", "give each column of numbers its heading"
+            )
         if len(cells) != width or len(set(cells)) != width or not all(cells):
             break
         found.append(cells)
