@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,7 @@ def read_equipment(path: Path, problems: list[Problem]) -> Equipment | None:
     root.finish()
     if len(problems) == before:
         _check_ids(root, [item.id for item in (*references, *readouts, *shakers) if item is not None])
+        _check_read_by(root, references, [item.id for item in readouts if item is not None])
     if len(problems) > before:
         return None
     return Equipment(
@@ -37,6 +39,12 @@ def _check_ids(root: TomlTable, ids: list[str]) -> None:
     for name in dict.fromkeys(ids):
         if ids.count(name) > 1:
             root.note("id", f"the id '{name}' {ids.count(name)} times", "give each piece of equipment its own id")
+
+
+def _check_read_by(root: TomlTable, references: Iterable[Reference | None], readouts: list[str]) -> None:
+    for item in references:
+        if item is not None and item.read_by is not None and item.read_by not in readouts:
+            root.note("read_by", f"'{item.read_by}' at {item.id}", "give the id of a [[readout]], or leave it out")
 
 
 _INSTRUMENT = ("id", "kind", "serial", "calibrated", "due")  # of references and readouts alike
@@ -63,6 +71,7 @@ def _read_reference(table: TomlTable) -> Reference | None:
     before = len(table.problems)
     fields = _read_instrument(table)
     fields |= table.read("quantity", "includes_readout", "drift_pct_per_year", "correlation")
+    fields["read_by"] = table.optional_text("read_by")
     bands = [_read_reference_band(item) for item in table.tables("uncertainty")]
     table.finish()
     if table.values.get("uncertainty") == []:

@@ -36,7 +36,8 @@ class Reference:
 
     ``quantity`` is what it makes known: ``vibration`` on the shaker, ``charge`` or ``voltage`` where that is
     injected in place of the sensor. ``certificate`` is the number of its calibration certificate and who issued it.
-    ``includes_readout``: its certificate covers the input by which it reads the output, too.
+    ``includes_readout``: its certificate covers the input by which it reads the output, too. ``read_by`` is the id of
+    the readout that reads the reference's own signal, None where it shows the level by itself.
     ``correlation`` is that of the certificate's error at one frequency with its error at another, 0 to 1; None where
     nobody stated it. ``display`` is what shows the level; None where the digits as written tell its step.
     """
@@ -51,6 +52,7 @@ class Reference:
     certificate: str | None = None
     quantity: str = VIBRATION
     includes_readout: bool = False
+    read_by: str | None = None
     correlation: float | None = None
     display: Display | None = None
 

@@ -3,7 +3,8 @@
 *Common*: what all readings of a visit share (the reference's certificate and drift, the readout's gain). It
 does not average down with more readings, and cancels in ratios and in non-linearity as far as it is one error (see
 ``certificate_error``). *Independent*: what differs from reading to reading (settling, noise, resolution). Sources: JCGM
-100:2008, 4 and 5; ISO/TS 28037:2010, 9 and 10 on what a covariance between readings does to a line.
+100:2008, 4 and 5; ISO/TS 28037:2010, 8 on one readout for level and output, 9 and 10 on what a covariance between
+readings does to a line.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, root_sum_squares
 from vibcal_nb.metrology.uncertainty.estimated_variance import KNOWN, EstimatedVariance
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.equipment import Reference
+from vibcal_nb.model.equipment import Readout, Reference
 from vibcal_nb.model.names import MODULE_ALONE
 from vibcal_nb.units import convert, is_convertible
 
@@ -195,7 +196,21 @@ def _readout_lines(case: Case) -> tuple[BudgetLine, ...]:
         kind="common",
         source=f"certificate of {readout.id}",
     )
-    return gain, drift_line(OF_THE_READOUT[1], readout, case.visit.date, usual=READOUT_DRIFT_PCT_PER_YEAR)
+    drift = drift_line(OF_THE_READOUT[1], readout, case.visit.date, usual=READOUT_DRIFT_PCT_PER_YEAR)
+    if not _reads_both(case, readout):
+        return gain, drift
+    cancels = f"{readout.id} reads level and output, so that it cancels in their ratio"
+    return replace(gain, value=0.0, source=cancels), replace(drift, value=0.0, source=cancels)
+
+
+def _reads_both(case: Case, readout: Readout) -> bool:
+    """Whether one readout reads the level and all that counts of the output: their errors are one.
+
+    The covariance of level and output at a point, ISO/TS 28037:2010, clause 8. Of an output with a live zero more is
+    read than counts, so that only a part would cancel: it is left in.
+    """
+    alone = len(case.readouts) == 1 and bool(case.references)
+    return alone and case.output_zero == 0.0 and all(item.read_by == readout.id for item in case.references)
 
 
 def _offset(case: Case) -> float:

@@ -125,6 +125,13 @@ REFERENCE = KeyTable(
             default=False,
             example="true",
         ),
+        Key(
+            name="read_by",
+            type="text",
+            says="The id of the readout that reads the reference's signal: what reads the output, too, has one gain in "
+            "both, which cancels.",
+            example='"DVM-1"',
+        ),
         _drift("0.2"),
         Key(
             name="correlation",
