@@ -18,7 +18,8 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.benchmarks.simulated_channels import (
+from tests.support.plants import build_site
+from tests.support.simulated_channels import (
     LEVELS,
     REFERENCE_HZ,
     SET_POINTS,
@@ -29,7 +30,6 @@ from tests.benchmarks.simulated_channels import (
     Truth,
     write_rows,
 )
-from tests.support.plants import build_site
 from vibcal_nb.analysis.channel.alarm_reach import assess_reach
 from vibcal_nb.analysis.channel.channel_tests import analyse_tests
 from vibcal_nb.inputs.load_visits import load_visit
