@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from vibcal_nb.analysis.gates.equipment_gates import certificate_gates
 from vibcal_nb.analysis.gates.gate import Gate
-from vibcal_nb.analysis.gates.gates import list_gates_of_readings, unique
+from vibcal_nb.analysis.gates.gates import list_gates_of_readings
 from vibcal_nb.model.case import list_cases, select_case
-from vibcal_nb.model.equipment import Readout, Reference
-from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import VisitFolder
 
 
@@ -32,8 +29,3 @@ def list_visit_gates(folder: VisitFolder) -> tuple[VisitGate, ...]:
     return tuple(
         VisitGate(gate=gate, cases=tuple(which), of_all=len(which) == len(cases)) for gate, which in held.items()
     )
-
-
-def list_planned_gates(visit: Visit, instruments: tuple[Reference | Readout, ...]) -> tuple[Gate, ...]:
-    """List the certificates that will not hold on the day of a visit that is planned."""
-    return unique(certificate_gates(instruments, on=visit.date, grace_days=visit.decision.grace_days))
