@@ -117,7 +117,7 @@ def _headings(above: list[str], separator: str, width: int) -> list[str]:
 
     Raises ``SignalsRefused`` where that row names the time and another number of columns: nobody knows which is which.
     """
-    found = []
+    found: list[list[str]] = []
     for line in reversed([line for line in above if line.strip()]):
         cells = _split(line, separator)
         while len(cells) > width and not cells[-1]:
