@@ -24,7 +24,7 @@ class StatedSensitivity:
     """A sensitivity that a result states, as a deviation from nominal, fit to be followed over the years.
 
     ``deviation_pct`` is in % of nominal, ``budget`` its uncertainty in %, ``tolerance_pct`` its limit on either side
-    in % (None where it has none).
+    in % (None where it has none). ``nominal`` is what it deviates from, None where that is the nominal sensitivity.
     """
 
     quantity: str
@@ -32,6 +32,7 @@ class StatedSensitivity:
     deviation_pct: float
     budget: Budget
     tolerance_pct: float | None
+    nominal: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

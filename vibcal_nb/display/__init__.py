@@ -11,6 +11,7 @@ drift/          A drift in words, tables and plots
 faults/         Explanations of faults in tables and plots
 linearity/      A linearity in words, tables and plots
 planning/       A plan in figures
+relay/          From the output to the relay: display, set points, votes, electrical health
 results/        What every kind of result shows: statements, tables, figures, verdicts
 sensor_alone/   A sensor alone in words, tables and plots
 site/           A site in tables

@@ -10,13 +10,28 @@ from importlib import import_module
 from typing import Any
 
 from vibcal_nb.display.results.view import View
-from vibcal_nb.model.names import BAND_RESPONSE, CHANNEL_VERDICT, DRIFT, LINEARITY, MODULE_ALONE, SENSOR_ALONE
+from vibcal_nb.model.names import (
+    BAND_RESPONSE,
+    CHANNEL_VERDICT,
+    DRIFT,
+    ELECTRICAL,
+    INDICATION,
+    LINEARITY,
+    MODULE_ALONE,
+    SENSOR_ALONE,
+    SET_POINTS,
+    VOTING,
+)
 
 VIEWS = {
     LINEARITY: "vibcal_nb.display.linearity.linearity_view",
     BAND_RESPONSE: "vibcal_nb.display.band_response.band_view",
     SENSOR_ALONE: "vibcal_nb.display.sensor_alone.sensor_view",
     MODULE_ALONE: "vibcal_nb.display.linearity.linearity_view",
+    INDICATION: "vibcal_nb.display.relay.indication_view",
+    SET_POINTS: "vibcal_nb.display.relay.set_points_view",
+    VOTING: "vibcal_nb.display.relay.voting_view",
+    ELECTRICAL: "vibcal_nb.display.relay.electrical_view",
     DRIFT: "vibcal_nb.display.drift.drift_view",
     CHANNEL_VERDICT: "vibcal_nb.display.channel.channel_view",
 }

@@ -8,13 +8,27 @@ from __future__ import annotations
 
 from importlib import import_module
 
-from vibcal_nb.model.names import BAND_RESPONSE, CHANNEL_VERDICT, DRIFT, LINEARITY, SENSOR_ALONE
+from vibcal_nb.model.names import (
+    BAND_RESPONSE,
+    CHANNEL_VERDICT,
+    DRIFT,
+    ELECTRICAL,
+    INDICATION,
+    LINEARITY,
+    SENSOR_ALONE,
+    SET_POINTS,
+    VOTING,
+)
 from vibcal_nb.records.quantities.analysis import Analysis
 
 ANALYSES = {
     LINEARITY: "vibcal_nb.records.quantities.linearity_quantities",
     BAND_RESPONSE: "vibcal_nb.records.quantities.band_quantities",
     SENSOR_ALONE: "vibcal_nb.records.quantities.sensor_quantities",
+    INDICATION: "vibcal_nb.records.quantities.relay.indication_quantities",
+    SET_POINTS: "vibcal_nb.records.quantities.relay.set_points_quantities",
+    VOTING: "vibcal_nb.records.quantities.relay.voting_quantities",
+    ELECTRICAL: "vibcal_nb.records.quantities.relay.electrical_quantities",
     DRIFT: "vibcal_nb.records.quantities.drift_quantities",
     CHANNEL_VERDICT: "vibcal_nb.records.quantities.channel_quantities",
 }

@@ -9,6 +9,7 @@ from vibcal_nb.metrology.uncertainty.coverage import Expanded
 from vibcal_nb.model.asset import Rotor
 
 Status = Literal["proved", "demonstrated", "inferred", "not verified", "does not act"]
+PROVED: Final = "proved"
 DEMONSTRATED: Final = "demonstrated"
 INFERRED: Final = "inferred"
 DOES_NOT_ACT: Final = "does not act"

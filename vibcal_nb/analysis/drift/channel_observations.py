@@ -2,24 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.analysis.drift.observations import Observation, observe
+from vibcal_nb.analysis.relay.indication import analyse_indication
+from vibcal_nb.analysis.relay.set_points import analyse_set_points
+from vibcal_nb.analysis.result import Result
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case, list_cases, select_case
+from vibcal_nb.model.names import INDICATION, SET_POINT
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NothingToAnalyse
 
+OBSERVED: Mapping[str, Callable[[Case], Result]] = {
+    **ANALYSE,
+    INDICATION: analyse_indication,
+    SET_POINT: analyse_set_points,
+}
+"""The tests whose results are followed over the years."""
+
 
 def observe_channel(
-    history: Iterable[VisitFolder], channel: str, *, tests: Iterable[str] = ANALYSE
+    history: Iterable[VisitFolder], channel: str, *, tests: Iterable[str] | None = None
 ) -> tuple[Observation, ...]:
     """Analyse the channel's readings of every visit and return what they say, the earliest first.
 
     What a visit's readings are not judged by (no table for it in ``asset.toml``) is passed over.
     """
-    wanted = [test for test in tests if test in ANALYSE]
+    wanted = [test for test in tests or OBSERVED if test in OBSERVED]
     found: list[Observation] = []
     for visit in history:
         for tag, test, condition in list_cases(visit):
@@ -31,7 +42,7 @@ def observe_channel(
 
 def _observe(case: Case) -> tuple[Observation, ...]:
     try:
-        return observe(ANALYSE[case.test](case))
+        return observe(OBSERVED[case.test](case))
     except NothingToAnalyse:
         return ()
 

@@ -84,7 +84,7 @@ def _observation(result: Any, stated: StatedSensitivity) -> Observation:
         verdict=result.verdict,
         probability=case.visit.decision.coverage_probability,
         items=names_of(case.items),
-        nominal=f"{case.nominal_sensitivity:.8g} {case.output_unit.text} per {case.input_unit.text}",
+        nominal=stated.nominal or f"{case.nominal_sensitivity:.8g} {case.output_unit.text} per {case.input_unit.text}",
         gates=tuple(gate for gate in result.gates if gate.gate in EQUIPMENT_GATES),
     )
 

@@ -12,6 +12,7 @@ from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.readings.errors.hidden_by_display import HiddenByDisplay
+from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import DrivenSetPoint, Result, StatedSensitivity
 from vibcal_nb.metrology.conformity.decision import Decision, DecisionRule, Verdict
@@ -40,6 +41,11 @@ class IndicationResult(Result):
     def judged(self) -> Iterator[tuple[str, Decision]]:
         """Yield the decisions on readings, sensitivities and non-linearities."""
         return self.line.judged()
+
+    @property
+    def uncertainty(self) -> ReadingUncertainty:
+        """Uncertainty of the readings of the display."""
+        return self.line.uncertainty
 
     def sensitivities(self) -> Iterator[StatedSensitivity]:
         """Yield the slope at each frequency, named as that of the indication."""

@@ -27,9 +27,10 @@ SCATTER = "scatter of the approaches"
 class KnownLevel:
     """Budget lines, in %, of a level: ``shared`` by all levels at the frequency, ``own`` of each approach.
 
-    ``resolution`` is the step of the reference's display and ``level`` the set level, in the input unit.
+    ``reading`` is what is known of a reading at it. ``resolution`` is the step of the reference's display and ``level`` the set level, in the input unit.
     """
 
+    reading: ReadingUncertainty
     shared: tuple[BudgetLine, ...]
     own: tuple[BudgetLine, ...]
     resolution: float
@@ -90,10 +91,11 @@ class KnownLevel:
 
 def known_level(case: Case, frequency_hz: float, level: float, rows: Sequence[SetPointRow]) -> KnownLevel:
     """Return how well a level is known at a frequency. Raises ``BudgetError`` for an edit that cannot be used."""
-    shared = _at(case, frequency_hz, level)
+    reading = _at(case, frequency_hz, level)
     return KnownLevel(
-        shared=(*shared.common(frequency_hz), *shared.at_frequency(frequency_hz)),
-        own=shared.independent,
+        reading=reading,
+        shared=(*reading.common(frequency_hz), *reading.at_frequency(frequency_hz)),
+        own=reading.independent,
         resolution=_resolution(case, rows),
         level=level,
     )

@@ -11,16 +11,18 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from vibcal_nb.analysis.channel.reach_point import DOES_NOT_ACT, PROVED, Status
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.left_out import LeftOut
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
 from vibcal_nb.analysis.readings.judged_point import judge, state_rule
+from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.relay.approaches import Approaches, read_approaches
 from vibcal_nb.analysis.relay.check_gates import gated_checks
 from vibcal_nb.analysis.relay.delays import DelayTaken, judge_delays
 from vibcal_nb.analysis.relay.known_level import KnownLevel, known_level
-from vibcal_nb.analysis.result import DrivenSetPoint, Result
+from vibcal_nb.analysis.result import DrivenSetPoint, Result, StatedSensitivity
 from vibcal_nb.metrology.conformity.decision import FAIL, NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.switching.level_of_action import ActionLevel
 from vibcal_nb.metrology.uncertainty.coverage import Expanded
@@ -72,6 +74,13 @@ class SetPointFound:
         return self.action.estimate - self.release.estimate
 
     @property
+    def known_as(self) -> Status:
+        """How the set point is known by its relay rows: ``proved``, ``does not act`` or ``not verified``."""
+        if self.action is not None:
+            return PROVED
+        return DOES_NOT_ACT if self.never_acted else NOT_VERIFIED
+
+    @property
     def proved(self) -> bool:
         """Whether the level was driven through the relay: it did not act on one side of a level and acted beyond."""
         return self.action is not None
@@ -116,6 +125,25 @@ class SetPointsResult(Result):
         for item in self.found:
             if item.decision is not None:
                 yield f"{item.set_point.name} at {item.frequency_hz:.4g} Hz", item.decision
+
+    @property
+    def uncertainty(self) -> ReadingUncertainty:
+        """What is known of a level, at the first set point that was tried."""
+        return self.found[0].known.reading
+
+    def sensitivities(self) -> Iterator[StatedSensitivity]:
+        """Yield each level of action as a deviation from its set level: a set point may creep over the years."""
+        unit = self.case.channel.input_unit.text
+        for item in self.found:
+            if item.action is not None and item.deviation_pct is not None:
+                yield StatedSensitivity(
+                    quantity=f"{item.set_point.name} set point at {item.frequency_hz:.4g} Hz",
+                    frequency_hz=item.frequency_hz,
+                    deviation_pct=item.deviation_pct,
+                    budget=item.known.budget(item.action),
+                    tolerance_pct=item.allowed_pct,
+                    nominal=f"{item.set_point.level:.8g} {unit}",
+                )
 
     def driven(self) -> Iterator[DrivenSetPoint]:
         """Yield each set point at each rotor's speed that was tried."""

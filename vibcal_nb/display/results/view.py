@@ -99,7 +99,8 @@ class View:
     Below it: ``words`` (findings, gaps, remarks); ``summary``, its figures; ``columns``, what was made of each reading
     as numbers by heading with unit, and ``points``, the same as tables; ``together``, the points that share their
     common uncertainty, by where they were read; ``budgets`` in %, by what they are of; ``not_shown``, what a reader
-    might assume beyond the gaps; ``rule``, the basis in a sentence.
+    might assume beyond the gaps; ``rule``, the basis in a sentence; ``shows_relays``, whether
+    relays were part of what was tested.
     """
 
     words: Callable[[Any], Wording]
@@ -115,4 +116,5 @@ class View:
     what_if: WhatIf | None = None
     next_steps: Callable[[Any], Iterable[str]] = _find_the_part
     basis: Callable[[Any], str] = lambda result: rule_in_short(result.rule)
+    shows_relays: Callable[[Any], bool] = lambda _: False
     rule: Callable[[Any], str] = lambda result: decision_rule_sentence(result.rule)

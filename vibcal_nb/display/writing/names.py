@@ -5,10 +5,8 @@ from __future__ import annotations
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.channel_case import ChannelCase
 
-NEVER_SHOWN = (
-    "how the channel behaves when the sensor is back in its place on the machine, hot and with its own cable run",
-    "that the protection acted on its alert and trip: relays, voting and annunciation were not part of this test",
-)
+IN_PLACE = "how the channel behaves when the sensor is back in its place on the machine, hot and with its own cable run"
+ACTING = "that the protection acted on its alert and trip: relays, voting and annunciation were not part of this test"
 
 
 def spoken(name: str) -> str:

@@ -11,6 +11,7 @@ linearity_quantities  Linearity as records know it: its quantities, one entry a 
 null_reasons          Why an uncertainty, its k or its degrees of freedom is null in a result's quantities
 result_entry          The entry of a result in the results file, which the record carries too
 sensor_quantities     Sensor alone as records know it: its quantities
+relay/                From the output to the relay
 summary               What of a result is needed when it stands among thousands: where and when, margin, equipment
 summary_check         Is what a row or a record says of itself in the form that the site is looked at by? Anyone may
 

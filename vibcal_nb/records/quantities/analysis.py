@@ -50,13 +50,18 @@ class Analysis:
         return f"asset.toml has no table {table} to judge it by; add the table, or name other tests with --analysis"
 
 
-def analysis_of_test(test: str, analyse: Callable[[Case], Result], **further: Any) -> Analysis:
-    """Return the analysis that belongs to one test of the reading table; ``further`` as in `Analysis`."""
+def analysis_of_test(
+    test: str, analyse: Callable[[Case], Result], *, name: str | None = None, **further: Any
+) -> Analysis:
+    """Return the analysis that belongs to one test of the reading table, named as the test or otherwise.
+
+    ``further`` as in `Analysis`.
+    """
 
     def cases(visit: VisitFolder) -> list[tuple[str, str]]:
-        return [(channel, condition) for channel, name, condition in list_cases(visit) if name == test]
+        return [(channel, condition) for channel, found, condition in list_cases(visit) if found == test]
 
     def perform(folder: VisitFolder, *, channel: str, condition: str) -> Result:
         return analyse(select_case(folder, channel=channel, test=test, condition=condition))
 
-    return Analysis(name=test, test=test, cases=cases, perform=perform, judges_readings=True, **further)
+    return Analysis(name=name or test, test=test, cases=cases, perform=perform, judges_readings=True, **further)

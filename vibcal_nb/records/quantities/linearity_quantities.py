@@ -92,7 +92,8 @@ class LinearityEntry(TypedDict):
     """Why a number of this frequency is null, by its name."""
 
 
-def _quantities(result: LinearityResult) -> list[LinearityEntry]:
+def linearity_entries(result: LinearityResult) -> list[LinearityEntry]:
+    """Return the lines of a result, one a frequency."""
     return [_at_frequency(item, result.case) for item in result.frequencies]
 
 
@@ -160,6 +161,6 @@ ANALYSIS = analysis_of_test(
     notebook="linearity.ipynb",
     method="straight line by weighted least squares, ISO/TS 28037:2010 clause 7; non-linearity after "
     "ANSI/ISA-51.1-1979 (R1993)",
-    quantities=_quantities,
+    quantities=linearity_entries,
     undetermined=_undetermined,
 )
