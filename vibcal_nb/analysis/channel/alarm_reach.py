@@ -1,8 +1,8 @@
 """Alarm reach: the true vibration at which a channel indicates its set points, and how much of that was shown.
 
-For every rotor speed and every set point, in this order: the readings at that speed (`reach_at_speed`); the line at
-another frequency, carried to the speed by the band response; sensor and module, tested one by one up to it. Everything
-else is *not verified*.
+For every rotor speed and every set point, in this order: the relay, driven through at that speed; the readings at that
+speed (`reach_at_speed`); the line at another frequency, carried to the speed by the band response; sensor and module,
+tested one by one up to it. Everything else is *not verified*.
 """
 
 from __future__ import annotations
@@ -16,9 +16,10 @@ from vibcal_nb.analysis.channel.level_on_line import FoundLevel
 from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult
 from vibcal_nb.analysis.channel.reach_at_speed import SpeedAnswer, highest_of, reach_at_speed
 from vibcal_nb.analysis.channel.reach_by_parts import level_by_parts
-from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, ReachAnswer, ReachPoint
+from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, PROVED, ReachAnswer, ReachPoint
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.readings.grouping import same_speed
+from vibcal_nb.analysis.relay.set_points import SetPointsResult
 from vibcal_nb.analysis.sensor_alone.sensor_test import SensorTest
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
@@ -35,25 +36,54 @@ def assess_reach(channel: Channel, tests: ChannelTests) -> tuple[ReachPoint, ...
     """
     return tuple(
         _assess(channel, tests, rotor, speed, name, level)
-        for rotor, speed in _speeds(channel, tests.linearity)
+        for rotor, speed in _speeds(channel, tests.linearity, tests.set_points)
         for name, level in channel.set_points
     )
 
 
-def _speeds(channel: Channel, linearity: LinearityResult | None) -> list[tuple[Rotor | None, float]]:
+def _speeds(
+    channel: Channel, linearity: LinearityResult | None, set_points: SetPointsResult | None
+) -> list[tuple[Rotor | None, float]]:
     if channel.rotors:
         return [(rotor, rotor.speed_hz) for rotor in channel.rotors]
-    return [] if linearity is None else [(None, item.frequency_hz) for item in linearity.frequencies]
+    return [(None, hz) for hz in _tested(linearity, set_points)]
+
+
+def _tested(linearity: LinearityResult | None, set_points: SetPointsResult | None) -> list[float]:
+    """The frequencies of the linearity test, and those at which relays alone were driven."""
+    lines = [] if linearity is None else [item.frequency_hz for item in linearity.frequencies]
+    relays = [] if set_points is None else dict.fromkeys(item.frequency_hz for item in set_points.found)
+    return lines + [hz for hz in relays if not any(same_speed(hz, line) for line in lines)]
 
 
 def _assess(
     channel: Channel, tests: ChannelTests, rotor: Rotor | None, speed: float, name: str, level: float
 ) -> ReachPoint:
+    proved = _by_relay(tests, name, rotor, speed)
+    if proved is not None:
+        return ReachPoint(rotor=rotor, frequency_hz=speed, set_point=name, set_level=level, **vars(proved))
     answer = _by_channel(tests, speed, level, channel.nominal_sensitivity * level)
     if answer.status == NOT_VERIFIED and tests.module is not None and tests.sensor is not None:
         output = channel.nominal_sensitivity * level
         answer = _by_parts(tests.sensor, tests.module, speed, output, answer)
     return ReachPoint(rotor=rotor, frequency_hz=speed, set_point=name, set_level=level, **vars(answer))
+
+
+def _by_relay(tests: ChannelTests, name: str, rotor: Rotor | None, speed: float) -> ReachAnswer | None:
+    """What the relay did at that speed; None where it was not tried, or does not tell whether it acts."""
+    found = None if tests.set_points is None else tests.set_points.found_at(name, rotor, speed)
+    if found is None or found.known_as == NOT_VERIFIED:
+        return None
+    basis = f"relay rows at {found.frequency_hz:.5g} Hz"
+    if found.action is None:
+        return ReachAnswer(status=DOES_NOT_ACT, basis=basis, highest_level=found.approaches.highest_not_acted)
+    return ReachAnswer(
+        status=PROVED,
+        basis=basis,
+        true_level=found.estimate,
+        expanded=found.expanded,
+        highest_level=max(level for level, _ in found.approaches.rows),
+    )
 
 
 def _by_channel(tests: ChannelTests, speed: float, level: float, output: float) -> ReachAnswer:

@@ -9,11 +9,23 @@ from typing import Any
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
 from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult, analyse_module_alone
 from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
+from vibcal_nb.analysis.relay.electrical import ElectricalResult, analyse_electrical
+from vibcal_nb.analysis.relay.indication import IndicationResult, analyse_indication
+from vibcal_nb.analysis.relay.set_points import SetPointsResult, analyse_set_points
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Verdict
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
+from vibcal_nb.model.names import (
+    BAND_RESPONSE,
+    ELECTRICAL,
+    INDICATION,
+    LINEARITY,
+    MODULE_ALONE,
+    SENSOR_ALONE,
+    SET_POINT,
+    SET_POINTS,
+)
 from vibcal_nb.problems import NothingToAnalyse
 
 TestResult = LinearityResult | BandResponseResult | SensorAloneResult
@@ -22,8 +34,22 @@ ANALYSE: Mapping[str, Callable[[Case], TestResult]] = {
     BAND_RESPONSE: analyse_band_response,
     SENSOR_ALONE: analyse_sensor_alone,
 }
-_FIELD_OF = {LINEARITY: LINEARITY, BAND_RESPONSE: "band", SENSOR_ALONE: "sensor", MODULE_ALONE: "module"}
-_ANALYSE: Mapping[str, Callable[[Case], Any]] = {**ANALYSE, MODULE_ALONE: analyse_module_alone}
+_FIELD_OF = {
+    LINEARITY: LINEARITY,
+    BAND_RESPONSE: "band",
+    SENSOR_ALONE: "sensor",
+    MODULE_ALONE: "module",
+    INDICATION: INDICATION,
+    SET_POINTS: "set_points",
+    ELECTRICAL: ELECTRICAL,
+}
+_ANALYSE: Mapping[str, Callable[[Case], Any]] = {
+    **ANALYSE,
+    MODULE_ALONE: analyse_module_alone,
+    INDICATION: analyse_indication,
+    SET_POINT: analyse_set_points,
+    ELECTRICAL: analyse_electrical,
+}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -37,6 +63,9 @@ class ChannelTests:
     band: BandResponseResult | None = None
     sensor: SensorAloneResult | None = None
     module: ModuleAloneResult | None = None
+    indication: IndicationResult | None = None
+    set_points: SetPointsResult | None = None
+    electrical: ElectricalResult | None = None
     missing: Mapping[str, str] = field(default_factory=dict)
 
     @property
@@ -57,17 +86,21 @@ def analyse_tests(channel: Channel, cases: Mapping[str, Case]) -> ChannelTests:
     """Analyse each test there is of a channel in one condition.
 
     A test whose part of the channel is stated in ``asset.toml`` and that was not made is missing; so is one whose
-    readings cannot be judged because its part is not stated. The module alone is never asked for.
+    readings cannot be judged because its part is not stated. What follows the sensor is never asked for: the module
+    alone, the display, the relays; nor is electrical health, and without limits it is not judged.
     """
     results: dict[str, Any] = dict.fromkeys(_FIELD_OF.values())
     missing: dict[str, str] = {}
     asked = {LINEARITY: True, BAND_RESPONSE: channel.band is not None, SENSOR_ALONE: channel.sensor is not None}
     for test, analyse in _ANALYSE.items():
+        if test == ELECTRICAL and not channel.electrical:
+            continue
         if test in cases:
+            name = SET_POINTS if test == SET_POINT else test
             try:
-                results[_FIELD_OF[test]] = analyse(cases[test])
+                results[_FIELD_OF[name]] = analyse(cases[test])
             except NothingToAnalyse as nothing:
-                missing[test] = str(nothing).rstrip(".")
+                missing[name] = str(nothing).rstrip(".")
         elif asked.get(test):
             missing[test] = "no readings"
     return ChannelTests(**results, missing=missing)

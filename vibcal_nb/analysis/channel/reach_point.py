@@ -24,7 +24,8 @@ class ReachAnswer:
     ``extrapolated_level`` then is where the line would come to the set point, None where there is none or where that
     is so far off that it says nothing. ``highest_level`` is the highest level driven in the test that the answer rests
     on, ``reached_pct`` the highest indication, in % of the set point. Of a channel that does not act ``highest_level``
-    is the level at which it did not, and ``silent_pct`` what it indicated there, in % of the set point.
+    is the level at which it did not, and ``silent_pct`` what it indicated there, in % of the set point (None where its
+    relay was tried).
     ``extrapolation_adds`` is the part of U that comes from going beyond the readings. ``basis`` names the tests.
     """
 

@@ -27,7 +27,8 @@ SCATTER = "scatter of the approaches"
 class KnownLevel:
     """Budget lines, in %, of a level: ``shared`` by all levels at the frequency, ``own`` of each approach.
 
-    ``reading`` is what is known of a reading at it. ``resolution`` is the step of the reference's display and ``level`` the set level, in the input unit.
+    ``reading`` is what is known of a reading at it. ``resolution`` is the step of the reference's display and ``level``
+    the set level, in the input unit.
     """
 
     reading: ReadingUncertainty

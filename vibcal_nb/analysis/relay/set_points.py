@@ -7,14 +7,15 @@ its pair. A set point without a relay row is not tried, and nothing is said of i
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from vibcal_nb.analysis.channel.reach_point import DOES_NOT_ACT, PROVED, Status
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.left_out import LeftOut
-from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
+from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close, same_speed
 from vibcal_nb.analysis.readings.judged_point import judge, state_rule
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty
 from vibcal_nb.analysis.refusal import refusing
@@ -161,7 +162,7 @@ class SetPointsResult(Result):
     def found_at(self, set_point: str, rotor: Rotor | None, frequency_hz: float) -> SetPointFound | None:
         """Return what was found of a set point at a rotor's speed, or without one at a frequency; None if nothing."""
         for item in self.found:
-            here = rotor in item.rotors if rotor is not None else math.isclose(item.frequency_hz, frequency_hz)
+            here = rotor in item.rotors if rotor is not None else same_speed(item.frequency_hz, frequency_hz)
             if item.set_point.name == set_point and here:
                 return item
         return None
@@ -192,8 +193,6 @@ def analyse_set_points(case: Case) -> SetPointsResult:
 
 
 def _each(case: Case, rows: tuple[SetPointRow, ...], rule: DecisionRule) -> Iterator[SetPointFound]:
-    import numpy as np
-
     for name, _ in case.channel.set_points:
         own = [row for row in rows if row.set_point == name]
         hz = np.array([row.frequency_hz for row in own])
@@ -205,8 +204,6 @@ def _each(case: Case, rows: tuple[SetPointRow, ...], rule: DecisionRule) -> Iter
 def _find(
     case: Case, set_point: SetPoint, frequency_hz: float, rows: tuple[SetPointRow, ...], rule: DecisionRule
 ) -> SetPointFound:
-    from vibcal_nb.analysis.readings.grouping import same_speed
-
     channel = case.channel
     approaches = read_approaches(case, set_point, rows)
     known = known_level(case, frequency_hz, set_point.level, rows)

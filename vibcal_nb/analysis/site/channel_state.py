@@ -8,6 +8,7 @@ from datetime import date
 
 from vibcal_nb.analysis.channel.reach_point import DOES_NOT_ACT
 from vibcal_nb.analysis.drift.normalized_error import Change
+from vibcal_nb.analysis.gates.gate import NOT_BACK
 from vibcal_nb.analysis.site.site_results import SetPointReach, SiteResult, latest_states
 from vibcal_nb.metrology.conformity.decision import (
     CONDITIONAL_FAIL,
@@ -75,6 +76,11 @@ class ChannelState:
         return max((now(pair) for pair in self.tests.values()), key=VERDICTS.index)
 
     @property
+    def not_back(self) -> bool:
+        """Whether it was inhibited and is not proved back in service: it does not protect."""
+        return NOT_BACK in self.gates
+
+    @property
     def not_reached(self) -> tuple[SetPointReach, ...]:
         """The set points that were not verified; what is inferred or covered is none of them."""
         return tuple(point for point in self.set_points if not point.is_known and point.status != DOES_NOT_ACT)
@@ -136,7 +142,8 @@ def _reasons(state: ChannelState) -> Iterator[tuple[int, str]]:
     def named(*words: str) -> str:
         return ", ".join(name for name, pair in state.tests.items() if now(pair) in words)
 
-    failing = [*(["does not act: " + _named(state.silent)] if state.silent else [])]
+    failing = ["inhibited, and not proved back in service"] if state.not_back else []
+    failing += [*(["does not act: " + _named(state.silent)] if state.silent else [])]
     failing += [f"left failing: {named(FAIL)}"] if named(FAIL) else []
     if failing:
         yield 1, "; ".join(failing)

@@ -11,9 +11,10 @@ from vibcal_nb.analysis.site.channel_state import ChannelState, state_of
 from vibcal_nb.analysis.site.common_shift import CommonShift
 from vibcal_nb.analysis.site.site_changes import histories, last_changes, occasion_levels, occasion_of, site_shifts
 from vibcal_nb.analysis.site.site_results import Instrument, SiteResult
-from vibcal_nb.model.names import CHANNEL_VERDICT, TESTS
+from vibcal_nb.model.names import CHANNEL_VERDICT, SET_POINTS, TESTS
 
-LOOKED_AT = (*TESTS, CHANNEL_VERDICT)  # what readings judge, and what their tests come to; a drift is none of these
+LOOKED_AT = (*TESTS, SET_POINTS, CHANNEL_VERDICT)
+"""What readings judge, and what their tests come to; a drift is none of these."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,9 +114,10 @@ def _is_doubted(asset: str, change: Change, doubted: set[str]) -> bool:
     return False
 
 
-def _order(state: ChannelState) -> tuple[int, float, str, str]:
+def _order(state: ChannelState) -> tuple[bool, int, float, str, str]:
+    """By urgency; what is not proved back in service stands first of all."""
     margin = 1e9 if state.margin_pct is None else state.margin_pct
-    return state.urgency, margin, state.asset, state.channel
+    return not state.not_back, state.urgency, margin, state.asset, state.channel
 
 
 def _instruments(results: Iterable[Sequence[SiteResult]], on: date) -> tuple[InstrumentState, ...]:

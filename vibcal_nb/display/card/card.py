@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from html import escape
 
+from vibcal_nb.analysis.gates.gate import NOT_BACK
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.card.card_parts import Quantity
 from vibcal_nb.display.card.limit_bar import limit_bar
@@ -46,11 +47,17 @@ def card_of(result: Result) -> Card:
         tested=f"{case.channel.tag} · {spoken(case.test)} · {spoken(case.condition)}",
         place=" · ".join(text for text in where if text),
         verdict=result.verdict,
-        sentence=view.sentence(result),
+        sentence=_first(result, view.sentence(result)),
         quantities=view.quantities(result),
         next_steps=_next_steps(result, view.next_steps(result)),
         basis=view.basis(result),
     )
+
+
+def _first(result: Result, sentence: str) -> str:
+    """Protection that is not proved back in service stands before what the test says."""
+    found = next((gate.found for gate in result.gates if gate.gate == NOT_BACK), None)
+    return sentence if found in (None, sentence) else f"{found}; {sentence}"
 
 
 def _next_steps(result: Result, own: Iterable[str]) -> tuple[str, ...]:

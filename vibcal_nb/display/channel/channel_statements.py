@@ -8,6 +8,7 @@ from typing import Any
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
 from vibcal_nb.analysis.channel.consequence import Consequence, ReadingErrorAt
 from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult
+from vibcal_nb.analysis.channel.reach_point import PROVED
 from vibcal_nb.display.channel.reach_statements import (
     at_rotor,
     reach_sentence,
@@ -135,6 +136,9 @@ def _since(consequence: Consequence) -> str:
 # What this record leaves open, and what to do ----------------------------------------------------------------
 
 
+_AS_STATED = "where the monitor puts its set points: the levels are those of asset.toml, at the nominal sensitivity"
+
+
 def not_shown(result: ChannelVerdict) -> tuple[str, ...]:
     """Say what the record does not show beyond what was not verified, so that a reader does not assume it."""
     by_parts = any("module alone" in point.basis for point in result.reach)
@@ -144,7 +148,7 @@ def not_shown(result: ChannelVerdict) -> tuple[str, ...]:
     return (
         *(parts if by_parts else []),
         *([limit] if beyond else []),
-        "where the monitor puts its set points: the levels are those of asset.toml, at the nominal sensitivity",
+        *([_AS_STATED] if not result.reach or any(point.status != PROVED for point in result.reach) else []),
     )
 
 

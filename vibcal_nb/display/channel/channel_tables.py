@@ -11,7 +11,7 @@ from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import NONE, frequency, number, percent, with_uncertainty
 from vibcal_nb.display.writing.table import Row, Table
-from vibcal_nb.model.names import AS_FOUND, AS_LEFT, SHAKER_TESTS
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT, MODULE_ALONE, SET_POINT, SET_POINTS
 
 
 def reach_table(result: ChannelVerdict) -> Table:
@@ -72,9 +72,9 @@ def tests_html(result: ChannelVerdict) -> str:
 
 
 def _test_link(result: ChannelVerdict, test: str, verdict: str) -> str:
-    case = result.case.tests.get(test)
+    case = result.case.tests.get(SET_POINT if test == SET_POINTS else test)
     name = escape(spoken(test))
-    if case is not None and test in SHAKER_TESTS:  # what is injected into the module has no record of its own
+    if case is not None and test != MODULE_ALONE:  # what is injected into the module has no record of its own
         name = f'<a href="{test}.{case.condition}.html">{name}</a>'
     return f"{name} {chip_html(verdict)}"
 

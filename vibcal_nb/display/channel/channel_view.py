@@ -38,5 +38,6 @@ VIEW = View(
     columns=_columns,
     points=_points,
     not_shown=not_shown,
+    shows_relays=lambda result: result.tests.set_points is not None,
     drawing=Drawing(axes=set_point_axes, draw=draw_set_points, shows=SHOWS, height=set_point_height),
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
-from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, ReachPoint
+from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, PROVED, ReachPoint
 from vibcal_nb.display.writing.names import capital, listed
 from vibcal_nb.display.writing.numbers import frequency, number, percent, with_uncertainty
 
@@ -17,6 +17,11 @@ def at_rotor(point: ReachPoint) -> str:
 
 def silent_clause(point: ReachPoint, unit: str) -> str:
     """Say of a set point that the channel does not act on it: how far it was driven, and what it indicated there."""
+    if point.silent_pct is None:
+        return (
+            f"{point.set_point} {point.set_level:g} {unit}{at_rotor(point)} does not act: driven to "
+            f"{number(point.highest_level or 0.0, digits=3)} {unit}, its relay did not come"
+        )
     driven, share = point.highest_level or 0.0, 100.0 * (point.highest_level or 0.0) / point.set_level
     return (
         f"{point.set_point} {point.set_level:g} {unit}{at_rotor(point)} does not act: driven to "
@@ -52,6 +57,9 @@ def reach_sentence(point: ReachPoint, result: ChannelVerdict) -> str:
     if point.true_level is None or point.expanded is None or point.reading_error_pct is None:
         return f"{name}: not verified: {point.reason}{on}"
     value = f"{with_uncertainty(point.true_level, point.expanded)} {unit} of true vibration"
+    if point.status == PROVED:
+        error = percent(point.reading_error_pct, decimals=1)
+        return f"{name} acts at {value} (reading error {error}): proved through its relay"
     text = (
         f"{name} is indicated at {value} (reading error {percent(point.reading_error_pct, decimals=1)}): {point.status}"
     )

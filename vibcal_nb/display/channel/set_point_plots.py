@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict
-from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, ReachPoint
+from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, PROVED, ReachPoint
 from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.drawing.marks import Mark, draw_marks
 from vibcal_nb.display.drawing.plot_parts import Axes, explain, few_numbers
@@ -19,7 +19,13 @@ from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 SHOWS = "For each set point and running speed, where it is set and at what true vibration it is indicated."
 _ROW = 0.36  # inches
 _DOTTED = (1.1, (0, (1, 2)))
-_LINES = {DEMONSTRATED: (3.0, "-"), INFERRED: (1.1, "-"), NOT_VERIFIED: _DOTTED, DOES_NOT_ACT: _DOTTED}
+_LINES = {
+    PROVED: (4.5, "-"),
+    DEMONSTRATED: (3.0, "-"),
+    INFERRED: (1.1, "-"),
+    NOT_VERIFIED: _DOTTED,
+    DOES_NOT_ACT: _DOTTED,
+}
 _SHAPES = {AS_FOUND: "o", AS_LEFT: "D"}
 
 
@@ -65,7 +71,9 @@ def draw_set_points(result: ChannelVerdict, axes: Sequence[Axes], *, speed_axis:
     few_numbers(ax.xaxis, 6)
     ax.set_xlabel("true vibration at which it is indicated, % of the set point")
     marks = [f"{'○' if name == AS_FOUND else '◇'} {spoken(name)}" for name in _conditions(rows)]
-    explain(ax, "line at 100: as set", *marks, "bar: U", "thick: demonstrated, thin: inferred, dotted: neither")
+    proved = any(point is not None and point.status == PROVED for row in rows for point in row)
+    widths = f"{'thickest: proved, ' if proved else ''}thick: demonstrated, thin: inferred, dotted: neither"
+    explain(ax, "line at 100: as set", *marks, "bar: U", widths)
 
 
 def _rows(result: ChannelVerdict) -> list[_Row]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from vibcal_nb.analysis.gates.gate import NOT_BACK
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.results.reservations import word_drift, word_hidden, word_left_out, word_rule, word_share
 from vibcal_nb.display.views import view_of
@@ -20,12 +21,14 @@ def compose_statement(result: Result) -> str:
 def word_result(result: Result) -> Wording:
     """Say what a result found, what it leaves open, and what else is to be seen in it.
 
-    Gates come first among what is left open; what the verdict leaves out and a large uncertainty first among the rest.
+    Protection that is not proved back in service comes first of all. Gates come first among what is left open; what the
+    verdict leaves out and a large uncertainty first among the rest.
     """
     said = view_of(result).words(result)
+    first = tuple(gate.sentence for gate in result.gates if gate.gate == NOT_BACK)
     return Wording(
-        findings=said.findings,
-        gaps=(*(gate.sentence for gate in result.gates), *said.gaps),
+        findings=(*first, *said.findings),
+        gaps=(*(gate.sentence for gate in result.gates if gate.gate != NOT_BACK), *said.gaps),
         remarks=(
             *word_rule(result),
             *word_left_out(result),

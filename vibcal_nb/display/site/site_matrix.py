@@ -20,7 +20,7 @@ NUMBERS = ("margin, %", "last change, %", "Eₙ")
 SHOWN = 60  # channels that stand open on the page; the others are folded
 
 SORTS: dict[str, Callable[[ChannelState], tuple[object, ...]]] = {
-    "urgency": lambda c: (c.urgency, _margin(c), c.asset, c.channel),
+    "urgency": lambda c: (not c.not_back, c.urgency, _margin(c), c.asset, c.channel),
     "margin": lambda c: (_margin(c), c.asset, c.channel),
     DRIFT: lambda c: (-abs(c.drift.E_n) if c.drift else 1.0, c.asset, c.channel),
     "last visit": lambda c: (c.last, c.asset, c.channel),

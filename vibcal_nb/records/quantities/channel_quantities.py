@@ -45,7 +45,7 @@ class ReachEntry(TypedDict):
     reading_error_expanded_uncertainty_pct: float | None
     """U of that error, %."""
     status: str
-    """``demonstrated``, ``inferred``, ``not verified``, or ``does not act``: driven beyond it and not indicated."""
+    """``proved``, ``demonstrated``, ``inferred``, ``not verified``, or ``does not act`` (driven beyond it in vain)."""
     basis: str
     """What it rests on."""
     highest_level: float | None

@@ -77,7 +77,7 @@ def _plan_job(
         condition=condition,
     )
     known = analysis_named(analysis)
-    lacking = known.lacking(visit.asset.channels[tag])
+    lacking = known.lacking(visit.asset.channel(tag))
     if lacking is not None:
         impossible.append(f"{case.label}: {lacking}.")
         return None
