@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from tests.demo_site import relays
 from tests.demo_site.items import items_text
 from tests.demo_site.old_tables import write_old_tables
 from tests.demo_site.simulate import Row, simulate_visit
@@ -15,8 +16,9 @@ from tests.demo_site.workbook import write_workbook
 COLUMNS = (
     *("channel", "test", "condition", "frequency_hz", "applied", "applied_unit", "output", "output_unit"),
     *("direction", "repeat", "exclude", "note"),
+    *relays.RELAY_COLUMNS,
 )
-NUMERIC = {"frequency_hz", "applied", "output", "repeat"}
+NUMERIC = {"frequency_hz", "applied", "output", "repeat", "delay_s", "value"}
 
 
 def write_site(out: Path) -> None:
@@ -28,7 +30,8 @@ def write_site(out: Path) -> None:
         _write(out / asset.tag / "asset.toml", asset_text(asset))
         for visit in asset.visits:
             folder = out / asset.tag / visit.day
-            _write(folder / "visit.toml", visit_text(visit))
+            trail = relays.VISIT_TEXT if (asset.tag, visit.day) == (relays.ASSET, relays.DAY) else ""
+            _write(folder / "visit.toml", visit_text(visit) + trail)
             _write_table(folder, visit, _as_tagged_then(asset, visit, simulate_visit(asset, visit)))
             if (asset.tag, visit.day) == ("STG-1", DAY):
                 write_waveforms(folder / "waveforms", visit)
@@ -81,6 +84,7 @@ def _kind_text(asset: AssetPlan) -> str:
         text += f"\n[{asset.kind}.sensor]\n{units}{asset.sensor}"
     if asset.module is not None:
         text += f"\n[{asset.kind}.module]\n{asset.module}"
+    text += relays.KIND_TEXT if asset.tag == relays.ASSET else ""
     return text + (f"\n{asset.restated}" if asset.restated else "")
 
 
@@ -95,7 +99,7 @@ def asset_text(asset: AssetPlan) -> str:
         if name in asset.renamed:
             lines.append(f'formerly = "{asset.tag}-{asset.renamed[name][0]}"\n')
         lines.append(f"[{key}.items]\n{items_text(asset.tag, name, asset.installed)}{asset.own.get(name, '')}")
-    return "".join(lines) + asset.retired
+    return "".join(lines) + asset.retired + (relays.GROUP_TEXT if asset.tag == relays.ASSET else "")
 
 
 def _as_tagged_then(asset: AssetPlan, visit: VisitPlan, rows: list[Row]) -> list[Row]:

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from tests.demo_site import relays
 from tests.demo_site.items import sensor_nominal, sensors_before
 from tests.demo_site.physics import Chain, observe_channel, observe_module, observe_sensor
 from tests.demo_site.site import AssetPlan, VisitPlan
@@ -157,8 +158,20 @@ def simulate_visit(asset: AssetPlan, visit: VisitPlan) -> list[Row]:
         fault = fault_of(visit.day, f"{asset.tag}-{channel}")
         for condition in ("as-found", "as-left") if fault is not None and fault.mended else ("as-found",):
             rows += _Notebook(asset, visit, channel, condition).module(asset.channels[channel][1])
+    if (asset.tag, visit.day) == (relays.ASSET, relays.DAY):
+        rows += _relays(asset, visit)
     rows[0]["note"] = visit.note
     return rows
+
+
+def _relays(asset: AssetPlan, visit: VisitPlan) -> Iterator[Row]:
+    """The rows of display, relays, votes and electrical health, at the motor's speed."""
+    for channel in relays.VOTING:
+        notebook = _Notebook(asset, visit, channel, "as-found")
+        rng = generator(notebook.tag, visit.day, "relays")
+        frequency = asset.rotors["motor"] / 60.0
+        yield from relays.relay_rows(channel, notebook.chain, frequency, rng, notebook.reference_error)
+    yield from relays.voting_rows()
 
 
 def _read_channel(
