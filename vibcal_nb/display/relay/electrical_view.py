@@ -7,8 +7,9 @@ from typing import Any
 
 from vibcal_nb.analysis.relay.electrical import ElectricalResult, ItemRead
 from vibcal_nb.display.card.card_parts import Quantity, symmetric
+from vibcal_nb.display.relay.electrical_plots import SHOWS, draw_electrical, electrical_axes, electrical_height
 from vibcal_nb.display.relay.service_words import service_remarks
-from vibcal_nb.display.results.view import View
+from vibcal_nb.display.results.view import Drawing, View
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.writing.names import capital, listed
 from vibcal_nb.display.writing.numbers import with_uncertainty
@@ -101,5 +102,6 @@ VIEW = View(
     columns=_columns,
     points=lambda result: (_summary(result),),
     not_shown=lambda _: ("the uncertainty of an insulation or capacitance meter that the visit does not describe",),
+    drawing=Drawing(axes=electrical_axes, draw=draw_electrical, shows=SHOWS, height=electrical_height),
     next_steps=_next,
 )

@@ -8,7 +8,8 @@ from typing import Any
 from vibcal_nb.analysis.relay.voting import VotingResult
 from vibcal_nb.display.card.card_parts import Quantity
 from vibcal_nb.display.relay.service_words import service_remarks
-from vibcal_nb.display.results.view import View
+from vibcal_nb.display.relay.voting_plots import SHOWS, draw_voting, voting_axes, voting_height
+from vibcal_nb.display.results.view import Drawing, View
 from vibcal_nb.display.writing.findings import Wording
 from vibcal_nb.display.writing.names import listed, plural
 from vibcal_nb.display.writing.table import Row, Table
@@ -132,6 +133,7 @@ VIEW = View(
     columns=_columns,
     points=lambda result: (_summary(result),),
     not_shown=_not_shown,
+    drawing=Drawing(axes=voting_axes, draw=draw_voting, shows=SHOWS, height=voting_height),
     next_steps=_next,
     shows_relays=lambda _: True,
     basis=lambda result: f"Logic {result.group.logic}: the group acts where {result.group.needed} or more are in trip",
