@@ -19,8 +19,9 @@ from vibcal_nb.analysis.site.site_results import Instrument, SetPointReach, Site
 from vibcal_nb.inputs.load_asset import load_dated_asset
 from vibcal_nb.inputs.load_visits import find_visits, load_visits
 from vibcal_nb.model.channel_case import list_channel_cases, select_channel_case
+from vibcal_nb.model.names import VOTING
 from vibcal_nb.problems import on_one_line, shown
-from vibcal_nb.records.analyses import ANALYSES
+from vibcal_nb.records.analyses import ANALYSES, analysis_named
 from vibcal_nb.records.quantities.result_entry import result_entry
 from vibcal_nb.records.quantities.summary_check import is_entry, is_summary
 from vibcal_nb.records.register.register import RegisterUnusable, read_columns, register_path
@@ -62,6 +63,10 @@ def _analysed(paths: Iterable[Path]) -> Iterator[SiteResult]:
             tests = [result for test, result in whole.tests.results() if test in ANALYSES]
             for entry in map(result_entry, (*tests, whole)):
                 yield _result(entry, entry["summary"], record="")
+        voting = analysis_named(VOTING)
+        for group, condition in voting.cases(visit):
+            entry = result_entry(voting.perform(visit, channel=group, condition=condition))
+            yield _result(entry, entry["summary"], record="")
 
 
 def _from_rows(rows: Sequence[tuple[Any, ...]]) -> Iterator[SiteResult]:
