@@ -85,7 +85,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
             print(f"{visit.asset.tag} {visit.path.name}: {planned_words(visit)}.")
         elif visit in visits and visit.table.open:
             print(f"{visit.asset.tag} {visit.path.name}, {pending_sentence(visit.table)}")
-    known = [tag for visit in visits for tag in visit.asset.channels]
+    known = [tag for visit in visits for tag in (*visit.asset.channels, *visit.asset.groups)]
     if not (_known("channel", arguments.channel, known) and _known("analysis", arguments.analysis, ANALYSES)):
         return ExitStatus.REFUSED
     plan = plan_records(

@@ -127,7 +127,7 @@ class _VisitResults:
                     asset=asset.tag,
                     visit=self.visit.path.name,
                     outcomes=self.outcomes,
-                    order=list(asset.channels),
+                    order=[*asset.channels, *asset.groups],
                 )
             made.files.append(file)
             self.on_visit(self.visit, self.outcomes)
