@@ -158,7 +158,9 @@ def copy(tmp_path_factory):
         _add_line(place / "vibcal_nb" / module, "    DRIFT:", f'    LEVEL_SPREAD: "vibcal_nb.{group}",')
         path = place / "vibcal_nb" / module
         text = path.read_text(encoding="utf-8")
-        path.write_text(re.sub(r"(from vibcal_nb\.model\.names import )", r"\1LEVEL_SPREAD, ", text), encoding="utf-8")
+        path.write_text(
+            re.sub(r"(from vibcal_nb\.model\.names import \(?)", r"\1LEVEL_SPREAD, ", text), encoding="utf-8"
+        )
     notebook = nbformat.v4.new_notebook(metadata=METADATA)
     for number, (source, tags) in enumerate(CELLS):
         cell = nbformat.v4.new_code_cell(source, metadata={"tags": tags} if tags else {})

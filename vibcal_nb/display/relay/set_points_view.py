@@ -14,7 +14,7 @@ from vibcal_nb.display.results.view import Drawing, View
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.writing.names import capital, listed
 from vibcal_nb.display.writing.numbers import frequency, number, percent_with_uncertainty, with_uncertainty
-from vibcal_nb.metrology.conformity.decision import FAIL, FAILING, PASSING
+from vibcal_nb.metrology.conformity.decision import FAIL, FAILING, NOT_VERIFIED, PASSING
 from vibcal_nb.metrology.uncertainty.budget import Budget
 
 SHOWS = "Levels held at each relay, which acted and which did not, and the level of action with its U and limits."
@@ -97,7 +97,7 @@ def _sentence(result: SetPointsResult) -> str:
     if result.gates:
         return result.gates[0].found
     if result.verdict not in PASSING:
-        return result.not_verified[0] if result.not_verified else "not verified"
+        return result.not_verified[0] if result.not_verified else NOT_VERIFIED
     unit = _unit(result)
     return listed(
         [f"{item.set_point.name} comes at a true {number(item.estimate or 0.0)} {unit}" for item in result.found]
