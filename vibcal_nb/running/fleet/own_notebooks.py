@@ -14,8 +14,12 @@ OWN_NOTEBOOKS: Mapping[str, Mapping[str, str]] = {
         "band_response.ipynb": "0ecbc7520e97ee58032bf6d07d6b0babaf4d91a824f7e9e9dbba0068be7fa83d",
         "channel_verdict.ipynb": "4fda5426977876faaaeee29c35080f2ea3432405bd175bfd7c76a1a3a36f1d4d",
         "drift_and_interval.ipynb": "c0669093fe8a7e36b3564f204802a7a2cfdc5f2305e54b70ece1d5b0faf3737a",
+        "electrical_health.ipynb": "6a879721931c07646b604185599adf8decba295723bde6aab164bd00647ce868",
+        "indication.ipynb": "c2d1787e4a339ead9891ffcc50e8ca3111b610da284dcd3629ef71b95c96e375",
         "linearity.ipynb": "074a9294adff5aa07d933e0df118b5e44b5762033f6744c638e6f4336bb6022f",
         "sensor_alone.ipynb": "49d5d328b829d31127a3f3126e70db9ed7224baaf01894da33059f40e5f15d8c",
+        "set_points.ipynb": "98fecf5788e6b728b115f33be6f05e43ae1e9f183b5189667be331d406002dcf",
+        "voting.ipynb": "0c207372b811e0c8cfca2ef3d09b0ad27de938f07afe1422be5ad452995fd005",
     },
 }
 
