@@ -112,7 +112,7 @@ def test_equipment_used_when_overdue_is_named(demo):
 def test_overdue_channels_are_found_by_the_day():
     overview = oversee(read_site(DEMO), on=date(2027, 9, 1), interval_months=13.0)
     assert all(state.overdue_days > 0 for state in overview.channels)
-    assert "14 overdue" in site_sentence(overview)
+    assert "15 overdue" in site_sentence(overview)
 
 
 @pytest.fixture
@@ -195,12 +195,12 @@ def test_exported_tables_are_inert_and_complete(demo, tmp_path):
     with (tmp_path / "o.csv").open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.reader(file))
     assert tuple(rows[0]) == HEADINGS
-    assert len(rows) == 15
+    assert len(rows) == 16  # headings, fourteen channels, a group that votes
     assert (rows[1][2][:2], rows[1][3][:2]) == ("'+", "'=")
     numbers = re.compile(r"-?\d+(\.\d+)?")
     assert all(not cell.startswith(("=", "+", "-", "@")) or numbers.fullmatch(cell) for row in rows for cell in row)
     sheet = openpyxl.load_workbook(tmp_path / "o.xlsx")["channels"]
-    assert sheet.max_row == 15
+    assert sheet.max_row == 16
     assert not [c for row in sheet.iter_rows() for c in row if c.data_type == "f"]
     cells = {h: c.value for h, c in zip(HEADINGS, sheet[3], strict=True)}
     expected = dict(zip(HEADINGS, list(site_rows(overview))[1], strict=True))

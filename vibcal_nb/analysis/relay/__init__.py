@@ -6,6 +6,7 @@ delays         Delays from the level being exceeded to the relay
 electrical     Electrical health at rest, each item against the channel's limits
 indication     What the monitor shows against the true level: a line of its own
 known_level    How well the level at a set point is known
+planned_checks What to try: the approach to each set point, the states of a vote, electrical items
 set_points     Set points driven through their relays: where each acts
 voting         A group that votes: the states that were tried, compared with its logic
 

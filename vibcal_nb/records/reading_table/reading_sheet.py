@@ -10,14 +10,18 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.analysis.planning.plan import ChannelPlan
+from vibcal_nb.analysis.relay.planned_checks import PlannedCheck
 from vibcal_nb.display.style import BLUE, ORANGE, YELLOW, tint
 from vibcal_nb.inputs.files.table_files import REMARK
 from vibcal_nb.records.files.whole_files import write_atomically
 from vibcal_nb.records.reading_table.paper_sheet import TITLE, write_paper_sheet
 from vibcal_nb.records.reading_table.reading_sheet_rows import (
+    CHECK_CAUTIONS,
     COLUMNS,
     FILLED_IN,
+    OF_CHECKS,
     SheetRow,
+    check_cells,
     gap_sentences,
     heading_remarks,
     place_of,
@@ -49,20 +53,29 @@ _INPUT, _HEAD, _CAUTION = (
 )
 
 
-def write_sheet_csv(path: Path, plans: Sequence[ChannelPlan], *, condition: str, remarks: Sequence[str] = ()) -> None:
+def write_sheet_csv(
+    path: Path,
+    plans: Sequence[ChannelPlan],
+    *,
+    condition: str,
+    remarks: Sequence[str] = (),
+    checks: Sequence[PlannedCheck] = (),
+) -> None:
     """Write the sheet as CSV (comma, decimal point, UTF-8 with a mark that spreadsheets know it by).
 
-    Raises ``OSError``.
+    ``checks`` are rows of set points, votes and electrical items, which stand last. Raises ``OSError``.
     """
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
-    said_above = (*heading_remarks(plans), *(f"{said}." for said in remarks), *gap_sentences(plans))
+    cautions = CHECK_CAUTIONS if checks else ()
+    said_above = (*heading_remarks(plans), *cautions, *(f"{said}." for said in remarks), *gap_sentences(plans))
     writer.writerows([f"{REMARK} {said}"] for said in said_above)
-    columns = [column for column in COLUMNS if column != "outside"]
+    columns = [column for column in COLUMNS if column != "outside"] + list(OF_CHECKS if checks else ())
     writer.writerow(columns)
-    for row in sheet_rows(plans, condition=condition):
-        cells = row.cells()
-        writer.writerow(["" if cells[column] is None else cells[column] for column in columns])
+    planned = [row.cells() for row in sheet_rows(plans, condition=condition)]
+    planned += [check_cells(check, condition=condition) for check in checks]
+    for cells in planned:
+        writer.writerow(["" if cells.get(column) is None else cells[column] for column in columns])
     write_atomically(path, text.getvalue().encode("utf-8-sig"))
 
 

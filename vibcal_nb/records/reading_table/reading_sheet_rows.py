@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from vibcal_nb.analysis.planning.plan import ChannelPlan, PlannedPoint
+from vibcal_nb.analysis.relay.planned_checks import PlannedCheck
+from vibcal_nb.model.names import ELECTRICAL, SET_POINT
 
 COLUMNS = (
     *("channel", "test", "condition", "frequency_hz", "purpose", "planned", "applied", "applied_unit"),
@@ -13,6 +15,17 @@ COLUMNS = (
     *("direction", "repeat", "exclude", "note"),
 )
 FILLED_IN = ("applied", "output")
+OF_CHECKS = ("set_point", "acted", "delay_s", "in_trip", "item", "value", "unit")
+"""The further columns of a sheet that plans set points, votes or electrical items."""
+
+CHECK_CAUTIONS = (
+    "A trip path that is live is driven only under the site's permit and procedure, with the plant told and the relay's "
+    "output isolated as that procedure has it. While a channel is out the logic that remains is what the site states.",
+    "A shaker and a meter are ignition sources, and an intrinsically safe loop is opened only as its documents allow: "
+    "in hazardous areas the site's permit decides (IEC 60079 series, from memory). Long cables keep a charge: "
+    "discharge them before they are touched. Local codes and licensed practice rule.",
+    "Hold each level longer than the relay's delay. Write yes or no into 'acted'; 'in_trip' names the channels in trip.",
+)
 CAUTIONS = (
     "CAUTION. A live protection channel is inhibited only under the site's permit and procedure, with the plant "
     "told, and is proved back in service afterwards; taking a sensor off can trip a running machine.",
@@ -64,6 +77,26 @@ def sheet_rows(plans: Sequence[ChannelPlan], *, condition: str) -> tuple[SheetRo
         for plan in plans
         for point in plan.points
     )
+
+
+def check_cells(check: PlannedCheck, *, condition: str) -> dict[str, str | float | int | None]:
+    """Return the cells of a row of set-point, voting or electrical by column; those to be filled in are None."""
+    level = check.level
+    return {
+        "channel": check.channel,
+        "test": check.test,
+        "condition": condition,
+        "frequency_hz": None if check.frequency_hz is None else round(check.frequency_hz, 4),
+        "purpose": check.purpose,
+        "planned": None if level is None else _digits(level),
+        "applied_unit": check.unit if check.test == SET_POINT else None,
+        "direction": check.direction,
+        "repeat": check.repeat,
+        "set_point": check.set_point,
+        "in_trip": check.in_trip,
+        "item": check.item,
+        "unit": check.unit if check.test == ELECTRICAL else None,
+    }
 
 
 def heading_remarks(plans: Sequence[ChannelPlan]) -> tuple[str, ...]:

@@ -6,9 +6,10 @@ The folder of a visit that does not exist yet, below its asset and named by its 
 from __future__ import annotations
 
 import argparse
+import math
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -18,6 +19,8 @@ from vibcal_nb.model.names import AS_FOUND, CONDITIONS
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 if TYPE_CHECKING:
+    from vibcal_nb.analysis.planning.plan import ChannelPlan
+    from vibcal_nb.model.asset import Channel
     from vibcal_nb.model.visit_folder import AssetFolder
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -31,7 +34,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, help="where the sheets go (default: a visit's own folder, else ./sheets)")
     parser.add_argument("--channel", action="append", default=[], metavar="TAG", help="only this channel (repeatable)")
     parser.add_argument(
-        "--test", action="append", default=[], metavar="NAME", help="only this test (repeatable); module-alone, too"
+        "--test",
+        action="append",
+        default=[],
+        metavar="NAME",
+        help="only this test (repeatable), relays too",
     )
     parser.add_argument("--condition", choices=CONDITIONS, default=AS_FOUND)
     parser.add_argument("--shaker", metavar="ID", help="plan for this shaker (default: the one that reaches most)")
@@ -105,8 +112,9 @@ def _refuse(sentence: str) -> ExitStatus:
 
 def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) -> ExitStatus:
     from vibcal_nb.analysis.planning.asset_plan import plan_asset
+    from vibcal_nb.analysis.relay.planned_checks import plan_checks
     from vibcal_nb.inputs.load_visits import TABLES
-    from vibcal_nb.model.names import SHAKER_TESTS, TESTS
+    from vibcal_nb.model.names import CHECKS, SHAKER_TESTS, TESTS
     from vibcal_nb.records.reading_table.new_visit import write_visit
     from vibcal_nb.records.reading_table.reading_sheet import write_sheet_csv, write_sheet_xlsx
     from vibcal_nb.records.reading_table.reading_sheet_rows import gap_sentences
@@ -114,6 +122,9 @@ def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) ->
     unknown = [test for test in arguments.test if test not in TESTS]
     if unknown:
         return _refuse(f"No test '{unknown[0]}' can be planned; give one of {', '.join(TESTS)}.")
+    checked = [test for test in arguments.test if test in CHECKS]
+    if checked and arguments.format != "csv":
+        return _refuse(f"Rows of {checked[0]} are planned as CSV alone; give --format csv.")
     if item.asset.retired is not None and (wanted.day is None or item.asset.retired <= wanted.day):
         return _refuse(f"{item.asset.tag} is retired since {item.asset.retired.isoformat()}; there is nothing to plan.")
     shakers = item.equipment.shakers
@@ -131,20 +142,41 @@ def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) ->
         shakers=chosen,
         others=shakers,
         moving_mass_kg=arguments.moving_mass,
-        tests=arguments.test or SHAKER_TESTS,
+        tests=[test for test in arguments.test if test not in CHECKS] if arguments.test else SHAKER_TESTS,
         without_mass=True,
     )
     remarks = tuple(_remarks(item, wanted))
     if wanted.is_new and wanted.visit is not None and wanted.day is not None:
         write_visit(wanted.visit, wanted.day, equipment=_valid(item, wanted.day))
-    write = write_sheet_csv if arguments.format == "csv" else write_sheet_xlsx
-    write(path, plans, condition=arguments.condition, remarks=remarks)
+    checks = plan_checks(item.asset, tags, tests=checked, condition=arguments.condition, reach=_reach_of(plans))
+    if arguments.format == "csv":
+        write_sheet_csv(path, plans, condition=arguments.condition, remarks=remarks, checks=checks)
+    else:
+        write_sheet_xlsx(path, plans, condition=arguments.condition, remarks=remarks)
     points, channels = sum(len(plan.points) for plan in plans), sum(bool(plan.points) for plan in plans)
     print(f"{path.as_posix()}: {points} readings of {channels} channels planned for shaker {plans[0].shaker.id}.")
+    if checks:
+        print(f"  {len(checks)} rows of {', '.join(checked)} besides.")
     unplanned = [caution for plan in plans if not plan.points or not plan.mass_known for caution in plan.cautions]
     for sentence in (*(f"{said}." for said in (*remarks, *unplanned)), *gap_sentences(plans)):
         print(f"  {sentence}")
     return ExitStatus.DONE
+
+
+def _reach_of(plans: Sequence[ChannelPlan]) -> Callable[[Channel, float], float]:
+    """The highest level that a channel's shaker reaches at a frequency; endless where no mass is stated."""
+    from vibcal_nb.analysis.planning.shaker import find_reach
+
+    by_tag = {plan.channel.tag: plan for plan in plans}
+
+    def reach(channel: Channel, hz: float) -> float:
+        plan = by_tag.get(channel.tag)
+        if plan is None or not plan.mass_known:
+            return math.inf
+        found = find_reach(plan.shaker, frequency_hz=[hz], moving_mass_kg=plan.moving_mass_kg)
+        return float(found.level(channel.input_unit)[0])
+
+    return reach
 
 
 def _valid(item: AssetFolder, day: date) -> tuple[str, ...]:
