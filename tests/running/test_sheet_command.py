@@ -51,6 +51,25 @@ def test_certificates_that_will_have_run_out_are_told_and_not_proposed(site, cap
     assert any("certificate of REF-26 runs out" in remark for remark in remarks)
 
 
+def test_approaches_votes_and_items_are_planned_and_read_back(site):
+    """Steps of parts of the tolerance from where a set point is set, by hand: 5 % of 30 is 1.5."""
+    (site / "BFP-2").mkdir()
+    shutil.copy(DEMO / "BFP-2/asset.toml", site / "BFP-2/asset.toml")
+    tests = [word for name in ("set-point", "voting", "electrical") for word in ("--test", name)]
+    assert main(["sheet", str(site / "BFP-2" / "2026-06-01"), "--format", "csv", *tests]) == 0
+    rows = load_visit(site / "BFP-2" / "2026-06-01").table.open
+    assert sum(row.test == "voting" for row in rows) == 2**3
+    assert sum(row.test == "electrical" for row in rows) == 4
+    alert = [row.level for row in rows if (row.channel, row.repeat, row.direction) == ("BFP-2-A11", 1, "rising")]
+    assert alert[:6] == [24.0, 27.0, 28.5, 29.25, 29.625, 30.0]
+    assert {row.direction for row in rows if row.test == "set-point"} == {"rising", "falling"}
+
+
+def test_relays_are_planned_as_csv_alone(site, capsys):
+    assert main(["sheet", str(site / "STG-1" / "2026-06-01"), "--test", "set-point"]) == 2
+    assert "give --format csv" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("name", ["next-year", "2026-13-01", "20260601"])
 def test_a_folder_that_is_named_by_no_day_is_refused_and_not_made(site, name, capsys):
     assert main(["sheet", str(site / "STG-1" / name)]) == 2

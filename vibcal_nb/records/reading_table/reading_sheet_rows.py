@@ -19,12 +19,12 @@ OF_CHECKS = ("set_point", "acted", "delay_s", "in_trip", "item", "value", "unit"
 """The further columns of a sheet that plans set points, votes or electrical items."""
 
 CHECK_CAUTIONS = (
-    "A trip path that is live is driven only under the site's permit and procedure, with the plant told and the relay's "
-    "output isolated as that procedure has it. While a channel is out the logic that remains is what the site states.",
+    "A trip path that is live is driven only under the site's permit, with the plant told and the relay's "
+    "output isolated as that procedure has it. With a channel out, the logic that remains is what the site states.",
     "A shaker and a meter are ignition sources, and an intrinsically safe loop is opened only as its documents allow: "
     "in hazardous areas the site's permit decides (IEC 60079 series, from memory). Long cables keep a charge: "
     "discharge them before they are touched. Local codes and licensed practice rule.",
-    "Hold each level longer than the relay's delay. Write yes or no into 'acted'; 'in_trip' names the channels in trip.",
+    "Hold each level longer than the relay's delay. Write yes or no into 'acted'; 'in_trip' names those in trip.",
 )
 CAUTIONS = (
     "CAUTION. A live protection channel is inhibited only under the site's permit and procedure, with the plant "

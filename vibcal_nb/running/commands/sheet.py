@@ -10,7 +10,7 @@ import math
 import re
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -123,6 +123,7 @@ def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) ->
     if unknown:
         return _refuse(f"No test '{unknown[0]}' can be planned; give one of {', '.join(TESTS)}.")
     checked = [test for test in arguments.test if test in CHECKS]
+    shaken = [test for test in arguments.test if test not in CHECKS]
     if checked and arguments.format != "csv":
         return _refuse(f"Rows of {checked[0]} are planned as CSV alone; give --format csv.")
     if item.asset.retired is not None and (wanted.day is None or item.asset.retired <= wanted.day):
@@ -142,9 +143,11 @@ def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) ->
         shakers=chosen,
         others=shakers,
         moving_mass_kg=arguments.moving_mass,
-        tests=[test for test in arguments.test if test not in CHECKS] if arguments.test else SHAKER_TESTS,
+        tests=shaken or SHAKER_TESTS,
         without_mass=True,
     )
+    if arguments.test and not shaken:
+        plans = tuple(replace(plan, points=(), out_of_reach=()) for plan in plans)
     remarks = tuple(_remarks(item, wanted))
     if wanted.is_new and wanted.visit is not None and wanted.day is not None:
         write_visit(wanted.visit, wanted.day, equipment=_valid(item, wanted.day))
