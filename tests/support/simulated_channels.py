@@ -37,8 +37,8 @@ class Kit:
 
     ``own_share`` of the certificate's variance differs from one of its bands to the next, each ``octaves`` wide (0:
     from frequency to frequency); ``correlation`` is what equipment.toml states of it. Numbers are shown with ``digits``
-    significant digits, or with two decimals where it is None. Each level is read ``repeats`` times; readings scatter by
-    ``scatter``, a ratio.
+    significant digits, or with two decimals where it is None. Each level is read ``repeats`` times; readings of levels
+    scatter by ``scatter``, a ratio, those over frequency by 0.002.
     """
 
     own_share: float = 0.5
@@ -122,11 +122,11 @@ class Errors:
             self.bands[band] = float(self.rng.normal(0, self.own))
         return self.bands[band]
 
-    def of_reading(self, hz: float) -> float:
+    def of_reading(self, hz: float, *, scatter: float = 0.002) -> float:
         """Factor between the output that is read and the true one at the level that is read."""
         if hz not in self.mounted:
             self.mounted[hz] = self._even(0.002) + self._even(0.003) + self._even(0.001)
-        own = float(self.rng.normal(0, self.kit.scatter)) + self._even(0.001)
+        own = float(self.rng.normal(0, scatter)) + self._even(0.001)
         return 1.0 + self.common + self._of_band(hz) + self.mounted[hz] + own
 
 
@@ -149,7 +149,7 @@ def _linearity(truth: Truth, kit: Kit, errors: Errors, levels) -> Iterator[str]:
         for target in targets:
             for number in range(kit.repeats):
                 x = target * errors.rng.normal(1.0, 0.005)
-                y = truth.output(x, hz) * errors.of_reading(hz)
+                y = truth.output(x, hz) * errors.of_reading(hz, scatter=kit.scatter)
                 repeat = number + 1 if kit.repeats > 1 else ""
                 yield _row(kit, "linearity", hz, x, y, ("mm/s pk", "mV pk"), repeat)
 

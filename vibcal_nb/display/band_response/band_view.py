@@ -22,9 +22,17 @@ def _together(result: BandResponseResult) -> Iterator[tuple[str, Sequence[Judged
     yield "", result.points
 
 
+ONE_ERROR_OVER_A_BAND = (
+    "what the reference does to a corner where its certificate's error is one over a stretch of frequencies: what is not "
+    "common to all of them is taken to differ from each frequency to the next"
+)
+
+
 def _not_shown(result: BandResponseResult) -> tuple[str, ...]:
     used = [p.reading.frequency_hz for p in result.points if p.used]
-    return (f"the response below {min(used):g} Hz and above {max(used):g} Hz",) if used else ()
+    ends = (f"the response below {min(used):g} Hz and above {max(used):g} Hz",) if used else ()
+    own = any((error := result.uncertainty.reference_error(hz)) and error.own_pct for hz in used)
+    return (*ends, ONE_ERROR_OVER_A_BAND) if own and result.fit is not None else ends
 
 
 def _budgets(result: BandResponseResult) -> tuple[tuple[str, Budget], ...]:
