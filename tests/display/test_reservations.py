@@ -7,8 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, make_case
+from tests.support.cases import CHANNEL, REFERENCE, butterworth, make_case
+from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
+from vibcal_nb.display.band_response.band_view import VIEW
 from vibcal_nb.display.results.statements import compose_statement
 
 LEVELS = np.array([2.0, 5.0, 9.0, 14.0, 18.0])
@@ -44,3 +46,11 @@ def test_a_rule_that_lets_more_pass_than_is_usual_is_said_at_the_verdict(decisio
 )
 def test_usual_rules_and_stricter_ones_need_no_word(decision):
     assert "than is usual" not in statement(**decision)
+
+
+@pytest.mark.parametrize(("correlation", "said"), [(None, True), (0.9, True), (1.0, False)])
+def test_a_band_record_says_how_it_takes_the_certificates_error_over_frequency(correlation, said):
+    hz = np.array([16.0, 20.0, 40.0, 80.0, 200.0, 400.0, 500.0])
+    case = make_case("band-response", hz, 40.0 * butterworth(hz, low=(20.0, 2), high=(400.0, 2)), decimals=3)
+    result = analyse_band_response(replace(case, references=(replace(REFERENCE, correlation=correlation),)))
+    assert any("one over a stretch of frequencies" in text for text in VIEW.not_shown(result)) is said
