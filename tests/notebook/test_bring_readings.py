@@ -67,7 +67,7 @@ def test_every_cell_of_the_workbook_says_what_it_was_taken_for(visit, capsys):
 
 
 def test_a_choice_reads_the_table_anew_and_the_layout_can_be_kept(visit, tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
+    monkeypatch.chdir(visit)
     panel = LayoutPanel(opened(visit))
     level, _ = controls(panel.widget)["Level"]
     level.value = NOT_NAMED

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 from vibcal_nb.inputs.grids.grid import letters
@@ -133,8 +132,8 @@ class LayoutPanel:
         self.table.value = grid_html(grid, meant)
 
     def keep(self) -> None:
-        """Write the layout beside the visit's asset's site; a file that is there is never overwritten."""
-        path = Path(self.name.value)
+        """Write the layout into the site's folder; a file that is there is never overwritten."""
+        path = self.old.visit.absolute().parent.parent / self.name.value
         try:
             if path.exists():
                 self.kept.value = f"<p>{path} is there already; give another name.</p>"
