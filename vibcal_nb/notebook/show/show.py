@@ -63,7 +63,9 @@ def summary(result: Result) -> None:
 
 
 FIRST = 6
-"""Readings that stand unfolded: the worst."""
+"""Readings that stand unfolded, where they are in one table: the worst."""
+FIRST_OF_EACH = 4
+"""The same, where there are more tables."""
 
 
 MOST = 400
@@ -75,12 +77,13 @@ def points(result: Result) -> None:
 
     Of very many, not all are shown; all are in the record's data.
     """
-    parts, texts = [], []
-    for whole in points_tables(result):
+    parts, texts, tables = [], [], points_tables(result)
+    first = FIRST if len(tables) == 1 else FIRST_OF_EACH
+    for whole in tables:
         item = whole.thinned(MOST)
-        parts.append(item.first(FIRST).to_html())
-        if len(item.rows) > FIRST:
-            parts.append(folded(f"{plural(len(item.rows) - FIRST, 'further reading')}", item.after(FIRST)))
+        parts.append(item.first(first).to_html())
+        if len(item.rows) > first:
+            parts.append(folded(f"{plural(len(item.rows) - first, 'further reading')}", item.after(first)))
         left = len(whole.rows) - len(item.rows)
         said = _left_out(left, len(whole.rows)) if left else ""
         parts.append(f"<p>{escape(said)}</p>" if said else "")
@@ -113,8 +116,8 @@ def further(result: Result) -> None:
 
 
 def specification(case: Case) -> None:
-    """Show what the channel should do, and who measured with what."""
-    table(specification_table(case))
+    """Show what the channel should do, and who measured with what, folded."""
+    folded_tables("What it should do, and who measured with what", specification_table(case))
 
 
 def figure(result: Result, *, speed_axis: bool = False) -> None:
