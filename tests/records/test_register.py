@@ -22,6 +22,7 @@ from hypothesis import strategies as st
 from tests.support.made_records import make_records, reseal
 from tests.support.made_up_site import register_rows
 from tests.support.places import ROOT
+from tests.support.plants import build_site, linearity_rows
 from tests.support.register import row, tamper
 from vibcal_nb.notebook.site import look_at
 from vibcal_nb.problems import ParameterError
@@ -34,6 +35,7 @@ from vibcal_nb.records.register.register import (
     RegisterUnusable,
     append_rows,
     check_chain,
+    has_register,
     read_documents,
     read_latest,
     register_path,
@@ -42,6 +44,7 @@ from vibcal_nb.records.register.register_records import register_record
 from vibcal_nb.records.register.register_rows import COLUMNS, FIRST, chain_hash
 from vibcal_nb.records.seal.record_content import MIME_TYPE, result_of
 from vibcal_nb.records.seal.seal import make_seal
+from vibcal_nb.running.commands.cli import main
 
 
 @pytest.fixture
@@ -343,6 +346,22 @@ def test_what_is_appended_while_a_register_is_made_anew_is_not_lost(tmp_path, mo
     monkeypatch.setattr(rebuild, "list_rows", meanwhile)
     assert rebuild_register(root).lost == ()
     assert [item.channel for item in read_latest(register_path(root))] == ["STG-1-V11", "V9"]
+
+
+def test_an_overview_of_a_folder_of_readings_is_refused_and_writes_nothing(tmp_path, capsys):
+    build_site(tmp_path, linearity_rows())
+    before = sorted(tmp_path.rglob("*"))
+    assert main(["overview", str(tmp_path)]) == 2
+    assert "there are no records here" in capsys.readouterr().err
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_a_register_without_a_byte_is_none(tmp_path):
+    """As an interruption leaves it before its first."""
+    register_path(tmp_path).touch()
+    assert not has_register(register_path(tmp_path))
+    with pytest.raises(RegisterUnusable, match="there is no register"):
+        read_latest(register_path(tmp_path))
 
 
 def test_a_register_that_cannot_be_used_is_kept_beside_the_new_one(tmp_path):

@@ -27,13 +27,19 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     from vibcal_nb.notebook.site import look_at, read_day
     from vibcal_nb.problems import ParameterError
     from vibcal_nb.records.files.whole_files import remove_stale_partials
-    from vibcal_nb.records.register.register import RegisterUnusable
+    from vibcal_nb.records.register.register import RegisterUnusable, has_register, register_path
     from vibcal_nb.records.register.site_export import write_csv, write_xlsx
     from vibcal_nb.running.fleet.site_page import write_site_page
 
     records: Path = arguments.records
     if not records.is_dir():
         print(f"{records.as_posix()}: no such folder; give a records folder, as run makes it.", file=sys.stderr)
+        return ExitStatus.REFUSED
+    if not has_register(register_path(records)) and not any(records.glob("*/*/**/*.ipynb")):
+        said = (
+            "there are no records here; make them with the command run, and give the folder that they are in (--out)."
+        )
+        print(f"{records.as_posix()}: {said}", file=sys.stderr)
         return ExitStatus.REFUSED
     remove_stale_partials([records])
     try:
@@ -62,10 +68,10 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
 def _ready_register(records: Path, *, rebuild: bool) -> bool:
     """Make the register where there is none or where it is asked for; return whether its chain is whole."""
     from vibcal_nb.records.register.rebuild import rebuild_register
-    from vibcal_nb.records.register.register import check_chain, register_path
+    from vibcal_nb.records.register.register import check_chain, has_register, register_path
 
     path = register_path(records)
-    if rebuild or not path.is_file():
+    if rebuild or not has_register(path):
         rebuilt = rebuild_register(records)
         print(f"Register made from {rebuilt.rows} records.")
         for sentence in (*rebuilt.unusable, *rebuilt.lost):
