@@ -1,26 +1,40 @@
-"""Time and memory of records of very many readings: python -m tests.benchmarks.bench_sizes [ROWS...].
+"""Time and memory of a record of very many readings: python -m tests.benchmarks.bench_sizes [ROWS...].
 
 A visit of four channels, each with a quarter of the rows, all at fifty levels of a linearity test, as a logger writes
-them: the repeats numbered through. Two records are made, of the linearity of one channel, and one is performed again
-by `verify`. Memory is the most that the command's processes held at once, by what the system says of each.
+them: the repeats numbered through. What a kernel does for the record of one channel is done in a process of its own:
+the visit is read, the channel analysed, everything of the record shown and sealed, and its page made. Memory is the
+most that the process ever held.
 """
 
 from __future__ import annotations
 
-import subprocess
+import resource
 import sys
 import tempfile
 import time
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 from pathlib import Path
+from typing import Any
+from unittest.mock import patch
 
 import numpy as np
-import psutil
 
 from tests.benchmarks.figures import store_figures
-from tests.support.plants import ASSET, HEADINGS, build_site
+from tests.support.plants import ASSET, build_site
+from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.model.case import select_case
+from vibcal_nb.notebook.show import show
+from vibcal_nb.records.files.canonical import kept_bytes
+from vibcal_nb.records.inputs_used.record_inputs import state_test
+from vibcal_nb.records.perform.perform import perform
+from vibcal_nb.records.quantities.result_entry import result_entry
+from vibcal_nb.records.seal.seal import make_seal
 
 CHANNELS = 4
 LEVELS = np.linspace(2.0, 20.0, 50)
+TAG = "STG-1-V11"
 
 
 def rows(count: int, tag: str, *, first: int) -> list[str]:
@@ -36,66 +50,54 @@ def rows(count: int, tag: str, *, first: int) -> list[str]:
 def site(folder: Path, count: int) -> Path:
     """Build a site of so many rows and return its visit."""
     tags = [f"STG-1-V1{number}" for number in range(1, CHANNELS + 1)]
-    own = ASSET[ASSET.index("[channels.STG-1-V11]") :]
-    asset = ASSET + "".join(own.replace("STG-1-V11", tag) for tag in tags[1:])
+    own = ASSET[ASSET.index(f"[channels.{TAG}]") :]
+    asset = ASSET + "".join(own.replace(TAG, tag) for tag in tags[1:])
     readings = [row for number, tag in enumerate(tags) for row in rows(count // CHANNELS, tag, first=number)]
-    return build_site(folder, readings, asset=asset, headings=HEADINGS)
+    return build_site(folder, readings, asset=asset)
 
 
-def measured(command: list[str]) -> tuple[float, float, float]:
-    """Run a command; return seconds of processor time and of the clock, and the most MB that its processes held."""
-    started, most, spent = time.perf_counter(), 0.0, {}
-    run = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
-    while run.poll() is None:
-        held = 0.0
-        for process in _family(run.pid):
-            try:
-                held += process.memory_full_info().pss / 1e6
-                times = process.cpu_times()
-                spent[process.pid] = times.user + times.system
-            except (psutil.Error, AttributeError):
-                continue
-        most = max(most, held)
-        time.sleep(0.1)
-    assert run.stderr is not None
-    complaint = run.stderr.read().decode()
-    if run.returncode not in (0, 1):
-        raise SystemExit(complaint)
-    return sum(spent.values()), time.perf_counter() - started, most
+def measured(count: int) -> list[str]:
+    """Make what a record of so many rows holds; return the cells of its row of figures."""
+    spent: dict[str, float] = {}
+
+    def step(name: str, act: Callable[[], Any]) -> Any:
+        started = time.process_time()
+        done = act()
+        spent[name] = time.process_time() - started
+        return done
+
+    outputs: list[dict[str, Any]] = []
+    with tempfile.TemporaryDirectory() as name, patch.object(show, "html", lambda *said: outputs.append(_shown(*said))):
+        path = site(Path(name), count)
+        visit = step("read", lambda: load_visit(path))
+        case = select_case(visit, channel=TAG, test="linearity", condition="as-found")
+        result = step("analysed", lambda: perform(visit, channel=TAG, analysis="linearity", condition="as-found"))
+        entry = step("stated", lambda: {"result": result_entry(result), "inputs": state_test(case)})
+        step("shown", lambda: [act(result) for act in (show.figure, show.points, show.further, show.summary)])
+    outputs.append({"output_type": "display_data", "metadata": {}, "data": entry})
+    cells = [{"cell_type": "code", "id": "a", "metadata": {}, "source": [], "outputs": outputs}]
+    notebook = {"cells": cells, "metadata": {"vibcal_nb": {}}, "nbformat": 4, "nbformat_minor": 5}
+    step("sealed", lambda: make_seal(notebook))
+    size = len(step("kept", lambda: kept_bytes(notebook))) / 1e6
+    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / (1024.0 if sys.platform != "darwin" else 1024.0**2)
+    shown = sum(len(text) for output in outputs[:-1] for text in output["data"].values()) / 1e6
+    times = [f"{seconds:.1f}" for seconds in spent.values()]
+    sizes = [f"{sum(spent.values()):.1f}", f"{most:.0f}", f"{size:.1f}", f"{shown:.2f}"]
+    return [str(count), str(count // CHANNELS), *times, *sizes]
 
 
-def _family(pid: int) -> list[psutil.Process]:
-    try:
-        first = psutil.Process(pid)
-        return [first, *first.children(recursive=True)]
-    except psutil.Error:
-        return []
+def _shown(content: str, text: str) -> dict[str, Any]:
+    return {"output_type": "display_data", "metadata": {}, "data": {"text/html": content, "text/plain": text}}
 
 
 def main() -> None:
     counts = [int(word) for word in sys.argv[1:]] or [20_000, 60_000, 200_000]
-    lines = []
-    for count in counts:
-        with tempfile.TemporaryDirectory() as name:
-            visit, out = site(Path(name) / "site", count), Path(name) / "records"
-            words = [sys.executable, "-m", "vibcal_nb"]
-            asked = ["--channel", "STG-1-V11", "--analysis", "linearity", "--workers", "1"]
-            ran = measured([*words, "run", str(visit), "--out", str(out), *asked])
-            record = next(out.rglob("linearity.as-found.ipynb"))
-            sizes = [path.stat().st_size / 1e6 for path in (record, record.with_suffix(".html"))]
-            sizes.append(record.with_name("STG-1-V11.pdf").stat().st_size / 1e6)
-            again = measured([*words, "verify", str(record), "--workers", "1"])
-            cells = [
-                f"{ran[0]:.1f}",
-                f"{ran[2]:.0f}",
-                f"{again[0]:.1f}",
-                f"{again[2]:.0f}",
-                *(f"{s:.1f}" for s in sizes),
-            ]
-            lines.append(f"| {count} | {count // CHANNELS} | {' | '.join(cells)} |")
-            print(lines[-1], flush=True)
-    head = "| rows | of the channel | run, s | MB | verify, s | MB | record, MB | page, MB | report, MB |"
-    text = "\n".join([head, "|" + "---|" * 9, *lines]) + "\n\nSeconds are of processor time."
+    with ProcessPoolExecutor(1, mp_context=get_context("spawn"), max_tasks_per_child=1) as pool:
+        lines = [f"| {' | '.join(cells)} |" for cells in pool.map(measured, counts)]
+    names = "rows, of the channel, read, analysed, stated, shown, sealed, kept, all, MB held, MB record, MB shown"
+    head = f"| {names.replace(', ', ' | ')} |"
+    text = "\n".join([head, "|" + "---|" * 12, *lines]) + "\n\nSeconds are of processor time."
+    print(text)
     store_figures("Very many readings", text, command="python -m tests.benchmarks.bench_sizes")
 
 

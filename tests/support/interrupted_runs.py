@@ -66,7 +66,7 @@ def without_kernels() -> Iterator[None]:
 
     def papermill(job: make_record.Job, output: Path, cell_seconds: int) -> tuple[Any, None]:
         visit = load_visit(Path(job.parameters["visit_folder"]))
-        case = select_case(visit, channel=TAG, test="linearity", condition="as-found")
+        case = select_case(visit, channel=job.case.channel, test="linearity", condition="as-found")
         made = remembered(analysis="linearity", parameters=job.parameters, inputs=state_test(case))
         return nbformat.from_dict(made), None
 
