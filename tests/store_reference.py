@@ -64,7 +64,7 @@ are mapped in `visit.toml` under `[columns]`, *heading in the table = column of 
 """
 
 UNITS = """A unit is a symbol and a detector: `mm/s pk`, `g rms`, `um pkpk`, `mA dc`. Without a detector it is refused:
-peak and root mean square of a sine differ by 41 %.
+peak and root mean square of a sine differ by 41 %. A gap is no amplitude and has none: `mm`, `um`, `mil`.
 """
 
 RESULTS = """`run` writes `OUT/<asset>/<visit>/results.json`:

@@ -12,7 +12,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import overload
+from typing import Final, overload
 
 import numpy as np
 
@@ -69,6 +69,9 @@ _SPELLINGS: dict[str, tuple[str, ...]] = {
     "nC": ("nc",),
     "pC": ("pc",),
 }
+GAP: Final = "gap"
+_GAPS = ("m", "mm", "um", "in", "mil")
+
 _SYMBOL_OF = {name: name for name in _SYMBOLS} | {
     spelling: name for name, spellings in _SPELLINGS.items() for spelling in spellings
 }
@@ -107,7 +110,8 @@ class UnitError(Refused, ValueError):
 class Unit:
     """A symbol with a detector: ``mm/s pk``, ``g rms``, ``um pkpk``, ``mV rms``, ``mA dc``, ``pC pk``.
 
-    ``si_factor`` times a value gives the SI unit of ``quantity`` (m/s2, m/s, m, V, A, C), same detector.
+    A gap (``mm``, ``um``, ``mil``) is no level and has none: ``detector`` is empty. ``si_factor`` times a value gives
+    the SI unit of ``quantity`` (m/s2, m/s, m, V, A, C), same detector.
     """
 
     text: str
@@ -154,6 +158,36 @@ def parse_unit(text: str) -> Unit:
         raise UnitError(repr(text), f"give one of {_with_detectors(symbol)}")
     quantity, si_factor = _SYMBOLS[symbol]
     return Unit(text=f"{symbol} {detector}", symbol=symbol, quantity=quantity, si_factor=si_factor, detector=detector)
+
+
+@lru_cache(maxsize=64)
+def parse_gap_unit(text: str) -> Unit:
+    """Return the unit of a gap that ``text`` names: a length without a detector, for a gap is no amplitude.
+
+    Raises
+    ------
+    UnitError
+        If it is no length, or has a detector.
+
+    Examples
+    --------
+    >>> parse_gap_unit("µm").text
+    'um'
+    """
+    symbol = _symbol_of(unicodedata.normalize("NFKC", text).strip())
+    if symbol not in _GAPS:
+        raise UnitError(repr(text), f"give a length without a detector, one of {', '.join(_GAPS)}")
+    return Unit(text=symbol, symbol=symbol, quantity=GAP, si_factor=_SYMBOLS[symbol][1], detector="")
+
+
+def unit_of_text(text: str) -> Unit:
+    """Return the unit of a canonical text: that of a gap, or one with its detector. Raises ``UnitError``."""
+    return parse_gap_unit(text) if text in _GAPS else parse_unit(text)
+
+
+def gap_unit_texts() -> tuple[str, ...]:
+    """Return the text of every unit of a gap."""
+    return _GAPS
 
 
 def unit_texts() -> tuple[str, ...]:
@@ -247,6 +281,8 @@ def _factor(from_unit: Unit, to_unit: Unit, frequency_hz: float | FloatArray | N
 
 def acceptable_for(unit: Unit) -> str:
     """Say which units convert to ``unit``, as the end of a sentence."""
+    if unit.quantity == GAP:
+        return f"a length without a detector, such as '{unit}'"
     if unit.is_vibration:
         return "an acceleration, velocity or displacement with its detector, such as 'mm/s pk'"
     detectors = "dc" if unit.detector == "dc" else "pk, rms or pkpk"

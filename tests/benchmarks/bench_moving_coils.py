@@ -4,7 +4,7 @@ Responses by scipy.signal's transfer functions, with noise as the budget states 
 damping ratios of 0.3 to 0.9, read from 3 Hz (*to the foot*) or from 10 Hz (*the shoulder alone*); sensors with a leaky
 cable, a first-order high pass that takes 5 to 60 % at the lowest frequency, piezoelectric or not told. Run by hand:
 
-    python -m tests.benchmarks.bench_moving_coils [SENSORS] [SEED]
+    python -m tests.benchmarks.bench_moving_coils [SENSORS] [SEED] [store]
 """
 
 from __future__ import annotations
@@ -13,10 +13,12 @@ import math
 import sys
 import time
 from collections import Counter
+from collections.abc import Iterator
 
 import numpy as np
 from scipy import signal
 
+from tests.benchmarks.figures import store_figures
 from vibcal_nb.analysis.sensor_alone.sensor_model import fit_sensor
 
 U = 0.003
@@ -77,29 +79,47 @@ def share(counts: Counter, name: str) -> str:
     return f"{100 * counts[name, 'held'] / stated:.1f} % of {stated}" if stated else "none stated"
 
 
-def main(count: int, seed: int) -> None:
-    """Print what was told of moving coils and of leaky sensors."""
+def main(count: int, seed: int, *, store: bool) -> None:
+    """Print, and store where asked, what was told of moving coils and of leaky sensors."""
     started, rng = time.perf_counter(), np.random.Generator(np.random.PCG64(seed))
-    print(f"{count} sensors a line, seed {seed}, readings known to {100 * U:g} %; intervals of 95 %")
+    text = "\n".join([
+        f"{count} sensors a line, seed {seed}, readings known to {100 * U:g} %; intervals of 95 %.",
+        "",
+        "| moving coils (h 0.3 to 0.9, f0 4 to 15 Hz) | f0 held | h held | named a leak | unknown | no droop |"
+        " mean error of f0 |",
+        "|---|---|---|---|---|---|---|",
+        *_coil_rows(count, rng),
+        "",
+        "| leak, loss at the lowest frequency | named a leak | unknown | called second order | corner held |",
+        "|---|---|---|---|---|",
+        *_leak_rows(count, rng),
+    ])  # fmt: skip
+    print(f"{text}\n\n{time.perf_counter() - started:.0f} s")
+    if store:
+        store_figures("Moving coils", text, command=f"python -m tests.benchmarks.bench_moving_coils {count} {seed}")
+
+
+def _coil_rows(count: int, rng: np.random.Generator) -> Iterator[str]:
     for where, hz in (("to the foot", FOOT), ("the shoulder alone", SHOULDER)):
         for what in ("nothing stated", "second order stated"):
             c = coils(hz, KNOWN[what], count, rng)
             off = 100.0 * c["natural_frequency", "off"] / max(c["natural_frequency", "stated"], 1)
-            print(f"moving coils, {where}, {what}: f0 held {share(c, 'natural_frequency')}, "
-                  f"h held {share(c, 'damping_ratio')}; named a leak {100 * c['first order'] / count:.2f} %, "
-                  f"unknown {100 * c['unknown'] / count:.1f} %, no droop {100 * c['flat'] / count:.1f} %, "
-                  f"no model holds {100 * c['inadequate'] / count:.2f} %; mean error of f0 {off:.2f} %",
-                  flush=True)  # fmt: skip
+            shares = (c["first order"], c["unknown"], c["flat"])
+            told = " | ".join(f"{100 * number / count:.1f} %" for number in shares)
+            yield (
+                f"| {where}, {what} | {share(c, 'natural_frequency')} | {share(c, 'damping_ratio')} | {told} | "
+                f"{off:.2f} % |"
+            )
+
+
+def _leak_rows(count: int, rng: np.random.Generator) -> Iterator[str]:
     for loss in ((0.05, 0.15), (0.15, 0.3), (0.3, 0.6)):
         for what in ("nothing stated", "piezoelectric"):
             c = leaks(FOOT, KNOWN[what], loss, count, rng)
-            print(f"leaks of {100 * loss[0]:g} to {100 * loss[1]:g} % at the lowest frequency, {what}: named "
-                  f"{100 * c['first order'] / count:.1f} %, unknown {100 * c['unknown'] / count:.1f} %, called second "
-                  f"order {100 * c['second order'] / count:.2f} %; corner held {share(c, 'leak')}",
-                  flush=True)  # fmt: skip
-    print(f"{time.perf_counter() - started:.0f} s")
+            told = " | ".join(f"{100 * c[name] / count:.1f} %" for name in ("first order", "unknown", "second order"))
+            yield f"| {100 * loss[0]:g} to {100 * loss[1]:g} %, {what} | {told} | {share(c, 'leak')} |"
 
 
 if __name__ == "__main__":
-    arguments = [int(value) for value in sys.argv[1:]]
-    main(*(arguments + [1000, 20261129][len(arguments) :]))
+    arguments = [int(value) for value in sys.argv[1:] if value != "store"]
+    main(*(arguments + [1000, 20261129][len(arguments) :]), store="store" in sys.argv)

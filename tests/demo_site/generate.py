@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from tests.demo_site import relays
+from tests.demo_site.auxiliary import KINDS, micrometers_text, write_train
 from tests.demo_site.items import items_text
 from tests.demo_site.old_tables import write_old_tables
 from tests.demo_site.simulate import Row, simulate_visit
@@ -26,6 +27,7 @@ def write_site(out: Path) -> None:
     _write(out / "equipment.toml", equipment_text())
     _write(out / "kinds.toml", kinds_text())
     write_old_tables(out / "old_tables")
+    write_train(out)
     for asset in ASSETS:
         _write(out / asset.tag / "asset.toml", asset_text(asset))
         for visit in asset.visits:
@@ -59,6 +61,7 @@ def equipment_text() -> str:
         'serial = "KF-1108"\nquantity = "charge"\ncalibrated = 2026-01-12\ndue = 2027-01-11\n'
         "uncertainty = [{ from_hz = 1, to_hz = 10000, expanded_pct = 0.5, k = 2 }]\ndrift_pct_per_year = 0.1\n"
     )
+    parts.append(micrometers_text())
     parts.append(
         '[[shaker]]\nid = "SHK-1"\nforce_n = 45\narmature_kg = 0.2\nstroke_mm_pkpk = 2.5\n'
         "velocity_mm_s_pk = 380\nfrom_hz = 7\nto_hz = 10000\npayload_kg = 4.8\n"
@@ -72,7 +75,7 @@ def equipment_text() -> str:
 
 def kinds_text() -> str:
     """Text of ``kinds.toml``: what the channels of each asset share."""
-    return FIRST_LINE + "".join(_kind_text(asset) for asset in ASSETS)
+    return FIRST_LINE + "".join(_kind_text(asset) for asset in ASSETS) + KINDS
 
 
 def _kind_text(asset: AssetPlan) -> str:

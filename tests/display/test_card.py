@@ -7,28 +7,27 @@ from html.parser import HTMLParser
 
 import pytest
 
-from tests.support.places import DEMO
+from tests.support.examples import example_of
 from vibcal_nb.display.card.card import card_html, card_of, card_text
 from vibcal_nb.display.card.card_parts import off, symmetric
 from vibcal_nb.display.style import PAPER, VERDICT_LOOKS
-from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.metrology.conformity.conformance_probability import ToleranceLimits
 from vibcal_nb.metrology.conformity.decision import DecisionRule, decide
 from vibcal_nb.metrology.uncertainty.coverage import expand
 from vibcal_nb.records.analyses import ANALYSES, analysis_named
 
-VISIT = load_visit(DEMO / "STG-1" / "2026-05-19")
-
 
 def card(analysis, channel="STG-1-V12"):
-    return card_of(analysis_named(analysis).perform(VISIT, channel=channel, condition="as-found"))
+    visit, own = example_of(analysis, channel)
+    return card_of(analysis_named(analysis).perform(visit, channel=own, condition="as-found"))
 
 
 @pytest.mark.parametrize("analysis", ANALYSES)
 def test_it_names_tag_test_condition_visit_and_place(analysis):
     found = card(analysis)
-    assert found.tested == f"STG-1-V12 · {analysis.replace('-', ' ')} · as found"
-    assert "Turbine front bearing" in found.place and "2026-05-19" in found.place
+    visit, channel = example_of(analysis)
+    assert found.tested == f"{channel} · {analysis.replace('-', ' ')} · as found"
+    assert visit.asset.channels[channel].location in found.place and visit.path.name in found.place
 
 
 def test_a_failing_line_is_one_plain_sentence():

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.support.examples import example_of
 from tests.support.panels import VISIT
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.display.drawing.picture import new_figure
@@ -24,10 +25,12 @@ def picture(data: bytes) -> np.ndarray:
 
 
 def results(test: str):
-    case = select_case(VISIT, channel="STG-1-V11", test=test, condition="as-found")
+    visit, channel = example_of(test, "STG-1-V11")
+    case = select_case(visit, channel=channel, test=test, condition="as-found")
     rows = [reading.row for reading in case.readings]
     analyse = ANALYSE[test]
-    return analyse(case), analyse(case.with_excluded(rows[3:6])), analyse(case.with_applied_detector("rms"))
+    other = case.with_gap_curve(deviation_um=60.0) if test == "gap-curve" else case.with_applied_detector("rms")
+    return analyse(case), analyse(case.with_excluded(rows[3:6])), analyse(other)
 
 
 def drawn_at_once(result) -> bytes:

@@ -51,10 +51,12 @@ def test_each_channel_of_the_demo_site_stands_where_its_fault_puts_it(demo):
     assert {state.channel: state.urgency for state in demo.channels if state.urgency < 8} == {
         "STG-1-V21": 1,  # its filter is wrong, and left so
         "BFP-2-A12": 1,  # the relay of its trip acts late
+        "AUX-4-C32": 1,  # a moving coil without its damping
         "FDF-3-V21": 3,  # near its limit, guarded acceptance
         "STG-1-V32": 5,  # the pinion's trip is beyond the shaker, and nothing was injected
         "STG-1-V12": 6,  # gain mended
         "BFP-2-A22": 6,  # sensor exchanged
+        "AUX-4-X21": 6,  # probe exchanged
         "STG-1-V11": 7,
         "BFP-2-A11": 7,
         "FDF-3-V12": 7,
@@ -105,14 +107,19 @@ def test_equipment_used_when_overdue_is_named(demo):
     assert late == ["FDF-3, visit 2025-06-17 (REF-25)", "FDF-3, visit 2025-06-17 (DVM-25)"]
     assert not [state for state in demo.instruments if state.overdue_days > 0]
     later = oversee(read_site(DEMO), on=date(2026, 7, 1), interval_months=13.0)
-    assert [state.overdue_days for state in later.instruments] == [1, 1, -194]  # and the charge that was injected by
+    assert [state.overdue_days for state in later.instruments] == [
+        1,
+        1,
+        -75,
+        -194,
+    ]  # and the micrometer, and the charge that was injected by
     assert "REF-26, due 2026-06-30" in actions_table(later).to_text()
 
 
 def test_overdue_channels_are_found_by_the_day():
     overview = oversee(read_site(DEMO), on=date(2027, 9, 1), interval_months=13.0)
     assert all(state.overdue_days > 0 for state in overview.channels)
-    assert "15 overdue" in site_sentence(overview)
+    assert "21 overdue" in site_sentence(overview)
 
 
 @pytest.fixture
@@ -195,12 +202,12 @@ def test_exported_tables_are_inert_and_complete(demo, tmp_path):
     with (tmp_path / "o.csv").open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.reader(file))
     assert tuple(rows[0]) == HEADINGS
-    assert len(rows) == 16  # headings, fourteen channels, a group that votes
+    assert len(rows) == 22  # headings, twenty channels, a group that votes
     assert (rows[1][2][:2], rows[1][3][:2]) == ("'+", "'=")
     numbers = re.compile(r"-?\d+(\.\d+)?")
     assert all(not cell.startswith(("=", "+", "-", "@")) or numbers.fullmatch(cell) for row in rows for cell in row)
     sheet = openpyxl.load_workbook(tmp_path / "o.xlsx")["channels"]
-    assert sheet.max_row == 16
+    assert sheet.max_row == 22
     assert not [c for row in sheet.iter_rows() for c in row if c.data_type == "f"]
     cells = {h: c.value for h, c in zip(HEADINGS, sheet[3], strict=True)}
     expected = dict(zip(HEADINGS, list(site_rows(overview))[1], strict=True))

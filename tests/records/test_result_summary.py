@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from tests.support.examples import example_of
 from tests.support.places import DEMO
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.analysis.drift.observations import covariance, observe
@@ -74,7 +75,7 @@ def test_the_summary_of_a_failing_channel():
 
 @pytest.mark.parametrize("analysis", [*ANALYSE, "channel-verdict", "drift"])
 def test_every_kind_of_result_is_in_the_form_that_the_register_takes(analysis):
-    folder = load_visit(DEMO / "STG-1/2026-05-19")
-    entry = result_entry(perform(folder, channel="STG-1-V11", analysis=analysis, condition="as-found"))
+    folder, channel = example_of(analysis, "STG-1-V11")
+    entry = result_entry(perform(folder, channel=channel, analysis=analysis, condition="as-found"))
     assert is_entry(entry)
     assert is_summary(json.loads(json.dumps(entry["summary"])))

@@ -6,7 +6,7 @@ import json
 
 import numpy as np
 
-from vibcal_nb.analysis.channel.channel_tests import ANALYSE
+from vibcal_nb.model.names import SHAKER_TESTS
 from vibcal_nb.records.register.register_rows import RegisterRow
 
 
@@ -66,7 +66,7 @@ def register_rows(channels, *, years=(2023, 2024, 2026), per_asset=20, seed=1, s
     for year in years:
         for number in range(channels):
             asset, channel = f"A-{number // per_asset:04d}", f"A-{number // per_asset:04d}-V{number % per_asset:02d}"
-            for analysis in ANALYSE:
+            for analysis in SHAKER_TESTS:
                 said = summary(
                     rng,
                     asset=asset,

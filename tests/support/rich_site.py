@@ -19,6 +19,10 @@ output_unit = "mV pk"
 nominal_sensitivity = 1.5915
 tolerance_pct = 5.0
 reference_hz = 80
+[channels.STG-1-V11.gap_curve]
+input_unit = "mm"
+output_unit = "V dc"
+nominal_sensitivity = -7.87
 [channels.STG-1-L1]
 input_unit = "mm/s rms"
 output_unit = "mA dc"
@@ -60,6 +64,13 @@ RICH_EQUIPMENT = (
     + """expanded_span_pct = 0.02
 span = 20
 span_unit = "mA dc"
+[[reference]]
+id = "MIC-1"
+quantity = "displacement"
+calibrated = 2026-01-10
+due = 2027-01-10
+expanded_um = 2.0
+k = 2
 [[shaker]]
 id = "SHK-1"
 force_n = 45

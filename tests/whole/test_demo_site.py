@@ -105,7 +105,8 @@ def test_generating_again_gives_the_same_bytes(tmp_path: Path) -> None:
     assert _files(tmp_path) == _files(DEMO)
     match, mismatch, errors = filecmp.cmpfiles(tmp_path, DEMO, _files(DEMO), shallow=False)
     assert (mismatch, errors) == ([], [])
-    assert len(match) == 2 + 3 + 2 * 9 + 4 + 1  # the last: waveforms of one visit, an old workbook
+    # waveforms of one visit, an old workbook, and the auxiliary train with two visits
+    assert len(match) == 2 + 3 + 2 * 9 + 4 + 1 + (1 + 2 * 2)
 
 
 def test_every_family_of_faults_occurs() -> None:

@@ -6,6 +6,7 @@ band_response/  Response of a channel over frequency, and the corners of its ban
 channel/        The whole channel: its tests together, its alarm reach, which part is off
 drift/          A channel over its visits, and the next interval
 faults/         What explains a channel that fails, and what to measure next
+gap_curve/      Voltage of an eddy-current probe against the gap before its target
 gates/          What keeps a pass from being said, whatever the readings say
 linearity/      Linearity of a channel at each running speed
 planning/       Which readings a visit needs, and which of them a shaker reaches

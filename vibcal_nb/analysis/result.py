@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeAlias
 
 if TYPE_CHECKING:
     from vibcal_nb.analysis.gates.gate import Gate
@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from vibcal_nb.analysis.readings.errors.setup_drift import SetUpDrift
     from vibcal_nb.metrology.conformity.decision import Decision, Verdict
     from vibcal_nb.metrology.uncertainty.budget import Budget
+
+
+Judged: TypeAlias = "tuple[str, Decision] | tuple[str, Decision, str]"
+"""A judged value by its name, and the unit of its value and limits where that is not %."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,8 +68,8 @@ class Result:
     left_out: tuple[LeftOut, ...] = ()
     """What the verdict leaves out, test by test."""
 
-    def judged(self) -> Iterator[tuple[str, Decision]]:
-        """Yield each value that was judged against limits, by its name."""
+    def judged(self) -> Iterator[Judged]:
+        """Yield each value that was judged against limits, by its name; with its unit where that is not %."""
         return iter(())
 
     def sensitivities(self) -> Iterator[StatedSensitivity]:

@@ -9,6 +9,7 @@ channel/        A channel's verdict in words, tables and plots
 drawing/        Drawing: one way, matplotlib, once a figure
 drift/          A drift in words, tables and plots
 faults/         Explanations of faults in tables and plots
+gap_curve/      A gap curve in words, tables and plots
 linearity/      A linearity in words, tables and plots
 planning/       A plan in figures
 relay/          From the output to the relay: display, set points, votes, electrical health

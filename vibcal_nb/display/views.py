@@ -15,6 +15,7 @@ from vibcal_nb.model.names import (
     CHANNEL_VERDICT,
     DRIFT,
     ELECTRICAL,
+    GAP_CURVE,
     INDICATION,
     LINEARITY,
     MODULE_ALONE,
@@ -32,6 +33,7 @@ VIEWS = {
     SET_POINTS: "vibcal_nb.display.relay.set_points_view",
     VOTING: "vibcal_nb.display.relay.voting_view",
     ELECTRICAL: "vibcal_nb.display.relay.electrical_view",
+    GAP_CURVE: "vibcal_nb.display.gap_curve.gap_view",
     DRIFT: "vibcal_nb.display.drift.drift_view",
     CHANNEL_VERDICT: "vibcal_nb.display.channel.channel_view",
 }

@@ -7,7 +7,16 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.inputs.files.toml_table import TomlTable, expected, load_toml
-from vibcal_nb.model.equipment import Display, Equipment, Offset, Readout, Reference, ReferenceBand, Shaker
+from vibcal_nb.model.equipment import (
+    DISPLACEMENT,
+    Display,
+    Equipment,
+    Offset,
+    Readout,
+    Reference,
+    ReferenceBand,
+    Shaker,
+)
 from vibcal_nb.model.keys.equipment_keys import EQUIPMENT_FILE
 from vibcal_nb.problems import Problem
 
@@ -70,7 +79,7 @@ def _read_display(table: TomlTable) -> Display | None:
 def _read_reference(table: TomlTable) -> Reference | None:
     before = len(table.problems)
     fields = _read_instrument(table)
-    fields |= table.read("quantity", "includes_readout", "drift_pct_per_year", "correlation")
+    fields |= table.read("quantity", "includes_readout", "drift_pct_per_year", "correlation", "expanded_um", "k")
     fields["read_by"] = table.optional_text("read_by")
     bands = [_read_reference_band(item) for item in table.tables("uncertainty")]
     table.finish()
@@ -82,7 +91,23 @@ def _read_reference(table: TomlTable) -> Reference | None:
             table.note(
                 "uncertainty", f"ranges that overlap at {second.from_hz:g} Hz", "let each end where the next begins"
             )
+    _check_micrometer(table)
     return None if len(table.problems) > before else Reference(**fields)
+
+
+def _check_micrometer(table: TomlTable) -> None:
+    """A displacement has an uncertainty in micrometres with its k, what is known over frequency has one in percent."""
+    is_displacement = table.values.get("quantity") == DISPLACEMENT
+    if is_displacement and "uncertainty" in table.values:
+        table.note(
+            "uncertainty", "an uncertainty by frequency of a displacement", "give expanded_um and k in its place"
+        )
+    if not is_displacement and "expanded_um" in table.values:
+        remedy = f'give uncertainty by frequency in its place, or quantity = "{DISPLACEMENT}"'
+        table.note("expanded_um", "an uncertainty in um of another quantity than displacement", remedy)
+    for given, missing in (("expanded_um", "k"), ("k", "expanded_um")):
+        if given in table.values and missing not in table.values:
+            table.note(missing, "nothing", f"give it beside {given}")
 
 
 def _read_reference_band(table: TomlTable) -> ReferenceBand | None:

@@ -3,19 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 from vibcal_nb.inputs.files.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.files.table_files import RawTable
 from vibcal_nb.inputs.tags import find_tag
 from vibcal_nb.model.asset import Asset, Channel
 from vibcal_nb.model.keys.reading_columns import OF_CHECKS, READING_TABLE, USED_BY
-from vibcal_nb.model.names import INDICATION, LINEARITY, MODULE_ALONE, SENSOR_ALONE
+from vibcal_nb.model.names import (
+    ELECTRICAL,
+    GAP_CURVE,
+    INDICATION,
+    LINEARITY,
+    MODULE_ALONE,
+    SENSOR_ALONE,
+    STATIC_TESTS,
+)
 from vibcal_nb.model.readings import PendingRow, Reading
 from vibcal_nb.model.relay.check_rows import CheckRow
 from vibcal_nb.problems import Problem, one_of, shown
-from vibcal_nb.units import Unit, UnitError, acceptable_for, hz_from_rpm, is_convertible, parse_unit
+from vibcal_nb.units import (
+    GAP,
+    Unit,
+    UnitError,
+    acceptable_for,
+    hz_from_rpm,
+    is_convertible,
+    parse_gap_unit,
+    parse_unit,
+)
 
+VIBRATION: Final = "vibration"
+_APPLIED = {MODULE_ALONE: ELECTRICAL, GAP_CURVE: GAP}
+"""What is applied in a test, where that is no vibration."""
+_EXAMPLES = {
+    VIBRATION: "a unit with its detector, such as 'mm/s pk'",
+    ELECTRICAL: "a unit with its detector, such as 'mV pk'",
+    GAP: "a length without a detector, such as 'mm'",
+}
+_PARTS = {SENSOR_ALONE: "sensor", MODULE_ALONE: "module", GAP_CURVE: "gap_curve"}
+"""The part of a channel by whose units the readings of a test are taken, where that is not the whole."""
 _SHARES = {"u_pct": "standard_uncertainty_pct", "thd_pct": "thd_pct", "harmonics_pct": "harmonics_pct"}
 
 
@@ -61,17 +88,16 @@ class RowReader:
         before = len(self.problems)
         channel_tag, channel = self._channel()
         test, condition = self._choice("test"), self._choice("condition")
-        fields: dict[str, Any] = {"frequency_hz": self._frequency()}
+        fields: dict[str, Any] = {"frequency_hz": self._frequency(test)}
         if not self.is_pending or self._cell("applied"):
             fields["applied"], fields["applied_decimals"] = self._applied(test)
         fields["applied_unit"] = self._unit(
-            "applied_unit", self._expected(channel, test, "input_unit"), vibration=test != MODULE_ALONE
+            "applied_unit", self._expected(channel, test, "input_unit"), kind=_APPLIED.get(test or "", VIBRATION)
         )
         if not self.is_pending:
             fields["output"], fields["output_decimals"] = self._number("output")
-        fields["output_unit"] = self._unit(
-            "output_unit", self._expected(channel, test, "output_unit"), vibration=test == INDICATION
-        )
+        kind = VIBRATION if test == INDICATION else ELECTRICAL
+        fields["output_unit"] = self._unit("output_unit", self._expected(channel, test, "output_unit"), kind=kind)
         self.check_blank(test)
         self._check_output_sign(fields.get("output"), fields["output_unit"])
         direction = self._choice("direction")
@@ -116,7 +142,10 @@ class RowReader:
 
     def _applied(self, test: str | None) -> tuple[float | None, int | None]:
         value, decimals = self._number("applied")
-        if value == 0.0 and test != LINEARITY:  # the output at no vibration belongs to a line, and to nothing else
+        if value == 0.0 and test not in (
+            LINEARITY,
+            GAP_CURVE,
+        ):  # the output at no vibration belongs to a line, and to nothing else
             self._note("applied", shown(self._cell("applied")), "give a number above 0")
             return None, None
         return value, decimals
@@ -164,10 +193,19 @@ class RowReader:
             self._note(column, shown(text), one_of(text, key.choices, most=None))
         return None
 
-    def _frequency(self) -> float | None:
+    def _frequency(self, test: str | None) -> float | None:
+        if test in STATIC_TESTS:
+            self._check_no_frequency(test)
+            return 0.0
         column = "frequency_hz" if "frequency_hz" in self.places else "frequency_rpm"
         value, _ = self._number(column)
         return value if value is None or column == "frequency_hz" else hz_from_rpm(value)
+
+    def _check_no_frequency(self, test: str) -> None:
+        for column in ("frequency_hz", "frequency_rpm"):
+            text = self._cell(column)
+            if text.strip("0.,"):
+                self._note(column, shown(text), f"leave it empty: nothing vibrates in a {test}")
 
     def _number(self, column: str) -> tuple[float | None, int | None]:
         """Return the number in a cell and its digits as typed; None twice, with the problem noted, where it is none."""
@@ -198,29 +236,26 @@ class RowReader:
         part: Any = channel
         if channel is not None and test == INDICATION and which == "output_unit":
             return channel.input_unit if channel.indication is None else channel.indication.unit
-        if channel is not None and test in (SENSOR_ALONE, MODULE_ALONE):
-            part = channel.sensor if test == SENSOR_ALONE else channel.module
+        if channel is not None and test in _PARTS:
+            part = getattr(channel, _PARTS[test])
         return None if part is None else getattr(part, which)
 
-    def _unit(self, column: str, expected: Unit | None, *, vibration: bool) -> Unit | None:
+    def _unit(self, column: str, expected: Unit | None, *, kind: str) -> Unit | None:
         text = self._cell(column)
         try:
-            unit = parse_unit(text) if text else None
+            unit = None if not text else parse_gap_unit(text) if kind == GAP else parse_unit(text)
         except UnitError as error:
             self._note(column, error.found, error.remedy)
             return None
         if unit is None:
-            self._note(
-                column, "nothing", "give a unit with its detector, such as " + ("'mm/s pk'" if vibration else "'mV pk'")
-            )
+            self._note(column, "nothing", f"give {_EXAMPLES[kind]}")
             return None
         if expected is not None and not is_convertible(unit, expected):
             self._note(column, shown(text), f"give {acceptable_for(expected)}")
             return None
-        if expected is None and unit.is_vibration != vibration:
-            self._note(
-                column, shown(text), f"give {'a vibration' if vibration else 'an electrical'} unit with its detector"
-            )
+        if expected is None and kind != GAP and unit.is_vibration != (kind == VIBRATION):
+            an = "a vibration" if kind == VIBRATION else "an electrical"
+            self._note(column, shown(text), f"give {an} unit with its detector")
             return None
         return unit
 

@@ -85,6 +85,29 @@ class ModuleSpecification:
 
 
 @dataclass(frozen=True, kw_only=True)
+class GapCurveSpecification:
+    """What an eddy-current probe should give against the gap before a target at rest.
+
+    ``nominal_sensitivity`` is signed, in ``output_unit`` per ``input_unit``. Gaps are in ``input_unit``: limits hold
+    within ``range`` (lowest, highest); increments are of ``step``; ``rest_gap`` is that at rest.
+    ``incremental_pct`` is allowed of each increment, ``deviation_um`` of the readings from the best line of the nominal
+    slope, ``rest_voltage`` (lowest, highest) at the rest gap. ``target`` is the material before the probe. What is not
+    stated is None, or empty.
+    """
+
+    input_unit: Unit
+    output_unit: Unit
+    nominal_sensitivity: float
+    range: tuple[float, float] | None = None
+    step: float | None = None
+    incremental_pct: float | None = None
+    deviation_um: float | None = None
+    rest_gap: float | None = None
+    rest_voltage: tuple[float, float] | None = None
+    target: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Channel:
     """A vibration channel from sensor to monitor.
 
@@ -125,6 +148,7 @@ class Channel:
     indication: Indication | None = None
     electrical: tuple[ElectricalLimit, ...] = ()
     group: VotingGroup | None = None
+    gap_curve: GapCurveSpecification | None = None
     kind: str | None = None
     items: tuple[Item, ...] = ()
     formerly: tuple[str, ...] = ()

@@ -7,11 +7,12 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 
 from vibcal_nb.model.asset import Channel
-from vibcal_nb.model.equipment import VIBRATION, Readout, Reference, Shaker
+from vibcal_nb.model.equipment import DISPLACEMENT, VIBRATION, Readout, Reference, Shaker
 from vibcal_nb.model.items import CONVERTER, MONITOR, SENSOR, Item
 from vibcal_nb.model.names import (
     BAND_RESPONSE,
     ELECTRICAL,
+    GAP_CURVE,
     LINEARITY,
     MODULE_ALONE,
     READ_BY_ITSELF,
@@ -77,16 +78,26 @@ class Case:
 
     @property
     def items(self) -> tuple[Item, ...]:
-        """The items that this test passes through: the sensor by itself, what follows it, or all."""
+        """The items that this test passes through: the sensor by itself, what follows it, or all.
+
+        A gap curve is of a probe with its cable and converter.
+        """
         items = self.channel.items
         if self.test == SENSOR_ALONE:
             return tuple(item for item in items if item.part == SENSOR)
         if self.test == MODULE_ALONE:
             return tuple(item for item in items if item.part in (CONVERTER, MONITOR))
+        if self.test == GAP_CURVE:
+            return tuple(item for item in items if item.part != MONITOR)
         return items
 
-    def _part(self):  # type: ignore[no-untyped-def]  # Channel, SensorSpecification or ModuleSpecification
-        part = {SENSOR_ALONE: self.channel.sensor, MODULE_ALONE: self.channel.module}.get(self.test, self.channel)
+    def _part(self):  # type: ignore[no-untyped-def]  # Channel, or the specification of a part
+        parts = {
+            SENSOR_ALONE: self.channel.sensor,
+            MODULE_ALONE: self.channel.module,
+            GAP_CURVE: self.channel.gap_curve,
+        }
+        part = parts.get(self.test, self.channel)
         return self.channel if part is None else part
 
     def with_decision(self, *, rule: str, r: float = 1.0, coverage_probability: float | None = None) -> Case:
@@ -112,6 +123,10 @@ class Case:
     def with_sensor(self, **changes: object) -> Case:
         """Return the case with other limits of the sensor alone."""
         return self.with_channel(sensor=replace(self.channel.sensor, **changes))  # type: ignore[type-var]
+
+    def with_gap_curve(self, **changes: object) -> Case:
+        """Return the case with other limits of the gap curve."""
+        return self.with_channel(gap_curve=replace(self.channel.gap_curve, **changes))  # type: ignore[type-var]
 
     def with_excluded(self, rows: Collection[int]) -> Case:
         """Return the case with exactly the readings of these table rows left out; typed reasons are kept."""
@@ -187,14 +202,20 @@ def make_case(
 
 
 def fitting_references(references: Iterable[Reference], *, channel: Channel, test: str) -> tuple[Reference, ...]:
-    """Return the references that make known what a test applies: vibration, or what is injected into the module."""
+    """Return the references that make known what a test applies: vibration, a gap, or what the module is given."""
     if test in (VOTING, ELECTRICAL):
         return ()
+    if test == GAP_CURVE:
+        return tuple(item for item in references if item.quantity == DISPLACEMENT)
     if test != MODULE_ALONE:
         return tuple(item for item in references if item.quantity == VIBRATION)
     module = channel.module
     injected = None if module is None else module.input_unit.quantity
-    return tuple(item for item in references if item.quantity != VIBRATION and injected in (None, item.quantity))
+    return tuple(
+        item
+        for item in references
+        if item.quantity not in (VIBRATION, DISPLACEMENT) and injected in (None, item.quantity)
+    )
 
 
 def list_cases(folder: VisitFolder) -> list[tuple[str, str, str]]:

@@ -10,6 +10,7 @@ from typing import Final
 from vibcal_nb.units import Unit
 
 VIBRATION: Final = "vibration"
+DISPLACEMENT: Final = "displacement"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,7 +36,9 @@ class Reference:
     """A reference: what the applied level is known by; ``uncertainty`` is sorted by frequency and does not overlap.
 
     ``quantity`` is what it makes known: ``vibration`` on the shaker, ``charge`` or ``voltage`` where that is
-    injected in place of the sensor. ``certificate`` is the number of its calibration certificate and who issued it.
+    injected in place of the sensor, ``displacement`` of a micrometer that sets gaps, whose expanded uncertainty is
+    ``expanded_um`` with ``k`` at any gap. ``certificate`` is the number of its calibration certificate and who issued
+    it.
     ``includes_readout``: its certificate covers the input by which it reads the output, too. ``read_by`` is the id of
     the readout that reads the reference's own signal, None where it shows the level by itself.
     ``correlation`` is that of the certificate's error at one frequency with its error at another, 0 to 1; None where
@@ -47,7 +50,7 @@ class Reference:
     serial: str
     calibrated: date
     due: date
-    uncertainty: tuple[ReferenceBand, ...]
+    uncertainty: tuple[ReferenceBand, ...] = ()
     drift_pct_per_year: float | None = None
     certificate: str | None = None
     quantity: str = VIBRATION
@@ -55,6 +58,8 @@ class Reference:
     read_by: str | None = None
     correlation: float | None = None
     display: Display | None = None
+    expanded_um: float | None = None
+    k: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -11,6 +11,7 @@ LINEARITY: Final = "linearity"
 BAND_RESPONSE: Final = "band-response"
 SENSOR_ALONE: Final = "sensor-alone"
 MODULE_ALONE: Final = "module-alone"
+GAP_CURVE: Final = "gap-curve"
 
 SHAKER_TESTS = (LINEARITY, BAND_RESPONSE, SENSOR_ALONE)
 """Tests in which a shaker drives the sensor."""
@@ -23,8 +24,11 @@ ELECTRICAL: Final = "electrical"
 CHECKS = (SET_POINT, VOTING, ELECTRICAL)
 """Tests whose rows hold something else than a level and an output."""
 
-TESTS = (*SHAKER_TESTS, MODULE_ALONE, INDICATION, *CHECKS)
+TESTS = (*SHAKER_TESTS, MODULE_ALONE, GAP_CURVE, INDICATION, *CHECKS)
 """What the column ``test`` of a reading table may say."""
+
+STATIC_TESTS = (GAP_CURVE,)
+"""Tests in which nothing vibrates: their readings have no frequency, which is 0 Hz then."""
 
 READ_BY_ITSELF = (INDICATION, SET_POINT, VOTING)
 """Tests that no readout takes part in: the monitor and its relays show what they do."""

@@ -18,9 +18,10 @@ SAME_FREQUENCY_PCT = 1.0
 class Reading:
     """One reading: the level applied and what came out, as they were written down.
 
-    ``row`` counts as a spreadsheet does. ``applied_decimals`` and ``output_decimals`` are the digits after
-    the decimal mark as typed (less the power of ten, where one was typed), so that the resolution is
-    10**-decimals; None where the file does not tell. ``exclude`` is the reason why it is not used. ``u_pct`` is
+    ``row`` counts as a spreadsheet does. ``frequency_hz`` is 0 where nothing vibrates (``names.STATIC_TESTS``).
+    ``applied_decimals`` and ``output_decimals`` are the digits after the decimal mark as typed (less the power of ten,
+    where one was typed), so that the resolution is 10**-decimals; None where the file does not tell. ``exclude`` is the
+    reason why it is not used. ``u_pct`` is
     the standard uncertainty of output over applied in %, of what is this reading's own, where it was
     determined with the reading (from sampled signals); None where it was not. ``thd_pct`` is the total harmonic
     distortion of the level in % of its fundamental, ``harmonics_pct`` the sum of its harmonics' amplitudes in the same;

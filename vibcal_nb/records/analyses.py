@@ -13,6 +13,7 @@ from vibcal_nb.model.names import (
     CHANNEL_VERDICT,
     DRIFT,
     ELECTRICAL,
+    GAP_CURVE,
     INDICATION,
     LINEARITY,
     SENSOR_ALONE,
@@ -29,6 +30,7 @@ ANALYSES = {
     SET_POINTS: "vibcal_nb.records.quantities.relay.set_points_quantities",
     VOTING: "vibcal_nb.records.quantities.relay.voting_quantities",
     ELECTRICAL: "vibcal_nb.records.quantities.relay.electrical_quantities",
+    GAP_CURVE: "vibcal_nb.records.quantities.gap_quantities",
     DRIFT: "vibcal_nb.records.quantities.drift_quantities",
     CHANNEL_VERDICT: "vibcal_nb.records.quantities.channel_quantities",
 }

@@ -8,6 +8,7 @@ from typing import Any
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
 from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult, analyse_module_alone
+from vibcal_nb.analysis.gap_curve.gap_curve import GapCurveResult, analyse_gap_curve
 from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.relay.electrical import ElectricalResult, analyse_electrical
 from vibcal_nb.analysis.relay.indication import IndicationResult, analyse_indication
@@ -19,6 +20,7 @@ from vibcal_nb.model.case import Case
 from vibcal_nb.model.names import (
     BAND_RESPONSE,
     ELECTRICAL,
+    GAP_CURVE,
     INDICATION,
     LINEARITY,
     MODULE_ALONE,
@@ -28,17 +30,19 @@ from vibcal_nb.model.names import (
 )
 from vibcal_nb.problems import NothingToAnalyse
 
-TestResult = LinearityResult | BandResponseResult | SensorAloneResult
+TestResult = LinearityResult | BandResponseResult | SensorAloneResult | GapCurveResult
 ANALYSE: Mapping[str, Callable[[Case], TestResult]] = {
     LINEARITY: analyse_linearity,
     BAND_RESPONSE: analyse_band_response,
     SENSOR_ALONE: analyse_sensor_alone,
+    GAP_CURVE: analyse_gap_curve,
 }
 _FIELD_OF = {
     LINEARITY: LINEARITY,
     BAND_RESPONSE: "band",
     SENSOR_ALONE: "sensor",
     MODULE_ALONE: "module",
+    GAP_CURVE: "gap_curve",
     INDICATION: INDICATION,
     SET_POINTS: "set_points",
     ELECTRICAL: ELECTRICAL,
@@ -66,6 +70,7 @@ class ChannelTests:
     indication: IndicationResult | None = None
     set_points: SetPointsResult | None = None
     electrical: ElectricalResult | None = None
+    gap_curve: GapCurveResult | None = None
     missing: Mapping[str, str] = field(default_factory=dict)
 
     @property
@@ -91,7 +96,12 @@ def analyse_tests(channel: Channel, cases: Mapping[str, Case]) -> ChannelTests:
     """
     results: dict[str, Any] = dict.fromkeys(_FIELD_OF.values())
     missing: dict[str, str] = {}
-    asked = {LINEARITY: True, BAND_RESPONSE: channel.band is not None, SENSOR_ALONE: channel.sensor is not None}
+    asked = {
+        LINEARITY: True,
+        BAND_RESPONSE: channel.band is not None,
+        SENSOR_ALONE: channel.sensor is not None,
+        GAP_CURVE: channel.gap_curve is not None,
+    }
     for test, analyse in _ANALYSE.items():
         if test == ELECTRICAL and not channel.electrical:
             continue

@@ -18,8 +18,8 @@ from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, Linearity
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.refusal import refusing
-from vibcal_nb.analysis.result import Result
-from vibcal_nb.metrology.conformity.decision import Decision, Verdict, worst_verdict
+from vibcal_nb.analysis.result import Judged, Result
+from vibcal_nb.metrology.conformity.decision import Verdict, worst_verdict
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.tolerance import Tolerance
@@ -41,7 +41,7 @@ class ModuleAloneResult(Result):
     left_out: tuple[LeftOut, ...] = ()
     method: str = "straight line by ISO/TS 28037:2010, clause 7, of output against injected charge or voltage"
 
-    def judged(self) -> Iterator[tuple[str, Decision]]:
+    def judged(self) -> Iterator[Judged]:
         """Yield the decisions at each frequency."""
         for result in self.results:
             yield from result.judged()

@@ -14,8 +14,8 @@ from vibcal_nb.analysis.gates.gate import LATER, NO_READOUT, NO_REFERENCE, OUTSI
 from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, choose_reference
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.equipment import Readout, Reference
-from vibcal_nb.model.names import MODULE_ALONE, READ_BY_ITSELF
+from vibcal_nb.model.equipment import DISPLACEMENT, Readout, Reference
+from vibcal_nb.model.names import GAP_CURVE, MODULE_ALONE, READ_BY_ITSELF, STATIC_TESTS
 
 MOST_NAMED = 5  # frequencies in one sentence
 
@@ -25,12 +25,15 @@ def equipment_gates(case: Case, frequency_hz: FloatArray) -> Iterator[Gate]:
 
     Of the references each frequency's own counts. Of several readouts no reading tells which it was, so that all do.
     """
-    chosen = [(float(hz), choose_reference(case.references, float(hz))) for hz in np.unique(frequency_hz)]
+    static = case.test in STATIC_TESTS  # what is known at rest has no certificate over frequency
+    frequencies = () if static else np.unique(frequency_hz)
+    chosen = [(float(hz), choose_reference(case.references, float(hz))) for hz in frequencies]
     if not case.references:
         yield _no_reference(case)
     if not case.readouts and case.test not in READ_BY_ITSELF and not _read_by_the_reference(chosen):
         yield _no_readout(case)
-    used = dict.fromkeys(found.reference for _, found in chosen if found is not None)
+    named = case.references if static else [found.reference for _, found in chosen if found is not None]
+    used = dict.fromkeys(named)
     yield from certificate_gates((*used, *case.readouts), on=case.visit.date, grace_days=case.visit.decision.grace_days)
     yield from _outside(chosen)
 
@@ -59,7 +62,7 @@ def _days(count: int) -> str:
 
 
 def _no_reference(case: Case) -> Gate:
-    what = "vibration"
+    what = DISPLACEMENT if case.test == GAP_CURVE else "vibration"
     if case.test == MODULE_ALONE and case.channel.module is not None:
         what = case.channel.module.input_unit.quantity
     return Gate(

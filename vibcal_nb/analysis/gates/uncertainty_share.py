@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from vibcal_nb.analysis.gates.gate import U_SHARE, Gate
+from vibcal_nb.analysis.result import Judged
 from vibcal_nb.metrology.conformity.conformance_probability import ToleranceLimits
 from vibcal_nb.metrology.conformity.decision import PASSING, Decision
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY, expand
@@ -21,7 +22,7 @@ _ROUNDING = 1e-9
 
 @dataclass(frozen=True, kw_only=True)
 class UncertaintyShare:
-    """The share that ``U`` takes of the ``tolerance`` it is judged by, both in % of what ``name`` names.
+    """The share that ``U`` takes of the ``tolerance`` it is judged by, both in ``unit``: in % of what ``name`` names.
 
     ``tolerance`` is half the width of two-sided limits, or the limit itself where there is one.
     """
@@ -30,6 +31,7 @@ class UncertaintyShare:
     decision: Decision
     U: float
     tolerance: float
+    unit: str = "%"
 
     @property
     def share(self) -> float:
@@ -58,19 +60,19 @@ class UncertaintyShare:
         return self.share >= STATED_FROM * (1.0 - _ROUNDING)
 
 
-def largest_share(judged: Iterable[tuple[str, Decision]]) -> UncertaintyShare | None:
+def largest_share(judged: Iterable[Judged]) -> UncertaintyShare | None:
     """Return the largest share of all that was judged; None where no limit leaves a tolerance to compare with."""
-    found = (_share(name, decision) for name, decision in judged)
+    found = (_share(*item) for item in judged)
     return max((item for item in found if item is not None), key=lambda item: item.share, default=None)
 
 
-def _share(name: str, decision: Decision) -> UncertaintyShare | None:
+def _share(name: str, decision: Decision, unit: str = "%") -> UncertaintyShare | None:
     tolerance = _tolerance(decision.limits)
     if tolerance is None or tolerance <= 0.0:
         return None
     own = decision.uncertainty
     wide = own if own.probability >= PROBABILITY else expand(own.u, own.nu, probability=PROBABILITY)
-    return UncertaintyShare(name=name, decision=decision, U=wide.U, tolerance=tolerance)
+    return UncertaintyShare(name=name, decision=decision, U=wide.U, tolerance=tolerance, unit=unit)
 
 
 def _tolerance(limits: ToleranceLimits) -> float | None:
@@ -79,17 +81,17 @@ def _tolerance(limits: ToleranceLimits) -> float | None:
     return abs(limits.stated[0]) if limits.stated else None
 
 
-def share_gate(judged: Iterable[tuple[str, Decision]], *, largest_u_share: float) -> Gate | None:
+def share_gate(judged: Iterable[Judged], *, largest_u_share: float) -> Gate | None:
     """Return the gate of the uncertainty that takes too much of its tolerance; None where none does."""
-    shares = [item for name, decision in judged if (item := _share(name, decision)) is not None]
+    shares = [found for item in judged if (found := _share(*item)) is not None]
     worst = max(shares, key=lambda item: item.left_open, default=None)
     if worst is None or worst.left_open <= largest_u_share * (1.0 + _ROUNDING):
         return None
-    guarded = f", of which the guard band allows for {worst.decision.guard_band:.2g} %"
+    unit, band = f" {worst.unit}".rstrip(), worst.decision.guard_band
+    guarded = f", of which the guard band allows for {band:.2g}{unit}" if band else ""
     return Gate(
         gate=U_SHARE,
-        found=f"U of the {worst.name} is {worst.U:.2g} %, {100.0 * worst.share:.0f} % of its tolerance of "
-        f"{worst.tolerance:.3g} %{guarded if worst.decision.guard_band else ''}, where {100.0 * largest_u_share:.0f} % "
-        "is the most",
+        found=f"U of the {worst.name} is {worst.U:.2g}{unit}, {100.0 * worst.share:.0f} % of its tolerance of "
+        f"{worst.tolerance:.3g}{unit}{guarded}, where {100.0 * largest_u_share:.0f} % is the most",
         remedy="measure with a smaller uncertainty, or agree on a guarded rule, which allows for it",
     )

@@ -18,6 +18,7 @@ from vibcal_nb.analysis.planning.plan import ChannelPlan, OutOfReach, PlannedPoi
 from vibcal_nb.analysis.planning.shaker import find_reach
 from vibcal_nb.analysis.planning.wanted_points import (
     WantedPoint,
+    plan_gaps,
     test_frequencies,
     top_level,
     want_band,
@@ -27,7 +28,7 @@ from vibcal_nb.analysis.planning.wanted_points import (
 )
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.equipment import Shaker
-from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE, SHAKER_TESTS
+from vibcal_nb.model.names import BAND_RESPONSE, GAP_CURVE, LINEARITY, MODULE_ALONE, SENSOR_ALONE, SHAKER_TESTS
 from vibcal_nb.problems import NothingToPlan
 from vibcal_nb.units import Unit
 
@@ -56,7 +57,8 @@ def plan_channel(
         f"The mass that the shaker carries is not known for channel {channel.tag}; give moving_mass_kg in "
         "asset.toml: the sensor with its mounting block and the cable that moves"
     )
-    if mass is None and not without_mass and wanted != (MODULE_ALONE,):
+    on_the_shaker = not set(wanted) <= {MODULE_ALONE, GAP_CURVE}
+    if mass is None and not without_mass and on_the_shaker:
         raise NothingToPlan(f"{unknown}.")
     planner = _Planner(channel, shaker, tuple(s for s in others if s.id != shaker.id), mass)
     for test in wanted:
@@ -64,9 +66,8 @@ def plan_channel(
     if not planner.points:
         raise NothingToPlan(f"Shaker {shaker.id} reaches no point that channel {channel.tag} needs.")
     if mass is None:
-        cautions: tuple[str, ...] = (
-            () if wanted == (MODULE_ALONE,) else (f"{unknown}. Whether it is reached is not said",)
-        )
+        caution = f"{unknown}. Whether it is reached is not said"
+        cautions: tuple[str, ...] = (caution,) if on_the_shaker else ()
     else:
         beside = channel.overhang_mm or 0.0
         cautions = find_reach(shaker, frequency_hz=80.0, moving_mass_kg=mass, overhang_mm=beside).cautions
@@ -114,6 +115,8 @@ class _Planner:
             for point in want_module(self.channel):
                 expected = expect_module(self.channel, frequency_hz=point.frequency_hz)
                 self._add(point, point.level, module.input_unit, module.output_unit, expected, reduced=False)
+        elif test == GAP_CURVE:
+            self.points += plan_gaps(self.channel)
 
     def _plan_linearity(self, frequency_hz: float, whose: str) -> None:
         channel, unit = self.channel, self.channel.input_unit

@@ -13,7 +13,7 @@ from vibcal_nb.analysis.channel.module_alone import nominal_at
 from vibcal_nb.analysis.readings.grouping import same_frequency
 from vibcal_nb.analysis.readings.point_limits import point_limits
 from vibcal_nb.arrays import FloatArray
-from vibcal_nb.model.asset import BandSpecification, Channel
+from vibcal_nb.model.asset import BandSpecification, Channel, GapCurveSpecification
 from vibcal_nb.model.band_requirements import requirements_of
 from vibcal_nb.model.tolerance import Tolerance
 
@@ -142,3 +142,16 @@ def expect_module(channel: Channel, *, frequency_hz: float) -> Expectation:
         high=1.0,
         tolerance=Tolerance(reading_pct=module.tolerance_pct),
     )
+
+
+def expect_voltage(found: GapCurveSpecification, gap: float) -> ExpectedOutput | None:
+    """Return the voltage of a good probe at a gap: from those allowed at rest along the nominal slope.
+
+    None where the voltage at rest is not stated. The slope may be off by ``incremental_pct``.
+    """
+    if found.rest_voltage is None or found.rest_gap is None:
+        return None
+    away = gap - found.rest_gap
+    slack = abs(found.nominal_sensitivity * away) * (found.incremental_pct or 0.0) / 100.0
+    low, high = (value + found.nominal_sensitivity * away for value in found.rest_voltage)
+    return ExpectedOutput(expected=0.5 * (low + high), lowest=low - slack, highest=high + slack)

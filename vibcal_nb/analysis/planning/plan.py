@@ -14,6 +14,7 @@ from vibcal_nb.units import Unit
 class PlannedPoint:
     """One reading to take: level in ``applied_unit``, output in ``output_unit`` as a good channel gives it.
 
+    ``output`` is None where nothing tells what that is: of a gap curve without a stated voltage.
     ``reduced`` says that the shaker does not reach the level that was wanted. ``direction`` and ``repeat`` tell
     readings of the same level apart. ``expectation`` says what a good channel gives at any other level.
     """
@@ -23,7 +24,7 @@ class PlannedPoint:
     frequency_hz: float
     level: float
     applied_unit: Unit
-    output: ExpectedOutput
+    output: ExpectedOutput | None
     output_unit: Unit
     purpose: str
     reduced: bool = False

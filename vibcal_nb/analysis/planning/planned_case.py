@@ -51,7 +51,8 @@ def planned_case(plan: ChannelPlan, *, test: str, instruments: Instruments) -> C
 
 def _as_readings(points: Sequence[PlannedPoint]) -> tuple[Reading, ...]:
     applied = _decimals(min(point.level for point in points))
-    output = _decimals(min(abs(point.output.expected) for point in points))
+    outputs = [0.0 if point.output is None else point.output.expected for point in points]
+    output = _decimals(min(map(abs, outputs)))
     return tuple(
         Reading(
             row=row,
@@ -62,13 +63,13 @@ def _as_readings(points: Sequence[PlannedPoint]) -> tuple[Reading, ...]:
             applied=point.level,
             applied_unit=point.applied_unit,
             applied_decimals=applied,
-            output=point.output.expected,
+            output=expected,
             output_unit=point.output_unit,
             output_decimals=output,
             direction=point.direction,
             repeat=point.repeat,
         )
-        for row, point in enumerate(points, start=2)
+        for row, (point, expected) in enumerate(zip(points, outputs, strict=True), start=2)
     )
 
 

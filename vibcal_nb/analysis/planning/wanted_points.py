@@ -6,10 +6,14 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from vibcal_nb.analysis.channel.module_alone import nominal_at
+from vibcal_nb.analysis.planning.expected_output import expect_voltage
+from vibcal_nb.analysis.planning.plan import PlannedPoint
 from vibcal_nb.analysis.planning.preferred_frequencies import preferred_frequencies
-from vibcal_nb.model.asset import BandSpecification, Channel, SensorSpecification
-from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
+from vibcal_nb.model.asset import BandSpecification, Channel, GapCurveSpecification, SensorSpecification
+from vibcal_nb.model.names import BAND_RESPONSE, DIRECTIONS, GAP_CURVE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.units import convert, parse_unit
 
 # Judgement: spread over the range, with the top a tenth above the trip so that the trip lies inside.
@@ -19,6 +23,7 @@ BAND_SHARE = 0.5  # of the alert: well above the noise, well below saturation
 SENSOR_LEVEL_M_S2 = 10.0
 NEAR_CORNER = 2.0
 BEYOND_CORNER = 1.6
+GAP_STEPS = 8  # of a range of gaps whose step is not stated
 SAME_PCT = 8.0  # a preferred frequency or a share so near to a required one adds nothing
 
 
@@ -161,3 +166,32 @@ def _apart(values: Iterable[float], required: Iterable[float]) -> list[float]:
     """Values that no required one stands for."""
     kept = list(required)
     return [v for v in values if all(abs(v / other - 1.0) > SAME_PCT / 100.0 for other in kept)]
+
+
+def plan_gaps(channel: Channel) -> Iterator[PlannedPoint]:
+    """Yield the readings of a gap curve, rising and falling; none where the channel states no range."""
+    found = channel.gap_curve
+    if found is None or found.range is None:
+        return
+    gaps = _gaps(found, found.range)
+    for direction in DIRECTIONS:
+        for gap in gaps if direction == DIRECTIONS[0] else reversed(gaps):
+            yield PlannedPoint(
+                channel=channel.tag,
+                test=GAP_CURVE,
+                frequency_hz=0.0,
+                level=gap,
+                applied_unit=found.input_unit,
+                output=expect_voltage(found, gap),
+                output_unit=found.output_unit,
+                purpose="rest gap" if gap == found.rest_gap else "gap",
+                direction=direction,
+            )
+
+
+def _gaps(found: GapCurveSpecification, ends: tuple[float, float]) -> list[float]:
+    """From one end of the range to the other by its step, a last one shorter where it does not go in."""
+    low, high = ends
+    step = found.step or (high - low) / GAP_STEPS
+    steps = np.arange(low, high + 1e-9 * step, step)
+    return [float(f"{gap:.6g}") for gap in (steps if high - steps[-1] < 0.1 * step else [*steps, high])]

@@ -10,7 +10,7 @@ from vibcal_nb.analysis.readings.grouping import same_frequency, same_speed
 from vibcal_nb.analysis.slips.expected.known_factors import ALL, nearest_factor
 from vibcal_nb.model.asset import Asset, Channel
 from vibcal_nb.model.current_loop import MEASUREMENT_MA, is_loop
-from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
+from vibcal_nb.model.names import BAND_RESPONSE, GAP_CURVE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.model.readings import ReadingTable
 from vibcal_nb.units import convert, parse_unit
 
@@ -83,7 +83,7 @@ def _chain(channel: Channel) -> Iterator[Question]:
 
 def reading_questions(asset: Asset, table: ReadingTable) -> Iterator[Question]:
     """Yield the questions about tests for which a channel states no limits, and about lines at no rotor's speed."""
-    needs = {BAND_RESPONSE: "band", SENSOR_ALONE: "sensor", MODULE_ALONE: "module"}
+    needs = {BAND_RESPONSE: "band", SENSOR_ALONE: "sensor", MODULE_ALONE: "module", GAP_CURVE: "gap_curve"}
     read = dict.fromkeys((reading.channel, reading.test) for reading in table.readings)
     for tag, test in read:
         channel = asset.channels[tag]

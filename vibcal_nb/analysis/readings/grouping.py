@@ -24,7 +24,9 @@ def same_frequency(first_hz: float, second_hz: float) -> bool:
 
 
 def at_frequency(frequency_hz: FloatArray, wanted_hz: float) -> NDArray[np.bool_]:
-    """Which of the frequencies (n,) count as the wanted one, see `same_frequency`."""
+    """Which of the frequencies (n,) count as the wanted one, see `same_frequency`. 0 is where nothing vibrates."""
+    if wanted_hz == 0.0:
+        return np.asarray(frequency_hz == 0.0)
     return np.asarray(np.abs(frequency_hz / wanted_hz - 1.0) <= SAME_FREQUENCY_PCT / 100.0)
 
 

@@ -173,7 +173,7 @@ def assess_readings(case: Case, scaled: ScaledReadings) -> ReadingUncertainty:
         u_y=frozen(_independent_u_y(scaled, _relative_independent(independent, scaled))),
         zero_leverage=frozen(_zero_leverage(scaled)),
         u_readout_pct=root_sum_squares(line.standard_uncertainty for line in readout),
-        u_offset=_offset(case),
+        u_offset=readout_offset(case),
         repeats=repeats,
         degrees_of_freedom=_degrees_of_freedom(independent, scaled),
         probability=case.visit.decision.coverage_probability,
@@ -185,17 +185,21 @@ def _largest(items: Sequence[T], *, key: Callable[[T], float]) -> T | None:
     return max(items, key=key, default=None)
 
 
-def _readout_lines(case: Case) -> tuple[BudgetLine, ...]:
+def readout_gain(case: Case) -> tuple[BudgetLine, Readout] | None:
+    """Return the line of the readout's gain by its certificate, in %, and the readout; None where none is named."""
     readout = _largest(case.readouts, key=lambda item: item.expanded_pct / item.k)
     if readout is None:
+        return None
+    source = f"certificate of {readout.id}"
+    line = BudgetLine(name=OF_THE_READOUT[0], value=readout.expanded_pct, k=readout.k, kind="common", source=source)
+    return line, readout
+
+
+def _readout_lines(case: Case) -> tuple[BudgetLine, ...]:
+    found = readout_gain(case)
+    if found is None:
         return ()
-    gain = BudgetLine(
-        name=OF_THE_READOUT[0],
-        value=readout.expanded_pct,
-        k=readout.k,
-        kind="common",
-        source=f"certificate of {readout.id}",
-    )
+    gain, readout = found
     drift = drift_line(OF_THE_READOUT[1], readout, case.visit.date, usual=READOUT_DRIFT_PCT_PER_YEAR)
     if not _reads_both(case, readout):
         return gain, drift
@@ -213,7 +217,7 @@ def _reads_both(case: Case, readout: Readout) -> bool:
     return alone and case.output_zero == 0.0 and all(item.read_by == readout.id for item in case.references)
 
 
-def _offset(case: Case) -> float:
+def readout_offset(case: Case) -> float:
     """Standard uncertainty of the readout's own zero, in the output unit; 0 where no certificate states one for it."""
     stated = [
         float(convert(item.offset.expanded, item.offset.unit, case.output_unit)) / item.k

@@ -23,7 +23,7 @@ from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, 
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.refusal import refusing
-from vibcal_nb.analysis.result import Result, StatedSensitivity
+from vibcal_nb.analysis.result import Judged, Result, StatedSensitivity
 from vibcal_nb.analysis.sensor_alone.low_end import FIRST_ORDER, SECOND_ORDER
 from vibcal_nb.analysis.sensor_alone.sensor_model import SensorFit, fit_sensor
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
@@ -97,12 +97,12 @@ class SensorAloneResult(Result):
         reference_hz = self.specification.reference_hz
         return relate(self.uncertainty.readings, self.uncertainty, reference_hz=reference_hz).set_up_drift
 
-    def judged(self) -> Iterator[tuple[str, Decision]]:
+    def judged(self) -> Iterator[Judged]:
         """Yield the decisions on readings, on the sensitivity at the reference frequency, and on a second order."""
         yield from judged_points(self.points)
         if self.reference is not None and self.reference.decision is not None:
             yield f"sensor sensitivity at {self.specification.reference_hz:.4g} Hz", self.reference.decision
-        yield from ((item.name, item.decision) for item in self.second_order if item.decision is not None)
+        yield from ((item.name, item.decision, item.unit) for item in self.second_order if item.decision is not None)
 
     def sensitivities(self) -> Iterator[StatedSensitivity]:
         """Yield the sensitivity at the reference frequency."""

@@ -36,5 +36,5 @@ def margin_of(name: str, decision: Decision) -> Margin | None:
 
 def worst_margin(result: Result) -> Margin | None:
     """Return the least margin of all that a result was judged by; None where nothing was judged."""
-    found = [margin_of(name, decision) for name, decision in result.judged()]
+    found = [margin_of(item[0], item[1]) for item in result.judged()]
     return min((item for item in found if item is not None), key=lambda item: item.margin_pct, default=None)

@@ -71,7 +71,8 @@ def word_share(result: Result) -> Iterator[str]:
 def share_sentence(found: UncertaintyShare) -> str:
     """Say which uncertainty takes how much of its tolerance, and what that means for a pass."""
     ratio = found.test_uncertainty_ratio
-    text = f"U of the {found.name} is {found.U:.2g} %, {100.0 * found.share:.0f} % of its tolerance"
+    unit = f" {found.unit}".rstrip()
+    text = f"U of the {found.name} is {found.U:.2g}{unit}, {100.0 * found.share:.0f} % of its tolerance"
     if ratio is not None:
         text += f" (test uncertainty ratio {fixed(ratio, decimals=1)})"
     if found.risk is not None:

@@ -12,6 +12,7 @@ from vibcal_nb.inputs.files.toml_table import TomlTable
 from vibcal_nb.model.asset import (
     BandSpecification,
     Channel,
+    GapCurveSpecification,
     ModuleSpecification,
     ResponseLimit,
     Rotor,
@@ -42,6 +43,7 @@ def read_channel(table: TomlTable, tag: str, rotors: Mapping[str, Rotor]) -> Cha
         INDICATION: read_indication(table, fields["input_unit"]),
         "relays": read_relays(table, full_scale=fields["full_scale"]),
         ELECTRICAL: read_electrical(table),
+        "gap_curve": _read_gap_curve(table),
     }
     table.note_alternatives()
     _check_chain(table, fields)
@@ -135,3 +137,18 @@ def _read_module(channel: TomlTable) -> ModuleSpecification | None:
     fields = table.read(*_PART, "reference_hz")
     table.finish()
     return None if len(table.problems) > before else ModuleSpecification(**fields)
+
+
+def _read_gap_curve(channel: TomlTable) -> GapCurveSpecification | None:
+    table = channel.table("gap_curve")
+    if table is None:
+        return None
+    before = len(table.problems)
+    fields = table.read(*table.keys.names)
+    table.finish()
+    if fields["nominal_sensitivity"] == 0.0:
+        table.note("nominal_sensitivity", "0", "give the slope of the curve with its sign, such as -7.87")
+    unit = fields["output_unit"]
+    if unit is not None and unit.detector != "dc":
+        table.note("output_unit", shown(unit.text), "give a direct voltage or current, such as 'V dc'")
+    return None if len(table.problems) > before else GapCurveSpecification(**fields)

@@ -15,7 +15,7 @@ from vibcal_nb.inputs.files.numbers_as_typed import LARGEST, SMALLEST
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable, KeyType
 from vibcal_nb.model.names import ELECTRICAL
 from vibcal_nb.problems import Problem, as_text, one_of, shown
-from vibcal_nb.units import Unit, UnitError, parse_unit
+from vibcal_nb.units import GAP, Unit, UnitError, parse_gap_unit, parse_unit
 
 MOST_BYTES = 5_000_000
 _PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
@@ -224,11 +224,12 @@ class TomlTable:
         if value is None:
             return None
         try:
-            unit = parse_unit(as_text(value))
+            unit = parse_gap_unit(as_text(value)) if key.choices == (GAP,) else parse_unit(as_text(value))
         except UnitError as error:
             self.note(name, error.found, error.remedy)
             return None
-        if ("vibration" if unit.is_vibration else ELECTRICAL) not in key.choices:
+        kind = GAP if unit.quantity == GAP else "vibration" if unit.is_vibration else ELECTRICAL
+        if kind not in key.choices:
             self.note(name, shown(value), f"give {expected(key)}")
             return None
         return unit
@@ -403,6 +404,8 @@ def expected(key: Key) -> str:
 def _expected_unit(key: Key) -> str:
     if key.choices == ("vibration",):
         return "a vibration unit with its detector, such as 'mm/s pk'"
+    if key.choices == (GAP,):
+        return "a length without a detector, such as 'mm'"
     if key.choices == (ELECTRICAL,):
         return "an electrical unit with its detector, such as 'mV pk' or 'mA dc'"
     return "a unit with its detector, such as 'm/s2 pk' or 'mV pk'"

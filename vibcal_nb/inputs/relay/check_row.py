@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from vibcal_nb.inputs.reading_row import RowReader
+from vibcal_nb.inputs.reading_row import VIBRATION, RowReader
 from vibcal_nb.inputs.tags import find_tag
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.names import ACTED, ELECTRICAL, SET_POINT, VOTING
@@ -61,10 +61,10 @@ class CheckRowReader(RowReader):
 
     def _set_point(self, channel: Channel | None) -> dict[str, Any]:
         expected = None if channel is None else channel.input_unit
-        fields: dict[str, Any] = {"frequency_hz": self._frequency()}
+        fields: dict[str, Any] = {"frequency_hz": self._frequency(SET_POINT)}
         if not self.is_pending or self._cell("applied"):
             fields["applied"], fields["applied_decimals"] = self._number("applied")
-        fields["applied_unit"] = self._unit("applied_unit", expected, vibration=True)
+        fields["applied_unit"] = self._unit("applied_unit", expected, kind=VIBRATION)
         fields["set_point"] = self._name_of_set_point(channel)
         fields["acted"] = self._acted()
         if self._cell("delay_s"):
@@ -74,7 +74,7 @@ class CheckRowReader(RowReader):
         if self._cell("output"):
             fields["output"] = self._number("output")[0]
             fields["output_unit"] = self._unit(
-                "output_unit", None if channel is None else channel.output_unit, vibration=False
+                "output_unit", None if channel is None else channel.output_unit, kind=ELECTRICAL
             )
         return fields | {"direction": self._choice("direction"), "repeat": self._repeat()}
 

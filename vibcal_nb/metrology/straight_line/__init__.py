@@ -8,6 +8,7 @@ ISO/TS 28037:2010   6       u in y only                        straight_line.fit
                     11.2    forward evaluation                 straight_line.forward_evaluate
                     annex E u unknown                          straight_line.fit_straight_line without u_y
 ANSI/ISA-51.1-1979 (R1993)  kinds of linearity                 nonlinearity.nonlinearity
+API 670 (from memory)       deviation from a stated slope      stated_slope.line_of_stated_slope
 NIST StRD NoInt1            line through zero                  straight_line.fit_line_through_zero
 
 bent_line       a line with the bends that are permitted, beyond its readings

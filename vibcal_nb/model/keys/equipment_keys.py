@@ -7,7 +7,7 @@ from dataclasses import replace
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
 from vibcal_nb.model.names import ELECTRICAL
 
-REFERENCE_QUANTITIES = ("vibration", "charge", "voltage")
+REFERENCE_QUANTITIES = ("vibration", "charge", "voltage", "displacement")
 
 _ID = Key(
     name="id",
@@ -112,7 +112,8 @@ REFERENCE = KeyTable(
         Key(
             name="quantity",
             type="choice",
-            says="What it makes known: vibration on the shaker, or charge or voltage that is injected.",
+            says="What it makes known: vibration on the shaker, charge or voltage that is injected, displacement of a "
+            "micrometer.",
             choices=REFERENCE_QUANTITIES,
             default="vibration",
             example='"vibration"',
@@ -144,11 +145,23 @@ REFERENCE = KeyTable(
         Key(
             name="uncertainty",
             type="list of tables",
-            says="Its expanded uncertainty by frequency.",
+            says="Its expanded uncertainty by frequency; a micrometer has expanded_um in its place.",
             required=True,
+            instead_of="expanded_um",
             table=REFERENCE_BAND,
             example="[{ from_hz = 5, to_hz = 10000, expanded_pct = 1.5, k = 2 }]",
         ),
+        Key(
+            name="expanded_um",
+            type="number",
+            says="The expanded uncertainty of a gap that a micrometer sets, at any gap; with its k.",
+            required=True,
+            unit="um",
+            above=0.0,
+            instead_of="uncertainty",
+            example="2.0",
+        ),
+        replace(_K, says="The coverage factor that belongs to expanded_um.", required=False),
     ),
 )
 

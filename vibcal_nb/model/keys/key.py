@@ -48,7 +48,8 @@ class Key:
     default
         What holds where the key is left out; None where nothing does.
     choices
-        The words that a ``choice`` may be, or units that a ``unit`` may be of: ``vibration``, ``electrical``.
+        The words that a ``choice`` may be, or units that a ``unit`` may be of: ``vibration``, ``electrical``,
+        ``gap``.
     above, least, most
         Bounds of a number: greater than, at least, at most.
     longest

@@ -9,6 +9,7 @@ from vibcal_nb.model.names import (
     CONDITIONS,
     DIRECTIONS,
     ELECTRICAL,
+    GAP_CURVE,
     LINEARITY,
     SET_POINT,
     TESTS,
@@ -39,7 +40,7 @@ READING_TABLE = KeyTable(
         Key(
             name="frequency_hz",
             type="number",
-            says="The frequency; this column or frequency_rpm.",
+            says="The frequency, empty of a gap curve; this column or frequency_rpm.",
             required=True,
             unit="Hz",
             above=0.0,
@@ -59,7 +60,7 @@ READING_TABLE = KeyTable(
         Key(
             name="applied",
             type="number",
-            says="The level as the reference shows it; 0 only in a linearity test.",
+            says="The level as the reference shows it, or the gap; 0 only in a linearity test and of a gap.",
             required=True,
             unit="applied_unit",
             least=0.0,
@@ -68,9 +69,9 @@ READING_TABLE = KeyTable(
         Key(
             name="applied_unit",
             type="unit",
-            says="The level's unit with its detector; of module-alone what was injected.",
+            says="The level's unit with its detector; of module-alone what was injected; of a gap without a detector.",
             required=True,
-            choices=("vibration", ELECTRICAL),
+            choices=("vibration", ELECTRICAL, "gap"),
             example="mm/s pk",
         ),
         Key(
@@ -188,6 +189,7 @@ NEEDED_BY = {
     SET_POINT: ("frequency_hz", "applied", "applied_unit", "set_point", "acted"),
     VOTING: ("in_trip", "acted"),
     ELECTRICAL: ("item", "value", "unit"),
+    GAP_CURVE: ("applied", "applied_unit", "output", "output_unit"),
 }
 """The columns that rows of these tests need beside channel, test and condition; of all others those marked so."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from vibcal_nb.analysis.planning.expected_output import ExpectedOutput
 from vibcal_nb.analysis.planning.more_readings import PlanPower
 from vibcal_nb.analysis.planning.plan import ChannelPlan
 from vibcal_nb.display.planning.plan_plots import plan_picture
@@ -12,6 +13,12 @@ from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
 from vibcal_nb.notebook.show import show
 
 _TESTS = (LINEARITY, BAND_RESPONSE, SENSOR_ALONE)
+
+
+def _expected(output: ExpectedOutput | None) -> tuple[str, ...]:
+    if output is None:
+        return (NONE,) * 3
+    return tuple(number(value, digits=4) for value in (output.lowest, output.expected, output.highest))
 
 
 def show_points(plan: ChannelPlan) -> None:
@@ -26,9 +33,9 @@ def _points_table(plan: ChannelPlan, test: str) -> Table:
     rows = tuple(
         Row(
             cells=(
-                frequency(p.frequency_hz),
+                frequency(p.frequency_hz) if p.frequency_hz else NONE,
                 number(p.level, digits=3),
-                *(number(v, digits=4) for v in (p.output.lowest, p.output.expected, p.output.highest)),
+                *_expected(p.output),
                 p.purpose,
             )
         )

@@ -15,7 +15,7 @@ from functools import cache
 from typing import Any
 
 from vibcal_nb.problems import Refused
-from vibcal_nb.units import Unit, parse_unit
+from vibcal_nb.units import Unit, unit_of_text
 
 _KIND = "is"  # where a field may hold one of several dataclasses: the name of the one that it holds
 
@@ -130,7 +130,7 @@ def _decode_tuple(arguments: tuple[Any, ...], said: Any) -> tuple[Any, ...]:
 
 def _decode_plain(kind: Any, said: Any) -> Any:
     if kind is Unit:
-        return parse_unit(_checked(said, str))
+        return unit_of_text(_checked(said, str))
     if kind is date:
         return date.fromisoformat(_checked(said, str))
     if kind is float:

@@ -5,6 +5,7 @@ band_quantities       Band response as records know it: its quantities
 channel_quantities    The verdict on a whole channel as records know it: its quantities
 digits                Numbers as they are kept: no more digits than every platform reproduces
 drift_quantities      Drift as records know it: its quantities
+gap_quantities        A gap curve as records know it: its quantities
 gate_entries          The gates of a result as its entry in the results file has them
 judged_points         Judged points, expanded uncertainties and joint conformity as quantities
 linearity_quantities  Linearity as records know it: its quantities, one entry a frequency

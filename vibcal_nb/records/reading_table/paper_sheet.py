@@ -38,11 +38,12 @@ def write_paper_sheet(book: Any, rows: Sequence[SheetRow], *, shaker: str) -> No
 
 def _cells(row: SheetRow) -> tuple[Any, ...]:
     point = row.point
-    low, high = (f"{value:.4g}" for value in (point.output.lowest, point.output.highest))
+    output = point.output
+    low, high = ("", "") if output is None else (f"{value:.4g}" for value in (output.lowest, output.highest))
     more = [point.direction or "", "" if point.repeat is None else f"pass {point.repeat}"]
     purpose = ", ".join(part for part in (point.purpose, *more) if part)
     return (
-        f"{point.frequency_hz:.5g}",
+        f"{point.frequency_hz:.5g}" if point.frequency_hz else "",
         f"{point.level:.4g}",
         point.applied_unit.text,
         None,

@@ -150,11 +150,14 @@ def _write_row(sheet: Any, number: int, row: SheetRow, *, spare: int) -> None:
             cell.protection = Protection(locked=False)
         if column in FILLED_IN:
             _mark_input(cell)
-    _write_formulas(sheet, number, _four_digits(row.point.output.highest), spare=spare)
+    output = row.point.output
+    digits = "General" if output is None else _four_digits(output.highest)
+    _write_formulas(sheet, number, digits, spare=spare, follow=row.point.expectation is not None)
 
 
-def _write_formulas(sheet: Any, number: int, digits: str, *, spare: int | None) -> None:
-    for column, formula in limit_formulas(number).items():
+def _write_formulas(sheet: Any, number: int, digits: str, *, spare: int | None, follow: bool = True) -> None:
+    """Write what is worked out of a row; where its limits ``follow`` nothing that is typed, they stand as they are."""
+    for column, formula in limit_formulas(number).items() if follow else ():
         cell = sheet[f"{place_of(column)}{number}"]
         cell.value, cell.number_format = formula, digits
     sheet[f"{place_of('outside')}{number}"] = _outside_formula(number, spare=spare)

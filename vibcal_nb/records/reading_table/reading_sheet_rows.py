@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from vibcal_nb.analysis.planning.expected_output import ExpectedOutput
 from vibcal_nb.analysis.planning.plan import ChannelPlan, PlannedPoint
 from vibcal_nb.analysis.relay.planned_checks import PlannedCheck
 from vibcal_nb.model.names import ELECTRICAL, SET_POINT
@@ -52,14 +53,12 @@ class SheetRow:
             "channel": point.channel,
             "test": point.test,
             "condition": self.condition,
-            "frequency_hz": round(point.frequency_hz, 4),
+            "frequency_hz": round(point.frequency_hz, 4) if point.frequency_hz else None,
             "purpose": point.purpose,
             "planned": point.level,
             "applied": None,
             "applied_unit": point.applied_unit.text,
-            "lowest": _digits(point.output.lowest),
-            "expected": _digits(point.output.expected),
-            "highest": _digits(point.output.highest),
+            **_expected(point.output),
             "output": None,
             "output_unit": point.output_unit.text,
             "outside": None,
@@ -125,6 +124,11 @@ def gap_sentences(plans: Sequence[ChannelPlan]) -> tuple[str, ...]:
             )
             channels.setdefault(said, []).append(plan.channel.tag)
     return tuple(f"{', '.join(tags)}: {said}" for said, tags in channels.items())
+
+
+def _expected(output: ExpectedOutput | None) -> dict[str, float | None]:
+    names = ("lowest", "expected", "highest")
+    return {name: None if output is None else _digits(getattr(output, name)) for name in names}
 
 
 def _digits(value: float) -> float:

@@ -14,9 +14,11 @@ from typing import Any
 
 from vibcal_nb.analysis.planning.expected_output import Expectation
 from vibcal_nb.analysis.planning.plan import ChannelPlan, PlannedPoint
-from vibcal_nb.units import Unit, convert, parse_unit, unit_texts
+from vibcal_nb.units import GAP, Unit, convert, gap_unit_texts, unit_of_text, unit_texts
 
 LIMITS, UNITS, WORK = "limits", "units", "work"
+OFFERED = (*unit_texts(), *gap_unit_texts())
+"""The units that a workbook offers."""
 _BASES = {
     "acceleration": "m/s2 pk",
     "velocity": "m/s pk",
@@ -24,6 +26,7 @@ _BASES = {
     "voltage": "V pk",
     "current": "A pk",
     "charge": "pC pk",
+    GAP: "m",
 }
 _POWERS = {"acceleration": 0, "velocity": 1, "displacement": 2}  # of the angular frequency in an acceleration
 _SAME_FREQUENCY = 0.01
@@ -37,20 +40,22 @@ def kind_of(unit: Unit) -> str:
     """Name what a unit converts to: any vibration, or the same electrical quantity, alternating or direct."""
     if unit.is_vibration:
         return "vibration"
+    if unit.quantity == GAP:
+        return GAP
     return f"{unit.quantity} {'dc' if unit.detector == 'dc' else 'ac'}"
 
 
 def factor_of(unit: Unit) -> float:
     """Return the value of 1 ``unit`` in the base unit of its quantity, peak or dc."""
     base = _BASES[unit.quantity]
-    return float(convert(1.0, unit, parse_unit(base.replace("pk", "dc") if unit.detector == "dc" else base)))
+    return float(convert(1.0, unit, unit_of_text(base.replace("pk", "dc") if unit.detector == "dc" else base)))
 
 
 def write_limits(book: Any, plans: Sequence[ChannelPlan], *, first: int, last: int, place: dict[str, str]) -> None:
     """Add the hidden sheets for the readings' rows ``first`` to ``last``; ``place`` gives the columns' letters."""
     rows = list(_limit_rows(plans))
     _fill(book, LIMITS, [_HEADINGS, *rows])
-    units = [parse_unit(text) for text in unit_texts()]
+    units = [unit_of_text(text) for text in OFFERED]
     _fill(book, UNITS, [("unit", "kind", "factor", "power"), *(_unit_row(unit) for unit in units)])
     work = book.create_sheet(WORK)
     work.sheet_state = "hidden"

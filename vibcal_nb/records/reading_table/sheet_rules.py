@@ -9,8 +9,7 @@ from vibcal_nb.analysis.planning.plan import ChannelPlan
 from vibcal_nb.display.style import INK, VERMILION, tint
 from vibcal_nb.model.names import CONDITIONS, DIRECTIONS, TESTS
 from vibcal_nb.records.reading_table.reading_sheet_rows import place_of
-from vibcal_nb.records.reading_table.sheet_limits import UNITS
-from vibcal_nb.units import unit_texts
+from vibcal_nb.records.reading_table.sheet_limits import OFFERED, UNITS
 
 OUTSIDE_FILL = tint(VERMILION, 0.3).lstrip("#")
 
@@ -49,9 +48,9 @@ def _offer_units(sheet: Any, cells: str) -> None:
     """Offer every unit there is, from the hidden sheet that holds them: a list in the rule itself would be too long."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    listed = f"{UNITS}!$A$2:$A${len(unit_texts()) + 1}"
+    listed = f"{UNITS}!$A$2:$A${len(OFFERED) + 1}"
     rule = DataValidation(type="list", formula1=listed, allow_blank=True, showErrorMessage=True)
-    rule.error, rule.errorTitle = "Choose a unit with its detector, such as mm/s pk.", "Not in the list"
+    rule.error, rule.errorTitle = "Choose a unit with its detector, such as mm/s pk; a gap has none.", "Not in the list"
     sheet.add_data_validation(rule)
     rule.add(cells)
 

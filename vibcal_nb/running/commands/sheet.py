@@ -114,7 +114,7 @@ def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) ->
     from vibcal_nb.analysis.planning.asset_plan import plan_asset
     from vibcal_nb.analysis.relay.planned_checks import plan_checks
     from vibcal_nb.inputs.load_visits import TABLES
-    from vibcal_nb.model.names import CHECKS, SHAKER_TESTS, TESTS
+    from vibcal_nb.model.names import CHECKS, GAP_CURVE, SHAKER_TESTS, TESTS
     from vibcal_nb.records.reading_table.new_visit import write_visit
     from vibcal_nb.records.reading_table.reading_sheet import write_sheet_csv, write_sheet_xlsx
     from vibcal_nb.records.reading_table.reading_sheet_rows import gap_sentences
@@ -143,7 +143,7 @@ def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) ->
         shakers=chosen,
         others=shakers,
         moving_mass_kg=arguments.moving_mass,
-        tests=shaken or SHAKER_TESTS,
+        tests=shaken or (*SHAKER_TESTS, GAP_CURVE),
         without_mass=True,
     )
     if arguments.test and not shaken:

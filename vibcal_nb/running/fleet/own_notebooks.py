@@ -15,6 +15,7 @@ OWN_NOTEBOOKS: Mapping[str, Mapping[str, str]] = {
         "channel_verdict.ipynb": "4fda5426977876faaaeee29c35080f2ea3432405bd175bfd7c76a1a3a36f1d4d",
         "drift_and_interval.ipynb": "c0669093fe8a7e36b3564f204802a7a2cfdc5f2305e54b70ece1d5b0faf3737a",
         "electrical_health.ipynb": "6a879721931c07646b604185599adf8decba295723bde6aab164bd00647ce868",
+        "gap_curve.ipynb": "677935de6ce44ae413dfaa13fc75c1eef0192273391838149224a35c901b962a",
         "indication.ipynb": "c2d1787e4a339ead9891ffcc50e8ca3111b610da284dcd3629ef71b95c96e375",
         "linearity.ipynb": "074a9294adff5aa07d933e0df118b5e44b5762033f6744c638e6f4336bb6022f",
         "sensor_alone.ipynb": "49d5d328b829d31127a3f3126e70db9ed7224baaf01894da33059f40e5f15d8c",
