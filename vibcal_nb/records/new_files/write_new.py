@@ -62,9 +62,7 @@ def plan_new(
     _add_kinds(texts, site / KINDS, kinds, [kind for _, kind in channels], of_asset=asset.get("kinds", {}))
     if level == ASSET_LEVEL:
         _add_asset(texts, folder, asset, channels=channels, rotors=rotors)
-    texts |= {
-        site / FOLDER / name: text for name, text in schema_texts().items() if _stored(site / FOLDER / name) != text
-    }
+    texts |= _schemas(site)
     wanted = [site / EQUIPMENT, site / KINDS, *([folder / ASSET] if level == ASSET_LEVEL else [])]
     return NewFiles(level=level, texts=texts, kept=tuple(path for path in wanted if path not in texts))
 
@@ -93,11 +91,18 @@ def _plan_visit(folder: Path) -> NewFiles:
         sentence = f"{folder.as_posix()} names no day; name a new visit by its day, such as 2027-05-18."
         raise ParameterError(sentence) from None
     path = folder / VISIT
+    schemas = _schemas(folder.parent.parent)
     if path.exists():
-        return NewFiles(level=VISIT_LEVEL, kept=(path,))
+        return NewFiles(level=VISIT_LEVEL, texts=schemas, kept=(path,))
     equipment = read_equipment(folder.parent.parent / EQUIPMENT, [])  # what is open in it is for `check` to say
     valid = () if equipment is None else valid_on(equipment, day)
-    return NewFiles(level=VISIT_LEVEL, texts={path: file_texts.visit_text(day, equipment=valid)})
+    return NewFiles(level=VISIT_LEVEL, texts={path: file_texts.visit_text(day, equipment=valid), **schemas})
+
+
+def _schemas(site: Path) -> dict[Path, str]:
+    """The schemas that a site lacks, or has as another version of the software made them."""
+    places = {site / FOLDER / name: text for name, text in schema_texts().items()}
+    return {path: text for path, text in places.items() if _stored(path) != text}
 
 
 def _add_kinds(
