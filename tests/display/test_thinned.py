@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vibcal_nb.display.drawing.marks import MOST_MARKS, thinned
 from vibcal_nb.display.writing.table import Row, Table
 
 
+@settings(deadline=None)
 @given(count=st.integers(0, 2000), most=st.integers(2, 500))
 def test_a_table_keeps_its_worst_half_and_no_more_than_asked(count, most):
     rows = tuple(Row(cells=(str(number),)) for number in range(count))
@@ -19,6 +20,7 @@ def test_a_table_keeps_its_worst_half_and_no_more_than_asked(count, most):
     assert places == sorted(set(places))
 
 
+@settings(deadline=None)
 @given(seed=st.integers(0, 2**32 - 1), count=st.sampled_from([10, MOST_MARKS, MOST_MARKS + 1, 3 * MOST_MARKS]))
 def test_a_figure_keeps_its_highest_and_lowest_marks(seed, count):
     places = [(float(number), float((number * 7919 + seed) % 10007), 0.0) for number in range(count)]

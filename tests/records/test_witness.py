@@ -11,7 +11,7 @@ import json
 import random
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vibcal_nb.records.witness.chain import FIRST, Witnessed, WitnessUnusable, append, read_chain
@@ -92,6 +92,7 @@ def test_500_single_bytes_changed_at_random_are_all_told(path):
         assert problems(path), place
 
 
+@settings(deadline=None)
 @given(cut=st.integers(1, 100))
 def test_a_line_that_was_begun_and_not_finished_is_no_forgery_and_the_next_begins_on_its_own(tmp_path_factory, cut):
     path = tmp_path_factory.mktemp("witness") / "witness.jsonl"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.store_outputs import all_sums
@@ -32,6 +32,7 @@ def test_an_earlier_one_was_its_own_and_any_other_never():
     assert own_sum("0.0.1", "linearity.ipynb") is None
 
 
+@settings(deadline=None)
 @given(changes=CHANGES)
 def test_no_sum_is_lost_by_a_change(changes):
     present, earlier, seen = {}, {}, set()
