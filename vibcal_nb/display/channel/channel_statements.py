@@ -17,6 +17,7 @@ from vibcal_nb.display.channel.reach_statements import (
     stood_sentences,
 )
 from vibcal_nb.display.faults.fault_tables import explanation_step
+from vibcal_nb.display.relay.service_words import service_remarks
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.writing.findings import Wording
 from vibcal_nb.display.writing.names import capital, listed, spoken
@@ -36,7 +37,7 @@ def word_channel(result: ChannelVerdict) -> Wording:
     return Wording(
         findings=tuple(findings),
         gaps=(*_missing(result), *(reach_sentence(point, result) for point in result.unverified)),
-        remarks=tuple(dict.fromkeys(remarks)),
+        remarks=tuple(dict.fromkeys((*remarks, *service_remarks(result.case)))),
     )
 
 
@@ -136,6 +137,7 @@ def _since(consequence: Consequence) -> str:
 # What this record leaves open, and what to do ----------------------------------------------------------------
 
 
+_NO_TRAIL = "how protection was inhibited and proved back in service: the visit states nothing of it for this channel"
 _AS_STATED = "where the monitor puts its set points: the levels are those of asset.toml, at the nominal sensitivity"
 
 
@@ -148,6 +150,7 @@ def not_shown(result: ChannelVerdict) -> tuple[str, ...]:
     return (
         *(parts if by_parts else []),
         *([limit] if beyond else []),
+        *([_NO_TRAIL] if result.case.visit.trail.of((result.case.channel.tag,)).inhibit is None else []),
         *([_AS_STATED] if not result.reach or any(point.status != PROVED for point in result.reach) else []),
     )
 
@@ -213,7 +216,10 @@ def _verify(result: ChannelVerdict) -> Iterator[str]:
     if result.unverified:
         levels = listed([f"{point.set_point}{at_rotor(point)}" for point in result.unverified])
         tests = "" if result.tests.sensor else ", and test the sensor alone,"
-        yield f"For {levels}: inject into the module alone up to it{tests} or drive the channel to it"
+        yield (
+            f"For {levels}: inject into the module alone up to it{tests} or drive the channel to it, the trip path "
+            "isolated under the site's permit"
+        )
 
 
 def _judge(result: ChannelVerdict) -> Iterator[str]:

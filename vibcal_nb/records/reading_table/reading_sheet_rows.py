@@ -19,6 +19,10 @@ FILLED_IN = ("applied", "output")
 OF_CHECKS = ("set_point", "acted", "delay_s", "in_trip", "item", "value", "unit")
 """The further columns of a sheet that plans set points, votes or electrical items."""
 
+INJECTION_CAUTION = (
+    "CAUTION. Nothing is injected into a live trip path without the site's permit, nor into an intrinsically safe loop "
+    "but as its documents allow; in hazardous areas a source and a meter ignite (IEC 60079 series, from memory)."
+)
 CHECK_CAUTIONS = (
     "A trip path that is live is driven only under the site's permit, with the plant told and the relay's "
     "output isolated as that procedure has it. With a channel out, the logic that remains is what the site states.",
@@ -123,7 +127,8 @@ def gap_sentences(plans: Sequence[ChannelPlan]) -> tuple[str, ...]:
                 f"{gap.reached:.3g} (limit: {gap.limited_by}). It takes {'; or '.join(gap.covers)}."
             )
             channels.setdefault(said, []).append(plan.channel.tag)
-    return tuple(f"{', '.join(tags)}: {said}" for said, tags in channels.items())
+    found = tuple(f"{', '.join(tags)}: {said}" for said, tags in channels.items())
+    return (*found, INJECTION_CAUTION) if any("injection" in said for said in channels) else found
 
 
 def _expected(output: ExpectedOutput | None) -> dict[str, float | None]:
