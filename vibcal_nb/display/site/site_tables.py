@@ -56,7 +56,7 @@ def counts_table(overview: SiteOverview) -> Table:
 
 URGENCY_WORDS = {
     1: "now",
-    2: "complete",
+    2: "soon",
     3: "decide",
     4: "overdue",
     5: "cover",
