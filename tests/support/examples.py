@@ -9,7 +9,14 @@ from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.visit_folder import VisitFolder
 
 USUAL = ("STG-1/2026-05-19", "STG-1-V12")
-OTHERS = {"gap-curve": ("AUX-4/2026-06-02", "AUX-4-X21")}
+RELAYS = "BFP-2/2026-04-21"
+OTHERS = {
+    "gap-curve": ("AUX-4/2026-06-02", "AUX-4-X21"),
+    "indication": (RELAYS, "BFP-2-A11"),
+    "set-points": (RELAYS, "BFP-2-A12"),
+    "voting": (RELAYS, "BFP-2-TRIP"),
+    "electrical": (RELAYS, "BFP-2-A11"),
+}
 
 
 @cache
