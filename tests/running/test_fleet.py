@@ -153,7 +153,7 @@ def test_results_are_kept_in_files_and_not_in_memory(tmp_path):
 
     with ThreadPoolExecutor(1) as executor:
         made = make_records(plan(tmp_path), executor, make=make)
-    short = {"verdict": "pass", "summary": {"date": None, "sentence": None, "next_step": None}}
+    short = {"verdict": "pass", "summary": {"date": None, "gates": None, "sentence": None, "next_step": None}}
     assert all(outcome.result == short for outcome in made.outcomes)
     (file,) = made.files
     assert all(len(e["quantities"]["numbers"]) == 1000 for e in json.loads(file.read_text(encoding="utf-8"))["results"])

@@ -18,7 +18,7 @@ from vibcal_nb.running.fleet.make_record import Outcome
 from vibcal_nb.running.fleet.record_path import RecordCase
 
 
-def outcome(verdict, *, channel="V11", analysis="channel-verdict", condition="as-found", date="2026-05-19"):
+def outcome(verdict, *, channel="V11", analysis="channel-verdict", condition="as-found", date="2026-05-19", gates=()):
     case = RecordCase(
         results_folder=Path("records") / date,
         asset="STG-1",
@@ -27,7 +27,7 @@ def outcome(verdict, *, channel="V11", analysis="channel-verdict", condition="as
         analysis=analysis,
         condition=condition,
     )
-    summary = {"date": date, "sentence": f"{channel} {verdict}", "next_step": "Do it."}
+    summary = {"date": date, "gates": list(gates), "sentence": f"{channel} {verdict}", "next_step": "Do it."}
     return Outcome(case=case, result={"verdict": verdict, "summary": summary})
 
 
@@ -38,6 +38,16 @@ def who(*outcomes):
 def test_the_worst_stands_first_and_what_passes_is_not_named():
     made = [outcome(verdict, channel=f"V{number}") for number, verdict in enumerate(VERDICTS)]
     assert [verdict for _, verdict in who(*made)] == ["fail", "conditional fail", "not verified"]
+
+
+def test_protection_that_is_not_proved_back_stands_before_what_fails():
+    made = [
+        outcome("fail", channel="V11"),
+        outcome("not verified", channel="V12", gates=["readings left out"]),
+        outcome("not verified", channel="V31", gates=["readings left out", "not proved back in service"]),
+        outcome("conditional fail", channel="V32", gates=["not proved back in service"]),
+    ]
+    assert [name for name, _ in who(*made)] == ["STG-1 V32", "STG-1 V31", "STG-1 V11", "STG-1 V12"]
 
 
 def test_a_channel_stands_once_by_its_own_verdict():

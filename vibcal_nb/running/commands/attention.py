@@ -1,4 +1,7 @@
-"""What needs attention after a run, the worst first: the channels as they stand, each with its reason and its file."""
+"""What needs attention after a run: the channels as they stand, each with its reason and its file.
+
+Protection that was inhibited and is not proved back in service stands first, then the worst verdict.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from vibcal_nb.analysis.gates.gate import NOT_BACK
 from vibcal_nb.metrology.conformity.decision import FAILING, PASSING, VERDICTS
 from vibcal_nb.model.names import AS_LEFT, CHANNEL_VERDICT, DRIFT
 from vibcal_nb.running.commands.terminal import say, say_heading, say_verdict
@@ -19,17 +23,21 @@ _SHOWN = 20
 
 @dataclass(frozen=True, kw_only=True)
 class Attention:
-    """One channel that does not pass: who, the verdict, why in one sentence, what to do first, and the record."""
+    """One channel that does not pass: who, the verdict, why in one sentence, what to do first, and the record.
+
+    ``not_back`` says that it was inhibited and is not proved back in service: it does not protect.
+    """
 
     who: str
     verdict: str
     reason: str
     next_step: str
     record: Path
+    not_back: bool
 
 
 def list_attention(outcomes: Iterable[Outcome]) -> list[Attention]:
-    """Return the channels that need attention, the worst first, one entry a channel.
+    """Return the channels that need attention, one entry a channel: those not proved back, then the worst first.
 
     What counts is a channel's latest visit of the run, in it *as left* where that was read, and the verdict on
     the whole channel where there is one. A drift counts where it fails: nothing is known of it in a first year.
@@ -45,7 +53,7 @@ def list_attention(outcomes: Iterable[Outcome]) -> list[Attention]:
         if key not in standing or _weight(outcome) > _weight(standing[key]):
             standing[key] = outcome
     found = [_entry(outcome) for outcome in standing.values() if _verdict(outcome) not in PASSING]
-    return sorted(found, key=lambda entry: (-VERDICTS.index(entry.verdict), entry.who))
+    return sorted(found, key=lambda entry: (not entry.not_back, -VERDICTS.index(entry.verdict), entry.who))
 
 
 def _weight(outcome: Outcome) -> tuple[str, bool, bool, int]:
@@ -71,6 +79,7 @@ def _entry(outcome: Outcome) -> Attention:
         reason=summary.get("sentence") or "",
         next_step=summary.get("next_step") or "",
         record=case.record,
+        not_back=NOT_BACK in (summary.get("gates") or ()),
     )
 
 

@@ -88,7 +88,7 @@ def _outcome(future: Future[Outcome], job: Job) -> Outcome:
         return Outcome(case=job.case, failure=f"{job.case.label}: a worker could not make it ({text})")
 
 
-_SHORT = ("date", "sentence", "next_step")
+_SHORT = ("date", "gates", "sentence", "next_step")
 
 
 def _in_short(result: Mapping[str, Any] | None) -> dict[str, Any] | None:
