@@ -34,7 +34,11 @@ def planned(path):
 def test_a_new_day_below_its_asset_becomes_a_planned_visit(site, capsys):
     assert main(["sheet", str(site / "STG-1" / "2026-06-01")]) == 0
     stated = tomllib.loads((site / "STG-1" / "2026-06-01" / "visit.toml").read_text(encoding="utf-8"))
-    assert stated == {"date": date(2026, 6, 1), "performed_by": "", "equipment": ["REF-26", "INJ-26", "DVM-26"]}
+    assert stated == {
+        "date": date(2026, 6, 1),
+        "performed_by": "",
+        "equipment": ["REF-26", "INJ-26", "MIC-26", "DVM-26"],
+    }
     visit = load_visit(site / "STG-1" / "2026-06-01")
     assert visit.is_planned
     assert len(visit.table.open) == len(planned(site / "STG-1" / "2026-06-01")) > 6 * 30
@@ -45,7 +49,7 @@ def test_certificates_that_will_have_run_out_are_told_and_not_proposed(site, cap
     said = capsys.readouterr().out
     assert "The certificate of REF-26 runs out on 2026-06-30, before the planned day 2026-07-01" in said
     assert "No readout is named for the visit" in said
-    assert load_visit(site / "STG-1" / "2026-07-01").visit.equipment == ("INJ-26",)
+    assert load_visit(site / "STG-1" / "2026-07-01").visit.equipment == ("INJ-26", "MIC-26")
     book = openpyxl.load_workbook(site / "STG-1" / "2026-07-01" / "readings.xlsx")
     remarks = [str(row[0]) for row in book.worksheets[0].iter_rows(max_row=12, max_col=1, values_only=True)]
     assert any("certificate of REF-26 runs out" in remark for remark in remarks)
@@ -65,9 +69,84 @@ def test_approaches_votes_and_items_are_planned_and_read_back(site):
     assert {row.direction for row in rows if row.test == "set-point"} == {"rising", "falling"}
 
 
-def test_relays_are_planned_as_csv_alone(site, capsys):
-    assert main(["sheet", str(site / "STG-1" / "2026-06-01"), "--test", "set-point"]) == 2
-    assert "give --format csv" in capsys.readouterr().err
+@pytest.fixture
+def relays(site):
+    """A planned visit of a machine with a group that votes, and its workbook of relays."""
+    (site / "BFP-2").mkdir()
+    shutil.copy(DEMO / "BFP-2/asset.toml", site / "BFP-2/asset.toml")
+    tests = [word for name in ("set-point", "voting", "electrical") for word in ("--test", name)]
+    assert main(["sheet", str(site / "BFP-2" / "2026-06-01"), *tests]) == 0
+    visit = site / "BFP-2" / "2026-06-01" / "visit.toml"
+    text = visit.read_text(encoding="utf-8").replace('performed_by = ""', 'performed_by = "A"')
+    visit.write_text(text, encoding="utf-8")
+    return visit.parent
+
+
+def fill_relays(home, wanted, **filled):
+    """Fill the first planned row that ``wanted`` holds of, as a person would; return its number."""
+    book = openpyxl.load_workbook(home / "readings.xlsx")
+    sheet = book.worksheets[0]
+    top = heading_row(sheet)
+    places = {sheet.cell(row=top, column=c).value: c for c in range(1, sheet.max_column + 1)}
+    for number in range(top + 1, sheet.max_row + 1):
+        if wanted({name: sheet.cell(row=number, column=place).value for name, place in places.items()}):
+            break
+    for name, value in filled.items():
+        cell = sheet.cell(row=number, column=places[name], value=value)
+        assert not cell.protection.locked
+        assert cell.fill.fgColor.rgb != "00000000"
+    book.save(home / "readings.xlsx")
+    return number
+
+
+def test_relays_are_planned_in_a_workbook_as_in_csv(relays, site, capsys):
+    book = load_visit(relays).table.open
+    tests = [word for name in ("set-point", "voting", "electrical") for word in ("--test", name)]
+    assert main(["sheet", str(site / "BFP-2" / "2026-06-02"), "--format", "csv", *tests]) == 0
+    csv = load_visit(site / "BFP-2" / "2026-06-02").table.open
+
+    def what(rows):
+        return [(r.channel, r.test, r.frequency_hz, r.level, r.direction, r.repeat) for r in rows]
+
+    assert what(book) == what(csv)
+    assert {row.test for row in book} == {"set-point", "voting", "electrical"}
+    assert main(["check", str(relays)]) == 0
+    assert f"{len(book)} rows to read" in capsys.readouterr().out
+
+
+def test_a_half_filled_workbook_of_relays_is_read_back_as_it_was_filled(relays, capsys):
+    rows = len(load_visit(relays).table.open)
+    level = fill_relays(
+        relays, lambda c: c["set_point"] == "trip" and c["test"] == "set-point", applied=41.3, acted="yes", delay_s=1.04
+    )
+    vote = fill_relays(relays, lambda c: c["in_trip"] == "BFP-2-A11 BFP-2-A12", acted="yes")
+    item = fill_relays(relays, lambda c: c["channel"] == "BFP-2-A12" and c["item"] == "bias", value=10.2)
+    table = load_visit(relays).table
+    assert len(table.open) == rows - 3
+    found = {row.row: row for row in table.checks}
+    assert set(found) == {level, vote, item}
+    read = found[level]
+    assert (read.set_point, read.applied, read.acted, read.delay_s) == ("trip", 41.3, True, 1.04)
+    assert (found[vote].channel, found[vote].in_trip) == ("BFP-2-TRIP", ("BFP-2-A11", "BFP-2-A12"))
+    assert found[vote].acted is True
+    assert (found[item].item, found[item].value, found[item].unit) == ("bias", 10.2, "V")
+    assert main(["check", str(relays)]) == 1  # what is begun stands unverified until all of it is read
+    assert f"readings.xlsx: {rows - 3} rows have no output and are not yet read" in capsys.readouterr().out
+
+
+def test_a_workbook_of_relays_warns_offers_words_and_prints_with_headings_of_each_test(relays):
+    book = openpyxl.load_workbook(relays / "readings.xlsx")
+    sheet, paper = book.worksheets[0], book["to print"]
+    remarks = " ".join(str(row[0]) for row in sheet.iter_rows(max_row=heading_row(sheet), max_col=1, values_only=True))
+    assert "A trip path that is live is driven only under the site's permit" in remarks
+    offered = [rule.formula1 for rule in sheet.data_validations.dataValidation]
+    assert '"yes,no"' in offered
+    assert any("BFP-2-TRIP" in words for words in offered)
+    lines = [tuple(row) for row in paper.iter_rows(values_only=True)]
+    assert ("in trip", None, None, None, "acted", None, None, "for", None) in lines
+    assert ("BFP-2-A11 BFP-2-A12", None, None, None, None, None, None, "2oo3", None) in lines
+    assert ("bias", None, None, None, None, "V", "8", "12", "before anything is shaken") in lines
+    assert "permit" in paper["A1"].value
 
 
 @pytest.mark.parametrize("name", ["next-year", "2026-13-01", "20260601"])

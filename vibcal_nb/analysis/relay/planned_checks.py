@@ -21,7 +21,7 @@ APPROACHES = 2
 
 @dataclass(frozen=True, kw_only=True)
 class PlannedCheck:
-    """One row to try: what of it is stated depends on its test; ``level`` in ``unit``."""
+    """One row to try: what of it is stated depends on its test; ``level``, ``lower`` and ``upper`` in ``unit``."""
 
     channel: str
     test: str
@@ -34,6 +34,8 @@ class PlannedCheck:
     repeat: int | None = None
     in_trip: str | None = None
     item: str | None = None
+    lower: float | None = None
+    upper: float | None = None
 
 
 def plan_checks(
@@ -63,7 +65,15 @@ def plan_checks(
 def _items(channel: Channel) -> Iterator[PlannedCheck]:
     for limit in channel.electrical:
         purpose = "before anything is shaken"
-        yield PlannedCheck(channel=channel.tag, test=ELECTRICAL, purpose=purpose, item=limit.item, unit=limit.unit)
+        yield PlannedCheck(
+            channel=channel.tag,
+            test=ELECTRICAL,
+            purpose=purpose,
+            item=limit.item,
+            unit=limit.unit,
+            lower=limit.lower,
+            upper=limit.upper,
+        )
 
 
 def _approaches(channel: Channel, reach: Callable[[Channel, float], float]) -> Iterator[PlannedCheck]:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from vibcal_nb.analysis.relay.planned_checks import PlannedCheck
 from vibcal_nb.display.style import BLUE, tint
-from vibcal_nb.records.reading_table.reading_sheet_rows import CAUTIONS, SheetRow
+from vibcal_nb.records.reading_table.paper_checks import HEADINGS, MERGED, check_line
+from vibcal_nb.records.reading_table.reading_sheet_rows import CAUTIONS, CHECK_CAUTIONS, SheetRow
 
 TITLE = "to print"
 _POINTS = 13.0
@@ -15,14 +17,17 @@ _HEADINGS = ("Hz", "set to", "unit", "applied", "output", "unit", "from", "to", 
 _WIDTHS = (9.0, 9.0, 11.0, 13.0, 13.0, 9.0, 9.0, 9.0, 27.0)
 
 
-def write_paper_sheet(book: Any, rows: Sequence[SheetRow], *, shaker: str) -> None:
-    """Add the sheet to print: portrait A4 at full width, headings on every page."""
+def write_paper_sheet(
+    book: Any, rows: Sequence[SheetRow], *, shaker: str, checks: Sequence[PlannedCheck] = (), condition: str = ""
+) -> None:
+    """Add the sheet to print: portrait A4 at full width, headings on every page; ``checks`` stand last."""
     from openpyxl.utils import get_column_letter
 
     sheet = book.create_sheet(TITLE)
     for place, width in enumerate(_WIDTHS, start=1):
         sheet.column_dimensions[get_column_letter(place)].width = width
-    _write_line(sheet, 1, f"{CAUTIONS[0]}", size=10.0, height=42.0)
+    cautions = (CAUTIONS[0], *(CHECK_CAUTIONS[:2] if checks else ()))
+    _write_line(sheet, 1, " ".join(cautions), size=10.0, height=42.0 * len(cautions))
     number = 3
     _write_cells(sheet, 2, _HEADINGS, bold=True)
     block = None
@@ -33,7 +38,30 @@ def write_paper_sheet(book: Any, rows: Sequence[SheetRow], *, shaker: str) -> No
             block, number = here, number + 1
         _write_cells(sheet, number, _cells(row))
         number += 1
+    _write_checks(sheet, number, checks, condition)
     _set_up_page(sheet)
+
+
+def _write_checks(sheet: Any, number: int, checks: Sequence[PlannedCheck], condition: str) -> None:
+    """Write a block for each test of each channel or group, under headings of its own."""
+    block = None
+    for check in checks:
+        if (check.channel, check.test) != block:
+            block = (check.channel, check.test)
+            _write_line(sheet, number, f"{check.channel}: {check.test}, {condition}", bold=True)
+            _write_check_line(sheet, number + 1, HEADINGS[check.test], check.test, bold=True)
+            number += 2
+        _write_check_line(sheet, number, check_line(check), check.test)
+        number += 1
+
+
+def _write_check_line(sheet: Any, number: int, values: Sequence[Any], test: str, *, bold: bool = False) -> None:
+    from openpyxl.styles import Alignment
+
+    _write_cells(sheet, number, values, bold=bold)
+    for first, last in MERGED[test]:
+        sheet.cell(row=number, column=first).alignment = Alignment(horizontal="left", shrink_to_fit=True)
+        sheet.merge_cells(start_row=number, start_column=first, end_row=number, end_column=last)
 
 
 def _cells(row: SheetRow) -> tuple[Any, ...]:

@@ -11,7 +11,7 @@ from typing import Any
 
 from vibcal_nb.analysis.planning.plan import ChannelPlan
 from vibcal_nb.analysis.relay.planned_checks import PlannedCheck
-from vibcal_nb.display.style import BLUE, ORANGE, YELLOW, tint
+from vibcal_nb.display.style import BLUE, ORANGE, tint
 from vibcal_nb.inputs.files.table_files import REMARK
 from vibcal_nb.records.files.whole_files import write_atomically
 from vibcal_nb.records.reading_table.paper_sheet import TITLE, write_paper_sheet
@@ -27,8 +27,9 @@ from vibcal_nb.records.reading_table.reading_sheet_rows import (
     place_of,
     sheet_rows,
 )
+from vibcal_nb.records.reading_table.sheet_checks import hide_unused, offer_words, write_check_rows
 from vibcal_nb.records.reading_table.sheet_limits import limit_formulas, write_limits
-from vibcal_nb.records.reading_table.sheet_rules import add_rules, watch_limits
+from vibcal_nb.records.reading_table.sheet_rules import add_rules, mark_input, watch_limits
 
 SPARE_ROWS = 20
 _NEAR = (
@@ -36,21 +37,20 @@ _NEAR = (
     ("applied", "planned", (0.97, 1.03)),
 )  # column, of, from and to
 _WIDTHS = {
-    **dict.fromkeys(COLUMNS, 12.0),
+    **dict.fromkeys((*COLUMNS, *OF_CHECKS), 12.0),
     "channel": 14.0,
     "test": 15.0,
     "purpose": 24.0,
     "exclude": 26.0,
     "note": 34.0,
     "repeat": 8.0,
+    "in_trip": 32.0,
 }
 _OPEN = (
     *FILLED_IN,
     *("frequency_hz", "applied_unit", "output_unit", "exclude", "note", "repeat", "direction", "condition"),
 )
-_INPUT, _HEAD, _CAUTION = (
-    tint(colour, share).lstrip("#") for colour, share in ((YELLOW, 0.2), (BLUE, 0.15), (ORANGE, 0.3))
-)
+_HEAD, _CAUTION = (tint(colour, share).lstrip("#") for colour, share in ((BLUE, 0.15), (ORANGE, 0.3)))
 
 
 def write_sheet_csv(
@@ -79,35 +79,52 @@ def write_sheet_csv(
     write_atomically(path, text.getvalue().encode("utf-8-sig"))
 
 
-def write_sheet_xlsx(path: Path, plans: Sequence[ChannelPlan], *, condition: str, remarks: Sequence[str] = ()) -> None:
+def write_sheet_xlsx(
+    path: Path,
+    plans: Sequence[ChannelPlan],
+    *,
+    condition: str,
+    remarks: Sequence[str] = (),
+    checks: Sequence[PlannedCheck] = (),
+) -> None:
     """Write the sheet as a workbook: cautions on top, headings frozen, units fixed, plausibility watched.
 
     What is planned is locked without a password; the cells to fill in, frequencies, units, remarks, and spare rows
     below are open. Limits follow the unit and the level, also of a reading that is taken again below. A sheet to print
-    stands beside. Raises ``OSError``.
+    stands beside. ``checks`` are rows of set points, votes and electrical items, which stand below the readings.
+    Raises ``OSError``.
     """
     import openpyxl  # slow to import
 
     book = openpyxl.Workbook()
     sheet: Any = book.active
     sheet.title = "readings"
-    said_above = (*heading_remarks(plans), *(f"{said}." for said in remarks))
+    cautions = CHECK_CAUTIONS if checks else ()
+    said_above = (*heading_remarks(plans), *cautions, *(f"{said}." for said in remarks))
+    columns = (*COLUMNS, *(OF_CHECKS if checks else ()))
     rows = sheet_rows(plans, condition=condition)
     heading = len(said_above) + 1
     _write_remarks(sheet, (f"{said_above[0]} To fill in by hand, print the sheet '{TITLE}'.", *said_above[1:]))
-    _write_headings(sheet, heading)
-    last = heading + len(rows)
+    _write_headings(sheet, heading, columns)
+    last = heading + len(rows) + len(checks)
     for number, row in enumerate(rows, start=heading + 1):
         _write_row(sheet, number, row, spare=last + 1)
-    _write_spare_rows(sheet, last + 1)
+    write_check_rows(sheet, heading + len(rows) + 1, checks, condition=condition)
+    _write_spare_rows(sheet, last + 1, columns)
     last += SPARE_ROWS
-    add_rules(sheet, heading + 1, last, plans)
+    tags = dict.fromkeys([*(plan.channel.tag for plan in plans), *(check.channel for check in checks)])
+    add_rules(sheet, heading + 1, last, list(tags))
+    if checks:
+        offer_words(sheet, heading + 1, last, checks)
+    if checks and not rows:
+        hide_unused(sheet, checks)
     watch_limits(sheet, heading + 1, last)
     sheet.freeze_panes = f"E{heading + 1}"
     sheet.protection.sheet = True
     sheet.protection.formatColumns = False
     _set_up_page(sheet, heading)
-    write_paper_sheet(book, rows, shaker=", ".join(dict.fromkeys(plan.shaker.id for plan in plans)))
+    shaker = ", ".join(dict.fromkeys(plan.shaker.id for plan in plans))
+    write_paper_sheet(book, rows, shaker=shaker, checks=checks, condition=condition)
     _write_gaps(book, gap_sentences(plans))
     write_limits(book, plans, first=heading + 1, last=last, place={name: place_of(name) for name in COLUMNS})
     content = io.BytesIO()
@@ -127,11 +144,11 @@ def _write_remarks(sheet: Any, remarks: Sequence[str]) -> None:
         sheet.row_dimensions[number].height = 16.0 if len(said) < 200 else 30.0
 
 
-def _write_headings(sheet: Any, number: int) -> None:
+def _write_headings(sheet: Any, number: int, columns: Sequence[str]) -> None:
     from openpyxl.styles import Alignment, Font, PatternFill
     from openpyxl.utils import get_column_letter
 
-    for place, column in enumerate(COLUMNS, start=1):
+    for place, column in enumerate(columns, start=1):
         cell = sheet.cell(row=number, column=place, value=column)
         cell.font = Font(bold=True)
         cell.fill = PatternFill("solid", fgColor=_HEAD)
@@ -149,7 +166,7 @@ def _write_row(sheet: Any, number: int, row: SheetRow, *, spare: int) -> None:
         if column in _OPEN:
             cell.protection = Protection(locked=False)
         if column in FILLED_IN:
-            _mark_input(cell)
+            mark_input(cell)
     output = row.point.output
     digits = "General" if output is None else _four_digits(output.highest)
     _write_formulas(sheet, number, digits, spare=spare, follow=row.point.expectation is not None)
@@ -166,14 +183,6 @@ def _write_formulas(sheet: Any, number: int, digits: str, *, spare: int | None, 
 def _four_digits(largest: float) -> str:
     decimals = 3 - math.floor(math.log10(abs(largest))) if largest else 3
     return "0." + "0" * decimals if decimals > 0 else "0"
-
-
-def _mark_input(cell: Any) -> None:
-    from openpyxl.styles import Border, PatternFill, Side
-
-    edge = Side(style="thin", color="999999")
-    cell.fill = PatternFill("solid", fgColor=_INPUT)
-    cell.border = Border(left=edge, right=edge, top=edge, bottom=edge)
 
 
 def _outside_formula(number: int, *, spare: int | None) -> str:
@@ -204,12 +213,12 @@ def _read_again(number: int, spare: int) -> str:
     return f"COUNTIFS({','.join([*same, *near, there])})"
 
 
-def _write_spare_rows(sheet: Any, first: int) -> None:
+def _write_spare_rows(sheet: Any, first: int, columns: Sequence[str]) -> None:
     """Rows for readings that nobody planned, and for those that are taken again: their limits are looked up."""
     from openpyxl.styles import Protection
 
     for number in range(first, first + SPARE_ROWS):
-        for place in range(1, len(COLUMNS) + 1):
+        for place in range(1, len(columns) + 1):
             sheet.cell(row=number, column=place).protection = Protection(locked=False)
         _write_formulas(sheet, number, "General", spare=None)
 

@@ -93,10 +93,12 @@ def check_cells(check: PlannedCheck, *, condition: str) -> dict[str, str | float
         "purpose": check.purpose,
         "planned": None if level is None else _digits(level),
         "applied_unit": check.unit if check.test == SET_POINT else None,
+        "lowest": check.lower,
+        "highest": check.upper,
         "direction": check.direction,
         "repeat": check.repeat,
         "set_point": check.set_point,
-        "in_trip": check.in_trip,
+        "in_trip": check.in_trip or None,
         "item": check.item,
         "unit": check.unit if check.test == ELECTRICAL else None,
     }
@@ -142,4 +144,4 @@ def _digits(value: float) -> float:
 
 def place_of(column: str) -> str:
     """Return the letter of a column in a workbook."""
-    return "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[COLUMNS.index(column)]
+    return "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[(*COLUMNS, *OF_CHECKS).index(column)]

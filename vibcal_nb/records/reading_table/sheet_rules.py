@@ -5,25 +5,27 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from vibcal_nb.analysis.planning.plan import ChannelPlan
-from vibcal_nb.display.style import INK, VERMILION, tint
+from vibcal_nb.display.style import INK, VERMILION, YELLOW, tint
 from vibcal_nb.model.names import CONDITIONS, DIRECTIONS, TESTS
 from vibcal_nb.records.reading_table.reading_sheet_rows import place_of
 from vibcal_nb.records.reading_table.sheet_limits import OFFERED, UNITS
 
 OUTSIDE_FILL = tint(VERMILION, 0.3).lstrip("#")
+_INPUT = tint(YELLOW, 0.2).lstrip("#")
 
 
-def add_rules(sheet: Any, first: int, last: int, plans: Sequence[ChannelPlan]) -> None:
-    """Drop-downs where words are chosen, and a question where a number is implausible; a fault may still be entered."""
-    tags = [plan.channel.tag for plan in plans]
+def add_rules(sheet: Any, first: int, last: int, tags: Sequence[str]) -> None:
+    """Drop-downs where words are chosen, and a question where a number is implausible; a fault may still be entered.
+
+    ``tags`` are the channels and groups that are offered.
+    """
     for column, choices in (
         ("channel", tags),
         ("test", TESTS),
         ("condition", CONDITIONS),
         ("direction", DIRECTIONS),
     ):
-        _offer(sheet, f"{place_of(column)}{first}:{place_of(column)}{last}", choices)
+        offer(sheet, f"{place_of(column)}{first}:{place_of(column)}{last}", choices)
     for column in ("applied_unit", "output_unit"):
         _offer_units(sheet, f"{place_of(column)}{first}:{place_of(column)}{last}")
     top = f"IF(ISNUMBER({place_of('planned')}{first}),1.5*{place_of('planned')}{first},1E+9)"
@@ -32,7 +34,17 @@ def add_rules(sheet: Any, first: int, last: int, plans: Sequence[ChannelPlan]) -
     _question(sheet, "output", first, last, between, "outside what a good channel puts out")
 
 
-def _offer(sheet: Any, cells: str, choices: Sequence[str]) -> None:
+def mark_input(cell: Any) -> None:
+    """Show that a cell is to be filled in."""
+    from openpyxl.styles import Border, PatternFill, Side
+
+    edge = Side(style="thin", color="999999")
+    cell.fill = PatternFill("solid", fgColor=_INPUT)
+    cell.border = Border(left=edge, right=edge, top=edge, bottom=edge)
+
+
+def offer(sheet: Any, cells: str, choices: Sequence[str]) -> None:
+    """Offer the words in a drop-down beside ``cells``; nothing else is taken there."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
     listed = ",".join(choices)

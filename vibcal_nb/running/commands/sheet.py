@@ -124,8 +124,6 @@ def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) ->
         return _refuse(f"No test '{unknown[0]}' can be planned; give one of {', '.join(TESTS)}.")
     checked = [test for test in arguments.test if test in CHECKS]
     shaken = [test for test in arguments.test if test not in CHECKS]
-    if checked and arguments.format != "csv":
-        return _refuse(f"Rows of {checked[0]} are planned as CSV alone; give --format csv.")
     if item.asset.retired is not None and (wanted.day is None or item.asset.retired <= wanted.day):
         return _refuse(f"{item.asset.tag} is retired since {item.asset.retired.isoformat()}; there is nothing to plan.")
     shakers = item.equipment.shakers
@@ -155,7 +153,7 @@ def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) ->
     if arguments.format == "csv":
         write_sheet_csv(path, plans, condition=arguments.condition, remarks=remarks, checks=checks)
     else:
-        write_sheet_xlsx(path, plans, condition=arguments.condition, remarks=remarks)
+        write_sheet_xlsx(path, plans, condition=arguments.condition, remarks=remarks, checks=checks)
     points, channels = sum(len(plan.points) for plan in plans), sum(bool(plan.points) for plan in plans)
     print(f"{path.as_posix()}: {points} readings of {channels} channels planned for shaker {plans[0].shaker.id}.")
     if checks:
