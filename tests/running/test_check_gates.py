@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.support.places import DEMO
 from tests.support.plants import ASSET, EQUIPMENT, VISIT, build_site, linearity_rows
 from vibcal_nb.running.commands.cli import main
 
@@ -20,6 +21,11 @@ def test_a_visit_in_order_has_nothing_said_of_it(tmp_path, capsys):
     status, said = said_of(tmp_path, capsys, asset=LINE_ONLY)
     assert status == 0
     assert "not verified" not in said
+
+
+def test_a_visit_with_displays_set_points_votes_and_items_has_nothing_said_of_it(capsys):
+    assert main(["check", str(DEMO / "BFP-2" / "2026-04-21")]) == 0
+    assert "not verified" not in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,6 @@ left_out           Readings that are excluded or not yet taken, and what the ver
 line_gates         Levels too close together for a line, a rotor at whose speed nothing was read
 service_gate       Protection that was inhibited and is not proved back in service
 uncertainty_share  How much of a tolerance its uncertainty takes
-visit_gates        The gates that a visit's files show by themselves, before anything is analysed
 
 A gate makes *not verified* of a pass; a shown failure stays one. Sources: ISO/IEC 17025:2017, 6.5 and 7.6 (traceability
 and uncertainty); JCGM 106:2012, 8.2 (simple acceptance presupposes an uncertainty that was agreed to be small enough).

@@ -12,7 +12,7 @@ from vibcal_nb.analysis.questions.question import Question
 from vibcal_nb.analysis.questions.visit_date import date_questions
 from vibcal_nb.analysis.slips.find_slips import find_slips
 from vibcal_nb.model.case import list_cases, select_case
-from vibcal_nb.model.names import AS_FOUND, AS_LEFT, STATIC_TESTS
+from vibcal_nb.model.names import AS_FOUND, AS_LEFT, CHECKS, INDICATION, STATIC_TESTS
 from vibcal_nb.model.visit_folder import VisitFolder
 
 
@@ -31,10 +31,12 @@ def ask_about(
 
 
 def slip_questions(folder: VisitFolder) -> Iterator[Question]:
-    """Yield the questions about slips of writing in a visit's reading table."""
-    cases = [
-        select_case(folder, channel=c, test=t, condition=k) for c, t, k in list_cases(folder) if t not in STATIC_TESTS
-    ]
+    """Yield the questions about slips of writing in a visit's reading table, of tests that read the channel's output.
+
+    A display has a unit of its own, and rows of relays and electrical items have no output.
+    """
+    others = (*STATIC_TESTS, *CHECKS, INDICATION)
+    cases = [select_case(folder, channel=c, test=t, condition=k) for c, t, k in list_cases(folder) if t not in others]
     for slip in find_slips(cases):
         yield Question(file=folder.table.file, text=slip.question, rows=slip.rows)
 

@@ -8,6 +8,7 @@ indication     What the monitor shows against the true level: a line of its own
 known_level    How well the level at a set point is known
 planned_checks What to try: the approach to each set point, the states of a vote, electrical items
 set_points     Set points driven through their relays: where each acts
+visit_gates    The gates that a visit's files show by themselves, before anything is analysed
 voting         A group that votes: the states that were tried, compared with its logic
 
 A set point is *proved* where its relay did not act at a level and acted beyond it: nothing else proves it. What the

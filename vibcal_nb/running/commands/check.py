@@ -15,7 +15,7 @@ from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 if TYPE_CHECKING:
-    from vibcal_nb.analysis.gates.visit_gates import VisitGate
+    from vibcal_nb.analysis.relay.visit_gates import VisitGate
 
 MOST_NAMED = 6  # channels in one sentence
 
@@ -29,8 +29,8 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Load every visit, say what it holds, which gates it meets and what looks wrong; problems are the caller's."""
     from datetime import date
 
-    from vibcal_nb.analysis.gates.visit_gates import list_visit_gates
     from vibcal_nb.analysis.questions.ask import ask_about
+    from vibcal_nb.analysis.relay.visit_gates import list_visit_gates
     from vibcal_nb.inputs.load_asset import load_asset_folder
     from vibcal_nb.inputs.load_visits import find_visits, load_visits
 
