@@ -47,6 +47,12 @@ def of(overview, channel):
     return state
 
 
+def test_a_group_that_votes_is_counted_beside_the_channels(demo):
+    """The asset files of the demo site state one group that votes."""
+    assert [state.channel for state in demo.channels if state.is_group] == ["BFP-2-TRIP"]
+    assert "20 channels and 1 group that votes of 4 assets" in site_sentence(demo)
+
+
 def test_each_channel_of_the_demo_site_stands_where_its_fault_puts_it(demo):
     assert {state.channel: state.urgency for state in demo.channels if state.urgency < 8} == {
         "STG-1-V21": 1,  # its filter is wrong, and left so

@@ -18,7 +18,7 @@ from vibcal_nb.metrology.conformity.decision import (
     NOT_VERIFIED,
     VERDICTS,
 )
-from vibcal_nb.model.names import AS_LEFT, CHANNEL_VERDICT
+from vibcal_nb.model.names import AS_LEFT, CHANNEL_VERDICT, VOTING
 from vibcal_nb.units import DAYS_PER_YEAR
 
 DAYS_PER_MONTH = DAYS_PER_YEAR / 12.0
@@ -74,6 +74,11 @@ class ChannelState:
         if self.whole is not None:
             return now(self.whole)
         return max((now(pair) for pair in self.tests.values()), key=VERDICTS.index)
+
+    @property
+    def is_group(self) -> bool:
+        """Whether it is a group that votes and no channel: nothing else is tested by votes."""
+        return VOTING in self.tests
 
     @property
     def not_back(self) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from html import escape
 
 from vibcal_nb.analysis.site.channel_state import ChannelState
@@ -21,13 +21,20 @@ MOST_ROWS = 20  # assets, or shifts, that a table lists
 MOST_NAMED = 12  # subjects that an action names; the matrix has them all
 
 
+def counted(states: Sequence[ChannelState]) -> str:
+    """Count channels, and groups that vote apart."""
+    groups = sum(state.is_group for state in states)
+    votes = f" and {groups} {'group that votes' if groups == 1 else 'groups that vote'}" if groups else ""
+    return f"{len(states) - groups} channels{votes}"
+
+
 def site_sentence(overview: SiteOverview) -> str:
     """Say the state of the site in one sentence."""
     words = Counter(state.verdict for state in overview.channels)
     counts = ", ".join(f"{words[word]} {word}" for word in VERDICTS if words[word])
     late = sum(state.overdue_days > 0 for state in overview.channels)
     return (
-        f"On {overview.on.isoformat()}: {len(overview.channels)} channels of "
+        f"On {overview.on.isoformat()}: {counted(overview.channels)} of "
         f"{len({state.asset for state in overview.channels})} assets from {overview.results} results; {counts}; "
         f"{late} overdue{f'; {len(overview.retired)} retired' if overview.retired else ''}"
     )
@@ -41,15 +48,17 @@ def counts_table(overview: SiteOverview) -> Table:
     words = [word for word in VERDICTS if any(own[word] for own in assets.values())]
     ranked = sorted(assets.items(), key=lambda pair: (*(-pair[1][word] for word in reversed(words)), pair[0]))
     more = len(ranked) - MOST_ROWS
+    groups = any(state.is_group for state in overview.channels)
     rows = [
         Row(cells=(asset, str(sum(own.values())), *(str(own[word] or NONE) for word in words)))
         for asset, own in ranked[:MOST_ROWS]
     ]
     return Table(
         caption="Channels by their verdict, as left at the last visit",
-        headings=("asset", "channels", *(verdict_text(word) for word in words)),
+        headings=("asset", "channels and groups" if groups else "channels", *(verdict_text(word) for word in words)),
         rows=tuple(rows),
         note="The verdict is that on the whole channel; where none was made, the worst of its tests."
+        + (" A group that votes counts by itself, beside its channels." if groups else "")
         + (f" The worst {MOST_ROWS} assets; {more} more are in the matrix." if more > 0 else ""),
     )
 

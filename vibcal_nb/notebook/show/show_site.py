@@ -10,6 +10,7 @@ from vibcal_nb.display.site.site_matrix import matrix_html
 from vibcal_nb.display.site.site_tables import (
     actions_html,
     actions_table,
+    counted,
     counts_table,
     instruments_table,
     shifts_table,
@@ -59,7 +60,7 @@ def shifts(overview: SiteOverview) -> None:
 
 def matrix(overview: SiteOverview) -> None:
     """Show the matrix, the most urgent channels first and the rest folded."""
-    show.html(matrix_html(overview, overview.channels), f"Matrix of {len(overview.channels)} channels, by urgency.")
+    show.html(matrix_html(overview, overview.channels), f"Matrix of {counted(overview.channels)}, by urgency.")
 
 
 def figure(overview: SiteOverview) -> None:
