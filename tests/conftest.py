@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tests.support.kernel_ports import OwnPorts
+from tests.support.running.kernel_ports import OwnPorts
 
 
 def pytest_configure() -> None:

@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.attribution import LEVELS, SENSOR_HZ
-from tests.support.cases import CHANNEL, SENSOR, make_case
-from tests.support.crossings import half_power_crossings
-from tests.support.plants import ASSET, build_site, linearity_rows
+from tests.support.analyses.attribution import LEVELS, SENSOR_HZ
+from tests.support.readings.cases import CHANNEL, SENSOR, make_case
+from tests.support.readings.crossings import half_power_crossings
+from tests.support.sites.plants import ASSET, build_site, linearity_rows
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.band_response.half_power import half_power_of
 from vibcal_nb.analysis.drift.channel_observations import observe_channel

@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.attribution import MODULE
-from tests.support.cases import BAND, CHANNEL, REFERENCE, butterworth, make_case
-from tests.support.waveform_reading import FS, signals
+from tests.support.analyses.attribution import MODULE
+from tests.support.readings.cases import BAND, CHANNEL, REFERENCE, butterworth, make_case
+from tests.support.readings.waveform_reading import FS, signals
 from vibcal_nb.analysis.channel.alarm_reach import assess_reach
 from vibcal_nb.analysis.channel.as_found_as_left import compare_conditions
 from vibcal_nb.analysis.channel.attribution import attribute

@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, SENSOR, make_case
+from tests.support.readings.cases import CHANNEL, SENSOR, make_case
 from vibcal_nb.analysis.channel.channel_tests import analyse_tests
 from vibcal_nb.analysis.channel.module_alone import analyse_module_alone, nominal_at
 from vibcal_nb.analysis.drift.normalized_error import normalized_error

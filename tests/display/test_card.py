@@ -7,7 +7,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from tests.support.examples import example_of
+from tests.support.sites.examples import example_of
 from vibcal_nb.display.card.card import card_html, card_of, card_text
 from vibcal_nb.display.card.card_parts import off, symmetric
 from vibcal_nb.display.style import PAPER, VERDICT_LOOKS

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.support.examples import example_of
-from tests.support.panels import VISIT
+from tests.support.running.panels import VISIT
+from tests.support.sites.examples import example_of
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.display.drawing.picture import new_figure
 from vibcal_nb.display.drawing.screen_png import encode_png

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import ndtr
 
-from tests.support.cases import CHANNEL, make_case
-from tests.support.plants import build_site, linearity_rows
+from tests.support.readings.cases import CHANNEL, make_case
+from tests.support.sites.plants import build_site, linearity_rows
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.readings.judged_point import conformity_of_all

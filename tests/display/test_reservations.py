@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, REFERENCE, butterworth, make_case
+from tests.support.readings.cases import CHANNEL, REFERENCE, butterworth, make_case
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.display.band_response.band_view import VIEW

@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from tests.support.site_order import result
+from tests.support.sites.site_order import result
 from vibcal_nb.analysis.site.site_overview import oversee
 from vibcal_nb.display.site.site_answer import MOST_FAILING, ONCE, site_answer_html, site_answer_text
 from vibcal_nb.display.site.site_map import OPEN, in_train_order, site_map_html

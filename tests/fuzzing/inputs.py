@@ -12,7 +12,7 @@ from random import Random
 
 from tests.fuzzing.mutations import mutate_bytes, mutate_rows, mutate_toml
 from tests.fuzzing.sentences import check_sentences
-from tests.support.plants import ASSET, EQUIPMENT, HEADINGS, VISIT, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, EQUIPMENT, HEADINGS, VISIT, build_site, linearity_rows
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone

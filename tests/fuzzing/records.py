@@ -16,8 +16,8 @@ from typing import Any
 
 from tests.fuzzing.mutations import mutate_bytes, mutate_json
 from tests.fuzzing.sentences import check_printed
-from tests.support.made_records import make_records
-from tests.support.performed import remember_performances
+from tests.support.kept.made_records import make_records
+from tests.support.kept.performed import remember_performances
 from vibcal_nb.problems import InputRefused
 from vibcal_nb.records.files.canonical import kept_bytes, results_bytes
 from vibcal_nb.records.register.rebuild import rebuild_register

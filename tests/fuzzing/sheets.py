@@ -16,8 +16,8 @@ from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from tests.fuzzing.inputs import check_analyses, check_numbers, load_or_refuse, write_csv
 from tests.fuzzing.mutations import mutate_bytes, mutate_rows
 from tests.fuzzing.nasty import TEXTS
-from tests.support.plants import ASSET, EQUIPMENT, build_site
-from tests.support.sheet_filling import fill_sheet, heading_row
+from tests.support.sites.plants import ASSET, EQUIPMENT, build_site
+from tests.support.sites.sheet_filling import fill_sheet, heading_row
 from vibcal_nb.running.commands.cli import main
 
 _ASSET = ASSET.replace("alert = ", "moving_mass_kg = 0.2\nalert = ")

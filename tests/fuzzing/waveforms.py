@@ -15,7 +15,7 @@ import numpy as np
 
 from tests.fuzzing.mutations import mutate_bytes, mutate_rows, mutate_toml, write_toml
 from tests.fuzzing.sentences import check_sentences
-from tests.support.plants import build_site
+from tests.support.sites.plants import build_site
 from vibcal_nb.inputs.load_waveform import load_waveform
 from vibcal_nb.notebook.waveforms import open_waveforms, reading_row
 from vibcal_nb.problems import InputRefused

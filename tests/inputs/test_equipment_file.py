@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.support.plants import EQUIPMENT
+from tests.support.sites.plants import EQUIPMENT
 from vibcal_nb.inputs.read_equipment import read_equipment
 from vibcal_nb.units import parse_unit
 

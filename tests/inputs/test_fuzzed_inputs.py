@@ -1,6 +1,6 @@
 """Broken and hostile input files: each is read rightly or refused in one sentence a problem.
 
-The cases here are a small draw; `python -m tests.benchmarks.bench_fuzz` tries tens of thousands.
+The cases here are a small draw; `python -m tests.benchmarks.tables.bench_fuzz` tries tens of thousands.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from tests.fuzzing import records, registers
 from tests.fuzzing.inputs import CELLS, ROWS, try_case, write_csv
 from tests.fuzzing.kinds import TRY, try_kind
 from tests.fuzzing.sentences import check_sentences
-from tests.support.plants import ASSET, EQUIPMENT, build_site
+from tests.support.sites.plants import ASSET, EQUIPMENT, build_site
 from vibcal_nb.inputs.files.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.problems import InputRefused

@@ -14,7 +14,7 @@ import pytest
 
 from tests.fuzzing.sentences import check_sentences
 from tests.fuzzing.watch import watched
-from tests.support.plants import ASSET, HEADINGS, VISIT, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, HEADINGS, VISIT, build_site, linearity_rows
 from vibcal_nb.inputs.files import table_files, workbook_parts
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.problems import InputRefused

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.plants import ASSET, EQUIPMENT, HEADINGS, TEN_MISTAKES, VISIT, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, EQUIPMENT, HEADINGS, TEN_MISTAKES, VISIT, build_site, linearity_rows
 from vibcal_nb.inputs.files.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.inputs.load_visits import find_visits, load_visit
 from vibcal_nb.inputs.tags import is_safe_tag

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 import vibcal_nb
-from tests.support.plants import ASSET, VISIT, build_site, linearity_rows
-from tests.support.programs import everything_below
+from tests.support.running.programs import everything_below
+from tests.support.sites.plants import ASSET, VISIT, build_site, linearity_rows
 from vibcal_nb.inputs.load_visits import load_visit, load_visits
 from vibcal_nb.inputs.read_waveform_list import read_waveform_list
 from vibcal_nb.problems import InputRefused, file_trouble

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.support.plants import ASSET, HEADINGS, VISIT, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, HEADINGS, VISIT, build_site, linearity_rows
 from vibcal_nb.inputs.earlier_visits import load_history
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.problems import InputRefused

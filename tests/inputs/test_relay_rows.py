@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.support.plants import ASSET, VISIT, build_site
+from tests.support.sites.plants import ASSET, VISIT, build_site
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.relay.electrical import parse_electrical_unit
 from vibcal_nb.problems import InputRefused

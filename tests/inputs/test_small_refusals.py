@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.support.plants import VISIT, build_site, linearity_rows
+from tests.support.sites.plants import VISIT, build_site, linearity_rows
 from vibcal_nb.inputs.load_asset import find_asset_folders
 from vibcal_nb.inputs.load_visits import find_visits, load_visit
 from vibcal_nb.problems import InputRefused

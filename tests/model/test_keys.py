@@ -7,8 +7,8 @@ from dataclasses import MISSING, fields
 
 import pytest
 
-from tests.support.plants import build_site, linearity_rows
-from tests.support.rich_site import RICH_ASSET, RICH_EQUIPMENT, RICH_VISIT, RICH_WAVEFORMS, write_signals
+from tests.support.sites.plants import build_site, linearity_rows
+from tests.support.sites.rich_site import RICH_ASSET, RICH_EQUIPMENT, RICH_VISIT, RICH_WAVEFORMS, write_signals
 from vibcal_nb.inputs.files.toml_table import TomlTable, expected
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.inputs.read_readings import COLUMNS, OPTIONAL, REQUIRED

@@ -7,8 +7,8 @@ import tomllib
 
 import pytest
 
-from tests.support.filled_in import fill_in
 from tests.support.places import DEMO
+from tests.support.sites.filled_in import fill_in
 from vibcal_nb.display.sketch.channel_sketch import sketch_of
 from vibcal_nb.display.sketch.sketch_plots import sketch_picture
 from vibcal_nb.model.keys.channel_keys import BAND, CHANNEL

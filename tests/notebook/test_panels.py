@@ -6,7 +6,7 @@ from random import Random
 
 import pytest
 
-from tests.support.panels import VISIT
+from tests.support.running.panels import VISIT
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.display.results.tables import summary_table
 from vibcal_nb.display.results.verdict_html import verdict_html

@@ -10,7 +10,7 @@ from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 
 from tests.support.places import NOTEBOOKS
-from tests.support.plants import build_site, linearity_rows
+from tests.support.sites.plants import build_site, linearity_rows
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import select_case
 from vibcal_nb.notebook.frame.parameters import check_parameters

@@ -12,12 +12,12 @@ import numpy as np
 import openpyxl
 import pytest
 
-from tests.support.made_up_site import register_rows
+from tests.support.kept.register import tamper
 from tests.support.pictures import words_in
 from tests.support.places import DEMO
-from tests.support.plants import build_site
-from tests.support.programs import call
-from tests.support.register import tamper
+from tests.support.running.programs import call
+from tests.support.sites.made_up_site import register_rows
+from tests.support.sites.plants import build_site
 from vibcal_nb.analysis.site.site_overview import oversee
 from vibcal_nb.display.site.margin_plots import margins_picture
 from vibcal_nb.display.site.site_matrix import matrix_html, select_channels

@@ -11,10 +11,10 @@ import nbformat
 import pytest
 from pypdf import PdfReader
 
-from tests.support.channel_report import keep_results
-from tests.support.made_records import reseal
+from tests.support.kept.channel_report import keep_results
+from tests.support.kept.made_records import reseal
 from tests.support.places import DEMO
-from tests.support.plants import ASSET, VISIT, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, VISIT, build_site, linearity_rows
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.records.report.channel_report import (
     SheetRefused,

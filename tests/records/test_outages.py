@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.support.plants import EQUIPMENT, HEADINGS, VISIT, build_site, linearity_rows
+from tests.support.sites.plants import EQUIPMENT, HEADINGS, VISIT, build_site, linearity_rows
 from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
 from vibcal_nb.display.channel.channel_tables import changes_table
 from vibcal_nb.inputs.load_visits import load_visit

@@ -9,7 +9,7 @@ import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell
 
-from tests.support.sealed_record import ENTRY, executed, keep, shown
+from tests.support.kept.sealed_record import ENTRY, executed, keep, shown
 from vibcal_nb.display.style import DARK, VERDICT_LOOKS
 from vibcal_nb.records.files.places import page_path
 from vibcal_nb.records.seal.page_style import PAGE_STYLE

@@ -9,7 +9,7 @@ import openpyxl
 import pytest
 
 from tests.support.places import DEMO
-from tests.support.sheet_filling import fill_sheet, heading_row
+from tests.support.sites.sheet_filling import fill_sheet, heading_row
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import select_case

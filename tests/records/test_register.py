@@ -19,11 +19,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.support.made_records import make_records, reseal
-from tests.support.made_up_site import register_rows
+from tests.support.kept.made_records import make_records, reseal
+from tests.support.kept.register import row, tamper
 from tests.support.places import ROOT
-from tests.support.plants import build_site, linearity_rows
-from tests.support.register import row, tamper
+from tests.support.sites.made_up_site import register_rows
+from tests.support.sites.plants import build_site, linearity_rows
 from vibcal_nb.notebook.site import look_at
 from vibcal_nb.problems import ParameterError
 from vibcal_nb.records.register import rebuild
@@ -147,7 +147,7 @@ def test_what_is_no_register_is_refused_in_a_sentence(tmp_path):
 WRITER = """
 import sys
 from pathlib import Path
-from tests.support.register import row
+from tests.support.kept.register import row
 from vibcal_nb.records.register.register import append_rows
 for i in range(40):
     append_rows(Path(sys.argv[1]), [row(1000 * int(sys.argv[2]) + i)])

@@ -6,8 +6,8 @@ import json
 
 import pytest
 
-from tests.support.examples import example_of
 from tests.support.places import DEMO
+from tests.support.sites.examples import example_of
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.analysis.drift.observations import covariance, observe
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.support.sealed_record import ENTRY, INPUTS, STAMP, executed, keep
+from tests.support.kept.sealed_record import ENTRY, INPUTS, STAMP, executed, keep
 from vibcal_nb.records.files.canonical import kept_bytes
 from vibcal_nb.records.files.places import page_path
 from vibcal_nb.records.seal.failed import keep_failed

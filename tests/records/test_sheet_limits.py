@@ -11,7 +11,7 @@ import pint
 import pytest
 
 from tests.support.places import DEMO
-from tests.support.sheet_filling import heading_row
+from tests.support.sites.sheet_filling import heading_row
 from vibcal_nb.records.reading_table.sheet_limits import factor_of, kind_of
 from vibcal_nb.running.commands.cli import main
 from vibcal_nb.units import is_convertible, parse_unit, unit_texts

@@ -7,8 +7,8 @@ from datetime import date
 
 import pytest
 
-from tests.support.plants import ASSET
-from tests.support.site_by_date import NEW, OLD, ROWS, add_visit, site
+from tests.support.sites.plants import ASSET
+from tests.support.sites.site_by_date import NEW, OLD, ROWS, add_visit, site
 from vibcal_nb.analysis.drift.channel_observations import observe_channel
 from vibcal_nb.analysis.site.site_overview import oversee
 from vibcal_nb.display.site.site_tables import site_sentence

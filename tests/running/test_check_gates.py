@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.support.places import DEMO
-from tests.support.plants import ASSET, EQUIPMENT, VISIT, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, EQUIPMENT, VISIT, build_site, linearity_rows
 from vibcal_nb.running.commands.cli import main
 
 LINE_ONLY = ASSET[: ASSET.index("[channels.STG-1-V11.band]")]

@@ -9,8 +9,8 @@ import shutil
 import nbformat
 import pytest
 
-from tests.support.plants import ASSET, TEN_MISTAKES, build_site, linearity_rows
-from tests.support.programs import call, everything_below
+from tests.support.running.programs import call, everything_below
+from tests.support.sites.plants import ASSET, TEN_MISTAKES, build_site, linearity_rows
 
 
 def test_check_says_what_there_is(tmp_path):

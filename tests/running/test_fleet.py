@@ -18,10 +18,10 @@ from pathlib import Path
 import nbformat
 import pytest
 
+from tests.support.kept.same_record import timeless
 from tests.support.places import ROOT
-from tests.support.plants import VISIT as VISIT_TEXT
-from tests.support.plants import build_site, linearity_rows
-from tests.support.same_record import timeless
+from tests.support.sites.plants import VISIT as VISIT_TEXT
+from tests.support.sites.plants import build_site, linearity_rows
 from vibcal_nb.inputs.load_visits import load_visits
 from vibcal_nb.records.files import folder_lock
 from vibcal_nb.records.files import whole_files as atomic

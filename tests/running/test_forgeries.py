@@ -13,8 +13,8 @@ from contextlib import closing
 
 import pytest
 
-from tests.support.made_records import make_records, reseal
-from tests.support.performed import remember_performances
+from tests.support.kept.made_records import make_records, reseal
+from tests.support.kept.performed import remember_performances
 from vibcal_nb.records.files.canonical import kept_bytes, results_bytes
 from vibcal_nb.records.register.rebuild import rebuild_register
 from vibcal_nb.records.register.register_rows import COLUMNS, chain_hash

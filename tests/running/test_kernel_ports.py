@@ -6,7 +6,7 @@ import socket
 
 from jupyter_client.connect import LocalPortCache
 
-from tests.support.kernel_ports import PORTS, OwnPorts
+from tests.support.running.kernel_ports import PORTS, OwnPorts
 
 
 def test_the_kernels_of_tests_get_these_ports():

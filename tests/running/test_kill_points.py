@@ -7,8 +7,8 @@ from collections import Counter
 
 import pytest
 
-from tests.support.interrupted_runs import Place, broken, lasting, prepare, run, stopped_run, without_kernels
-from tests.support.performed import remember_performances
+from tests.support.kept.performed import remember_performances
+from tests.support.running.interrupted_runs import Place, broken, lasting, prepare, run, stopped_run, without_kernels
 
 STEP = 9
 """Every so many-th operation is stopped at, and the first of each kind."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.support.filled_in import fill_in, lines_of_toml
+from tests.support.sites.filled_in import fill_in, lines_of_toml
 from vibcal_nb.model.common_kinds.kinds import COMMON_KINDS
 from vibcal_nb.running.commands.cli import main
 

@@ -11,9 +11,9 @@ import pytest
 from jupyter_client.manager import AsyncKernelManager
 from nbclient.exceptions import CellTimeoutError, DeadKernelError
 
+from tests.support.kept.same_record import timeless
 from tests.support.places import ROOT
-from tests.support.same_record import timeless
-from tests.support.warm_kernel import is_running
+from tests.support.running.warm_kernel import is_running
 from vibcal_nb.running.kernels import template_client as template_process
 from vibcal_nb.running.kernels.execute_notebook import call_papermill
 from vibcal_nb.running.kernels.papermill_engine import ENGINE

@@ -9,7 +9,7 @@ import subprocess
 
 import pytest
 
-from tests.support.plants import ASSET, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, build_site, linearity_rows
 from vibcal_nb.running.commands.cli import main
 
 pytestmark = pytest.mark.skipif(shutil.which("git") is None, reason="git is not installed")

@@ -10,7 +10,7 @@ import openpyxl
 import pytest
 
 from tests.support.places import DEMO
-from tests.support.sheet_filling import heading_row
+from tests.support.sites.sheet_filling import heading_row
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.running.commands.cli import main
 

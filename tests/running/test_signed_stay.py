@@ -6,9 +6,9 @@ import json
 
 import pytest
 
-from tests.support.interrupted_runs import without_kernels
-from tests.support.performed import remember_performances
-from tests.support.plants import ASSET, build_site, linearity_rows
+from tests.support.kept.performed import remember_performances
+from tests.support.running.interrupted_runs import without_kernels
+from tests.support.sites.plants import ASSET, build_site, linearity_rows
 from vibcal_nb.records.seal.seal import seal_of
 from vibcal_nb.running.commands.cli import main
 

@@ -12,8 +12,8 @@ import subprocess
 
 import pytest
 
-from tests.support.made_records import make_records, reseal
-from tests.support.performed import remember_performances
+from tests.support.kept.made_records import make_records, reseal
+from tests.support.kept.performed import remember_performances
 from vibcal_nb.records.files.canonical import kept_bytes
 from vibcal_nb.records.seal.seal import digest_of, seal_of
 from vibcal_nb.records.signoff.allowed_signers import read_allowed_signers

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tests.support.made_records import make_records, reseal
-from tests.support.performed import remember_performances
+from tests.support.kept.made_records import make_records, reseal
+from tests.support.kept.performed import remember_performances
 from vibcal_nb.problems import Refused
 from vibcal_nb.records.files.canonical import kept_bytes, results_bytes
 from vibcal_nb.records.files.places import page_path

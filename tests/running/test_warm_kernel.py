@@ -18,10 +18,10 @@ import pytest
 from jupyter_client.manager import AsyncKernelManager
 from nbclient import NotebookClient
 
+from tests.support.kept.same_record import timeless
 from tests.support.places import ROOT
-from tests.support.same_record import timeless
-from tests.support.warm_kernel import is_running
-from tests.support.warm_kernel_manager import WarmKernelManager
+from tests.support.running.warm_kernel import is_running
+from tests.support.running.warm_kernel_manager import WarmKernelManager
 from vibcal_nb.running.kernels import (
     provisioner as warm_kernel,
 )

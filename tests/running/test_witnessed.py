@@ -7,8 +7,8 @@ import shutil
 
 import pytest
 
-from tests.support.made_records import make_records, reseal
-from tests.support.performed import remember_performances
+from tests.support.kept.made_records import make_records, reseal
+from tests.support.kept.performed import remember_performances
 from vibcal_nb.records.register.rebuild import rebuild_register
 from vibcal_nb.records.seal.seal import seal_of
 from vibcal_nb.records.witness.chain import WitnessUnusable, append, read_chain

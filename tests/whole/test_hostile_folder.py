@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.support.made_records import make_records
-from tests.support.plants import build_site, linearity_rows
-from tests.support.same_record import timeless
+from tests.support.kept.made_records import make_records
+from tests.support.kept.same_record import timeless
+from tests.support.sites.plants import build_site, linearity_rows
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.problems import InputRefused
 

@@ -24,8 +24,8 @@ import pytest
 
 from tests.fuzzing.inputs import ROWS
 from tests.support.places import ROOT
-from tests.support.plants import ASSET, EQUIPMENT, HEADINGS
-from tests.support.programs import call, everything_below
+from tests.support.running.programs import call, everything_below
+from tests.support.sites.plants import ASSET, EQUIPMENT, HEADINGS
 from vibcal_nb.records.register.site_export import HEADINGS as HEADINGS_OUT
 
 AWAY = "http://203.0.113.9/"  # RFC 5737: no host ever has this address

@@ -10,8 +10,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.support.filters import butter, chebyshev, damped
-from tests.support.plants import ASSET, EQUIPMENT, VISIT, build_site, linearity_rows
+from tests.support.readings.filters import butter, chebyshev, damped
+from tests.support.sites.plants import ASSET, EQUIPMENT, VISIT, build_site, linearity_rows
 from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
 from vibcal_nb.display.results.statements import compose_statement
 from vibcal_nb.inputs.load_visits import load_visit

@@ -7,7 +7,7 @@ from importlib import import_module
 import pytest
 
 from tests.store_reference import PLACE, documented, reference
-from tests.support.examples import example_of
+from tests.support.sites.examples import example_of
 from vibcal_nb.records.analyses import ANALYSES, analysis_named
 from vibcal_nb.records.quantities import judged_points, result_entry, summary
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from tests.support.strangers_site import CHANNELS, DAY, GAIN, bring_in, change_later, describe, entries, old_table
+from tests.support.sites.strangers_site import CHANNELS, DAY, GAIN, bring_in, change_later, describe, entries, old_table
 from vibcal_nb.inputs.load_asset import load_asset_folder
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.common_kinds.kinds import COMMON_KINDS

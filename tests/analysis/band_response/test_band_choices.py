@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from tests.support.cases import butterworth
+from tests.support.readings.cases import butterworth
 from vibcal_nb.analysis.band_response.band_model import evaluate_band, evaluate_band_uncertainty, fit_band
 from vibcal_nb.analysis.sensor_alone.sensor_candidates import (
     DROOP,

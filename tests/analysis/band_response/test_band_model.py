@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import chi2
 
-from tests.support.cases import butterworth
+from tests.support.readings.cases import butterworth
 from vibcal_nb.analysis.band_response.band_model import evaluate_band, evaluate_band_uncertainty, fit_band
 
 ORDERS = [0, 1, 2, 3, 4]

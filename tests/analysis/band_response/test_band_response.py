@@ -12,7 +12,17 @@ import statsmodels.api as sm
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import BAND, CHANNEL, READOUT, REFERENCE, SHORT, butterworth, in_units, make_case, sane
+from tests.support.readings.cases import (
+    BAND,
+    CHANNEL,
+    READOUT,
+    REFERENCE,
+    SHORT,
+    butterworth,
+    in_units,
+    make_case,
+    sane,
+)
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.model.asset import BandSpecification, ResponseLimit
 from vibcal_nb.model.equipment import ReferenceBand

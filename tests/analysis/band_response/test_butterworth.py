@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import signal
 
-from tests.support.cases import butterworth
+from tests.support.readings.cases import butterworth
 from vibcal_nb.analysis.band_response.band_candidates import log_band
 
 # Recomputed with scipy.signal (analogue).

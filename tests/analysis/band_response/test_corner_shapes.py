@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from scipy import interpolate, optimize
 
-from tests.support.cases import BAND, CHANNEL, make_case
-from tests.support.filters import BUTTERWORTH, WRONG_SHAPES, FilteredBand, bessel, butter, chebyshev, damped
-from tests.support.institute import HALF_POWER_HZ, INSTITUTE, RUNS
+from tests.support.published.institute import HALF_POWER_HZ, INSTITUTE, RUNS
+from tests.support.readings.cases import BAND, CHANNEL, make_case
+from tests.support.readings.filters import BUTTERWORTH, WRONG_SHAPES, FilteredBand, bessel, butter, chebyshev, damped
 from vibcal_nb.analysis.band_response.band_model import evaluate_band, fit_band
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.band_response.filter_shape import damping_of

@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, butterworth, make_case
+from tests.support.readings.cases import CHANNEL, butterworth, make_case
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.readings.grouping import same_frequency
 from vibcal_nb.model.asset import BandSpecification, ResponseLimit

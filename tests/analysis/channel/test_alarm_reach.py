@@ -13,8 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import optimize
 
-from tests.support.alarm_reach import LEVELS, TURBINE, TWO, band_result, level, line_result, reach
-from tests.support.cases import make_case
+from tests.support.analyses.alarm_reach import LEVELS, TURBINE, TWO, band_result, level, line_result, reach
+from tests.support.readings.cases import make_case
 from vibcal_nb.analysis.channel.alarm_reach import assess_reach
 from vibcal_nb.analysis.channel.channel_tests import ChannelTests
 from vibcal_nb.analysis.channel.channel_verdict import analyse_channel

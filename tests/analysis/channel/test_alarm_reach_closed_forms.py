@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.alarm_reach import TURBINE, band_result, level, line_result, reach
-from tests.support.attribution import module_of, sensor_of
-from tests.support.cases import BAND, CHANNEL, make_case
+from tests.support.analyses.alarm_reach import TURBINE, band_result, level, line_result, reach
+from tests.support.analyses.attribution import module_of, sensor_of
+from tests.support.readings.cases import BAND, CHANNEL, make_case
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response, response_at
 from vibcal_nb.analysis.channel.level_on_line import goes_on
 from vibcal_nb.analysis.channel.reach_by_parts import level_by_parts

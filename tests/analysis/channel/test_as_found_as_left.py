@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.attribution import line_at, sensor_of
-from tests.support.cases import butterworth, make_case
+from tests.support.analyses.attribution import line_at, sensor_of
+from tests.support.readings.cases import butterworth, make_case
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.channel.as_found_as_left import compare_conditions
 from vibcal_nb.analysis.channel.channel_tests import ChannelTests

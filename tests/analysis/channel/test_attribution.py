@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.attribution import MODULE, SENSOR_HZ, WITH_MODULE, band_of, line_at, module_of, sensor_of
-from tests.support.cases import SENSOR
+from tests.support.analyses.attribution import MODULE, SENSOR_HZ, WITH_MODULE, band_of, line_at, module_of, sensor_of
+from tests.support.readings.cases import SENSOR
 from vibcal_nb.analysis.channel.attribution import attribute
 from vibcal_nb.analysis.channel.module_alone import nominal_at
 from vibcal_nb.analysis.channel.reach_by_parts import level_by_parts

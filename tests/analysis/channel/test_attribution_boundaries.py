@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.attribution import LEVELS, SENSOR_HZ, band_of, line_at, module_of, sensor_of
-from tests.support.cases import CHANNEL, SENSOR, make_case
+from tests.support.analyses.attribution import LEVELS, SENSOR_HZ, band_of, line_at, module_of, sensor_of
+from tests.support.readings.cases import CHANNEL, SENSOR, make_case
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.channel.attribution import attribute
 from vibcal_nb.analysis.channel.sensitivity_at import line_sensitivities, reading_sensitivities

@@ -9,8 +9,8 @@ import pytest
 
 from tests.support.pictures import words_in
 from tests.support.places import DEMO
-from tests.support.plants import ASSET, EQUIPMENT, build_site, linearity_rows
-from tests.support.programs import call
+from tests.support.running.programs import call
+from tests.support.sites.plants import ASSET, EQUIPMENT, build_site, linearity_rows
 from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
 from vibcal_nb.display.card.card import card_html, card_of
 from vibcal_nb.display.channel.channel_statements import consequence_sentences, headline, next_steps, not_shown

@@ -8,9 +8,9 @@ from datetime import date
 import numpy as np
 import pytest
 
-from tests.support.attribution import LEVELS
-from tests.support.cases import READOUT, REFERENCE
-from tests.support.consequence import SET, linearity, sensor
+from tests.support.analyses.attribution import LEVELS
+from tests.support.analyses.consequence import SET, linearity, sensor
+from tests.support.readings.cases import READOUT, REFERENCE
 from vibcal_nb.analysis.channel.channel_tests import analyse_tests
 from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
 from vibcal_nb.analysis.channel.consequence import has_failed, state_consequence, was_good

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import CHANNEL, make_case
+from tests.support.readings.cases import CHANNEL, make_case
 from vibcal_nb.analysis.channel.shown_levels import (
     ShownLevel,
     find_bracket,

@@ -1,6 +1,6 @@
 """Visits with known truth from written files to set points: stated intervals for 95 % hold it, whatever the kit does.
 
-A guard beside the benchmark of the same simulation (``tests/benchmarks/bench_channels.py``), which has the numbers.
+A guard beside the benchmark of the same simulation, ``tests/benchmarks/truth/bench_channels.py``.
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from tests.support.plants import build_site
-from tests.support.simulated_channels import LEVELS, SET_POINTS, TAG, TWO_ROTORS, Kit, Truth, write_rows
+from tests.support.readings.simulated_channels import LEVELS, SET_POINTS, TAG, TWO_ROTORS, Kit, Truth, write_rows
+from tests.support.sites.plants import build_site
 from vibcal_nb.analysis.channel.alarm_reach import assess_reach
 from vibcal_nb.analysis.channel.channel_tests import analyse_tests
 from vibcal_nb.inputs.load_visits import load_visit

@@ -10,10 +10,10 @@ import nbformat
 import numpy as np
 import pytest
 
-from tests.support.drift import analyse, yearly
-from tests.support.kcdb_v_k1 import observation
+from tests.support.analyses.drift import analyse, yearly
 from tests.support.places import ROOT
-from tests.support.plants import build_site, linearity_rows
+from tests.support.published.kcdb_v_k1 import observation
+from tests.support.sites.plants import build_site, linearity_rows
 from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import changes_table, intervals_table, trend_table
 from vibcal_nb.display.results.figures import result_picture

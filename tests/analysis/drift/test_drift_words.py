@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from tests.support.drift import analyse, yearly
+from tests.support.analyses.drift import analyse, yearly
 from vibcal_nb.analysis.drift.normalized_error import compare
 from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import changes_table, trend_table

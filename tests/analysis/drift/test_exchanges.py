@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, make_case
+from tests.support.readings.cases import CHANNEL, make_case
 from vibcal_nb.analysis.drift.drift import DriftSettings, analyse_drift
 from vibcal_nb.analysis.drift.interval import IntervalSteps
 from vibcal_nb.analysis.drift.observations import Observation, break_between, observe, without_adjustments

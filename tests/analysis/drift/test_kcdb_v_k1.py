@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.kcdb_v_k1 import observation
+from tests.support.published.kcdb_v_k1 import observation
 from vibcal_nb.analysis.drift.normalized_error import compare, normalized_error
 
 D_U = {

@@ -10,7 +10,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL
+from tests.support.readings.cases import CHANNEL
 from vibcal_nb.analysis.drift.channel_observations import like_channels
 from vibcal_nb.analysis.drift.normalized_error import compare
 from vibcal_nb.analysis.drift.observations import Observation, covariance, without_adjustments

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy import signal
 
-from tests.support.cases import butterworth
-from tests.support.chain_model import points, row
+from tests.support.analyses.chain_model import points, row
+from tests.support.readings.cases import butterworth
 from vibcal_nb.analysis.faults.chain_model import (
     added_ratio,
     high_pass,

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import BAND, CHANNEL, SENSOR, make_case
-from tests.support.chain_model import points, row
+from tests.support.analyses.chain_model import points, row
+from tests.support.readings.cases import BAND, CHANNEL, SENSOR, make_case
 from vibcal_nb.analysis.faults.chain_model import added_ratio, limited_fundamental, limited_rms, predict_ratio
 from vibcal_nb.analysis.faults.fault_families import fault_families, healthy_expectation
 from vibcal_nb.analysis.faults.fault_readings import gather_readings, sharing_a_frequency, tolerance_of

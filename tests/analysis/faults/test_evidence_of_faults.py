@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import optimize
 
-from tests.support.faults import simulate
+from tests.support.analyses.faults import simulate
 from vibcal_nb.analysis.faults.chain_model import INDEX, predict_ratio
 from vibcal_nb.analysis.faults.fault_families import HEALTHY, healthy_expectation
 from vibcal_nb.analysis.faults.fault_readings import tolerance_of

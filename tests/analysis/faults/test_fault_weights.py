@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from tests.support.cases import CHANNEL, make_case
-from tests.support.chain_model import points
-from tests.support.consequence import linearity, sensor
-from tests.support.faults import _waver, simulate
+from tests.support.analyses.chain_model import points
+from tests.support.analyses.consequence import linearity, sensor
+from tests.support.analyses.faults import _waver, simulate
+from tests.support.readings.cases import CHANNEL, make_case
 from vibcal_nb.analysis.faults.chain_model import INDEX, OFF, PARAMETERS, predict_ratio
 from vibcal_nb.analysis.faults.fault_families import (
     HEALTHY,

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.faults import _waver, simulate
+from tests.support.analyses.faults import _waver, simulate
 from vibcal_nb.analysis.faults.chain_model import INDEX
 from vibcal_nb.analysis.faults.fault_readings import gather_readings
 from vibcal_nb.analysis.faults.faults import HEALTHY, explain_channel

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from tests.support.faults import simulate
+from tests.support.analyses.faults import simulate
 from vibcal_nb.analysis.faults.faults import explain_channel
 from vibcal_nb.analysis.faults.next_measurement import (
     candidate_points,

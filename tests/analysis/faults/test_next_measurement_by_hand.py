@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from tests.support.cases import CHANNEL, make_case
-from tests.support.faults import simulate
+from tests.support.analyses.faults import simulate
+from tests.support.readings.cases import CHANNEL, make_case
 from vibcal_nb.analysis.faults.chain_model import added_ratio, predict_ratio
 from vibcal_nb.analysis.faults.fault_families import HEALTHY, NONE_OF_THESE
 from vibcal_nb.analysis.faults.faults import FaultExplanations, explain_channel

@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import READOUT, SHORT, sane
-from tests.support.gap_curve import GAPS, INCREMENTS, PROBE, curve_of, gap_case
+from tests.support.readings.cases import READOUT, SHORT, sane
+from tests.support.readings.gap_curve import GAPS, INCREMENTS, PROBE, curve_of, gap_case
 from vibcal_nb.analysis.gap_curve.gap_curve import analyse_gap_curve
 from vibcal_nb.display.card.card import card_of, card_text
 from vibcal_nb.display.results.statements import compose_statement

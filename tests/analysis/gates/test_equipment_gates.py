@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, READOUT, REFERENCE, make_case
+from tests.support.readings.cases import CHANNEL, READOUT, REFERENCE, make_case
 from vibcal_nb.analysis.gates.equipment_gates import equipment_gates
 from vibcal_nb.analysis.gates.gate import EQUIPMENT_GATES, GATES
 from vibcal_nb.model.asset import ModuleSpecification

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, make_case
-from tests.support.plants import build_site, linearity_rows
+from tests.support.readings.cases import CHANNEL, make_case
+from tests.support.sites.plants import build_site, linearity_rows
 from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.display.results.statements import compose_statement

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from tests.support.cases import CHANNEL, make_case
+from tests.support.readings.cases import CHANNEL, make_case
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 
 LEVELS = np.array([2.0, 5.0, 10.0, 15.0, 20.0])

@@ -12,7 +12,7 @@ import statsmodels.api as sm
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tests.support.plants import ASSET, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, build_site, linearity_rows
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import select_case

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import CHANNEL, REFERENCE, SHORT, make_case
+from tests.support.readings.cases import CHANNEL, REFERENCE, SHORT, make_case
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings

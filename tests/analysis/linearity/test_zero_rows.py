@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, make_case
+from tests.support.readings.cases import CHANNEL, make_case
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.display.linearity.linearity_statements import word_linearity
 from vibcal_nb.display.linearity.linearity_tables import linearity_points

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.support.analyses.plan import SHAKERS, SITE
 from tests.support.places import DEMO
-from tests.support.plan import SHAKERS, SITE
 from vibcal_nb.analysis.planning.asset_plan import plan_asset
 from vibcal_nb.analysis.planning.channel_plan import plan_channel
 from vibcal_nb.analysis.planning.expected_output import nominal_response

@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import BAND, CHANNEL, SENSOR
-from tests.support.power import planned
-from tests.support.simulated_errors import INSTRUMENTS
+from tests.support.analyses.power import planned
+from tests.support.readings.cases import BAND, CHANNEL, SENSOR
+from tests.support.readings.simulated_errors import INSTRUMENTS
 from vibcal_nb.analysis.planning.asset_plan import plan_asset
 from vibcal_nb.analysis.planning.channel_plan import plan_channel
 from vibcal_nb.analysis.planning.more_readings import suggest_more_readings

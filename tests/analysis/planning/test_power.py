@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from tests.support.power import DEMO_PLANS, found_by_full_analysis, planned
+from tests.support.analyses.power import DEMO_PLANS, found_by_full_analysis, planned
 from vibcal_nb.analysis.faults.chain_model import limited_fundamental
 from vibcal_nb.analysis.planning.limits_broken import broken
 from vibcal_nb.analysis.planning.more_readings import suggest_more_readings

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.support.cases import BAND, CHANNEL, SENSOR
+from tests.support.readings.cases import BAND, CHANNEL, SENSOR
 from vibcal_nb.analysis.planning.channel_plan import plan_channel
 from vibcal_nb.analysis.planning.expected_output import expect_band, expect_linearity, nominal_response
 from vibcal_nb.analysis.planning.shaker import ShakerError, find_reach, force_for, static_sag_mm

@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import BAND, CHANNEL, SENSOR, butterworth, make_case
-from tests.support.power import planned
-from tests.support.simulated_errors import INSTRUMENTS
+from tests.support.analyses.power import planned
+from tests.support.readings.cases import BAND, CHANNEL, SENSOR, butterworth, make_case
+from tests.support.readings.simulated_errors import INSTRUMENTS
 from vibcal_nb.analysis.faults.chain_model import limited_fundamental
 from vibcal_nb.analysis.planning.expected_output import ExpectedOutput
 from vibcal_nb.analysis.planning.plan import ChannelPlan, PlannedPoint

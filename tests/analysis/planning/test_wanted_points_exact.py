@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.support.cases import BAND, CHANNEL, SENSOR
+from tests.support.readings.cases import BAND, CHANNEL, SENSOR
 from vibcal_nb.analysis.planning.wanted_points import top_level, want_band, want_linearity, want_sensor
 from vibcal_nb.model.asset import ResponseLimit
 from vibcal_nb.units import parse_unit

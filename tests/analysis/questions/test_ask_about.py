@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from tests.support.plants import ASSET, EQUIPMENT, VISIT, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, EQUIPMENT, VISIT, build_site, linearity_rows
 from vibcal_nb.analysis.questions.ask import ask_about
 from vibcal_nb.analysis.questions.progress import progress
 from vibcal_nb.inputs.load_visits import load_visit

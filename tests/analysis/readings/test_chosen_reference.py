@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from tests.support.cases import REFERENCE
+from tests.support.readings.cases import REFERENCE
 from vibcal_nb.analysis.readings.chosen_reference import choose_reference
 from vibcal_nb.model.equipment import ReferenceBand
 

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import BAND, CHANNEL, SENSOR, make_case
-from tests.support.crossings import half_power_crossings
+from tests.support.readings.cases import BAND, CHANNEL, SENSOR, make_case
+from tests.support.readings.crossings import half_power_crossings
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.planning.limits_broken import broken
 from vibcal_nb.analysis.readings.flat_part import flat_part_gaps

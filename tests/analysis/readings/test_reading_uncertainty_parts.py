@@ -9,7 +9,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, make_case
+from tests.support.readings.cases import CHANNEL, make_case
 from vibcal_nb.analysis.readings.errors.repeat_scatter import pool_repeats
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings

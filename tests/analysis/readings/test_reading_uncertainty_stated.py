@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.plants import build_site, linearity_rows
+from tests.support.sites.plants import build_site, linearity_rows
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, butterworth, make_case
+from tests.support.readings.cases import CHANNEL, butterworth, make_case
 from vibcal_nb.analysis.band_response.band_model import evaluate_band
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response, response_at
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings

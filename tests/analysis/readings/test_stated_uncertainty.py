@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from tests.support.places import DEMO
-from tests.support.plants import EQUIPMENT, VISIT, build_site, linearity_rows
+from tests.support.sites.plants import EQUIPMENT, VISIT, build_site, linearity_rows
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.display.results.budget import budget_table

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from tests.support.places import DEMO
-from tests.support.waveform_reading import FS, signals
+from tests.support.readings.waveform_reading import FS, signals
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.readings.waveform_reading import read_waveform
 from vibcal_nb.analysis.refusal import AnalysisRefused

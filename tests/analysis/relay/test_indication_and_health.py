@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from tests.support.plants import ASSET, VISIT, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, VISIT, build_site, linearity_rows
 from vibcal_nb.analysis.channel.channel_verdict import analyse_channel
 from vibcal_nb.analysis.relay.electrical import analyse_electrical
 from vibcal_nb.analysis.relay.indication import analyse_indication, indication_points

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import SHORT
-from tests.support.relay import RELAYED, relay_case
+from tests.support.analyses.relay import RELAYED, relay_case
+from tests.support.readings.cases import SHORT
 from vibcal_nb.analysis.relay.set_points import analyse_set_points
 from vibcal_nb.model.relay.safety_trail import Inhibit, ReturnToService, SafetyTrail
 from vibcal_nb.model.relay.set_points import SetPoint

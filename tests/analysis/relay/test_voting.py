@@ -6,7 +6,7 @@ from itertools import combinations
 
 import pytest
 
-from tests.support.relay import voting_case
+from tests.support.analyses.relay import voting_case
 from vibcal_nb.analysis.relay.voting import analyse_voting
 from vibcal_nb.records.quantities.result_entry import result_entry
 

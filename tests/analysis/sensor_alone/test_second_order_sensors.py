@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from scipy import optimize, signal
 
-from tests.support.cases import CHANNEL, SENSOR, make_case, sane
-from tests.support.plants import ASSET, build_site
+from tests.support.readings.cases import CHANNEL, SENSOR, make_case, sane
+from tests.support.sites.plants import ASSET, build_site
 from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
 from vibcal_nb.analysis.sensor_alone.sensor_model import evaluate_sensor, fit_sensor
 from vibcal_nb.display.results.statements import compose_statement

@@ -12,7 +12,7 @@ import statsmodels.api as sm
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import CHANNEL, SENSOR, SHORT, in_units, make_case, sane
+from tests.support.readings.cases import CHANNEL, SENSOR, SHORT, in_units, make_case, sane
 from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
 from vibcal_nb.analysis.sensor_alone.sensor_model import evaluate_sensor, fit_sensor
 from vibcal_nb.problems import NothingToAnalyse

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.simulated_levels import simulate_site
+from tests.support.readings.simulated_levels import simulate_site
 from vibcal_nb.analysis.site.common_shift import OccasionLevel, find_common_shifts
 
 

@@ -6,7 +6,7 @@ import itertools
 
 import pytest
 
-from tests.support.site_order import result
+from tests.support.sites.site_order import result
 from vibcal_nb.analysis.site.site_changes import histories, last_changes
 from vibcal_nb.analysis.site.site_results import SetPointReach, latest_states
 

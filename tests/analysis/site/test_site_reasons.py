@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from tests.support.site_order import result
+from tests.support.sites.site_order import result
 from vibcal_nb.analysis.site.site_changes import histories, last_changes, occasion_levels, site_shifts
 from vibcal_nb.analysis.site.site_overview import URGENCIES, oversee
 from vibcal_nb.analysis.site.site_results import Instrument, SetPointReach

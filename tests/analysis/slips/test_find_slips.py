@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import CHANNEL, SHORT, butterworth, make_case
+from tests.support.readings.cases import CHANNEL, SHORT, butterworth, make_case
 from vibcal_nb.analysis.slips.find_slips import find_slips, question_reading
 from vibcal_nb.units import parse_unit
 

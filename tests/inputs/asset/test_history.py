@@ -7,8 +7,8 @@ from datetime import date
 
 import pytest
 
-from tests.support.plants import ASSET, linearity_rows
-from tests.support.site_by_date import NEW, OLD, add_visit, site
+from tests.support.sites.plants import ASSET, linearity_rows
+from tests.support.sites.site_by_date import NEW, OLD, add_visit, site
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.inputs.asset.read_asset import read_asset
 from vibcal_nb.inputs.load_visits import load_visit

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.support.plants import ASSET, build_site, linearity_rows
+from tests.support.sites.plants import ASSET, build_site, linearity_rows
 from vibcal_nb.display.writing.tolerances import tolerance_text
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.tolerance import Tolerance

@@ -14,7 +14,7 @@ from odf.style import Style
 from odf.table import CoveredTableCell, Table, TableCell, TableRow
 from odf.text import P
 
-from tests.support.cases import SHORT
+from tests.support.readings.cases import SHORT
 from vibcal_nb.inputs.grids.grid import address, letters, parse_address, parse_letters
 from vibcal_nb.inputs.grids.read_grids import read_grids
 

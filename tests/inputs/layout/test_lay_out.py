@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import SHORT
-from tests.support.old_workbooks import ALL, ASSET, BAND_HZ, GAIN, LEVELS, SHAPE, logger_text, sheet_a_channel
-from tests.support.plants import VISIT, build_site
+from tests.support.readings.cases import SHORT
+from tests.support.sites.old_workbooks import ALL, ASSET, BAND_HZ, GAIN, LEVELS, SHAPE, logger_text, sheet_a_channel
+from tests.support.sites.plants import VISIT, build_site
 from vibcal_nb.inputs.asset.read_asset import read_asset
 from vibcal_nb.inputs.grids.grid import Cell
 from vibcal_nb.inputs.grids.read_grids import read_grids

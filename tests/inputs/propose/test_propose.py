@@ -8,7 +8,7 @@ from dataclasses import replace
 import openpyxl
 import pytest
 
-from tests.support.old_workbooks import ALL, GAIN, levels_in_columns, logger_text, sheet_a_channel, side_by_side
+from tests.support.sites.old_workbooks import ALL, GAIN, levels_in_columns, logger_text, sheet_a_channel, side_by_side
 from vibcal_nb.inputs.grids.read_grids import read_grids
 from vibcal_nb.inputs.layout.read_layout import read_layout_file
 from vibcal_nb.inputs.propose.heads import take_apart, value_in

@@ -17,7 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.io import savemat
 
-from tests.support.cases import SHORT
+from tests.support.readings.cases import SHORT
 from vibcal_nb.inputs.load_waveform import load_waveform
 from vibcal_nb.inputs.read_waveform_list import Track, Waveform
 from vibcal_nb.inputs.signals.hdf5_signals import read_hdf5

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from statsmodels.stats.proportion import proportion_confint
 
-from tests.support.drift import analyse, yearly
-from tests.support.kcdb_v_k1 import observation
+from tests.support.analyses.drift import analyse, yearly
+from tests.support.published.kcdb_v_k1 import observation
 from vibcal_nb.analysis.drift.drift import DriftSettings
 from vibcal_nb.analysis.drift.interval import IntervalSteps, propose_reliability
 from vibcal_nb.metrology.over_time.reliability import estimate_reliability

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import SHORT
+from tests.support.readings.cases import SHORT
 from vibcal_nb.metrology.sine.detectors import peak_error, rms_error
 from vibcal_nb.metrology.sine.distortion import assess_distortion
 

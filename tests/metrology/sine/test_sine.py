@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.support.sine import FS, PHASE, A, C, N, converges, random_signal, record
+from tests.support.readings.sine import FS, PHASE, A, C, N, converges, random_signal, record
 from vibcal_nb.metrology.sine.distortion import assess_distortion, total_harmonic_distortion
 from vibcal_nb.metrology.sine.sine_fit import (
     SineFitError,

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import SHORT
+from tests.support.readings.cases import SHORT
 from vibcal_nb.metrology.uncertainty.budget import Budget, BudgetLine
 from vibcal_nb.metrology.uncertainty.coverage import CoverageError
 from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget, softened_rectangle_factor

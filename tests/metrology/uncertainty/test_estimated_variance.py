@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from tests.support.cases import SHORT
+from tests.support.readings.cases import SHORT
 from vibcal_nb.metrology.uncertainty.estimated_variance import KNOWN, EstimatedVariance, chi_squared_quantile, exceeding
 
 

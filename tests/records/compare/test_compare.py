@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from tests.support.sealed_record import ENTRY, INPUTS, ROWS, STAMP, executed, keep
+from tests.support.kept.sealed_record import ENTRY, INPUTS, ROWS, STAMP, executed, keep
 from vibcal_nb.problems import Refused
 from vibcal_nb.records.compare.comparison import compare_records, earlier_revision, open_record
 from vibcal_nb.records.compare.comparison_page import comparison_page

@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.filled_in import fill_in, uncommented
 from tests.support.places import DEMO
+from tests.support.sites.filled_in import fill_in, uncommented
 from vibcal_nb.inputs.load_asset import load_asset_folder
 from vibcal_nb.model.common_kinds.common_kind import Open
 from vibcal_nb.model.common_kinds.kinds import COMMON_KINDS

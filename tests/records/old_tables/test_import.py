@@ -8,9 +8,9 @@ from dataclasses import replace
 import openpyxl
 import pytest
 
-from tests.support.old_workbooks import ALL, ASSET, levels_in_columns, logger_text, sheet_a_channel, side_by_side
-from tests.support.plants import EQUIPMENT, VISIT
-from tests.support.programs import call, everything_below
+from tests.support.running.programs import call, everything_below
+from tests.support.sites.old_workbooks import ALL, ASSET, levels_in_columns, logger_text, sheet_a_channel, side_by_side
+from tests.support.sites.plants import EQUIPMENT, VISIT
 from vibcal_nb.inputs.layout.read_layout import read_layout_file
 from vibcal_nb.inputs.load_asset import load_asset_folder
 from vibcal_nb.inputs.load_visits import load_visit

@@ -59,7 +59,7 @@ def find_common_shifts(levels: Sequence[OccasionLevel], *, probability: float = 
     on the occasion. After one is named it is left out, and the rest are looked at anew. ``probability`` is that
     of the U in E_n: where references really err as widely as their certificates state, each occasion is named
     wrongly with what is left of it, and a higher one is wanted with many occasions
-    (``tests/benchmarks/bench_common_shift.py`` prints what each value gives).
+    (``tests/benchmarks/truth/bench_common_shift.py`` prints what each value gives).
     """
     named: list[CommonShift] = []
     table = _tabulate(levels)

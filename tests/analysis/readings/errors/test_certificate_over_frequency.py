@@ -16,7 +16,7 @@ from GTC import set_correlation, uncertainty, ureal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import READOUT, REFERENCE, SHORT, make_case
+from tests.support.readings.cases import READOUT, REFERENCE, SHORT, make_case
 from vibcal_nb.analysis.readings.chosen_reference import choose_reference
 from vibcal_nb.analysis.readings.errors.certificate_error import certificate_error
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings

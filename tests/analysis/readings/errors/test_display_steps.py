@@ -8,7 +8,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.cases import SHORT
+from tests.support.readings.cases import SHORT
 from vibcal_nb.analysis.readings.errors.display_steps import WrittenNumber, find_steps
 from vibcal_nb.model.equipment import Display
 from vibcal_nb.units import parse_unit

@@ -12,8 +12,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import CHANNEL, make_case
-from tests.support.plants import ASSET, EQUIPMENT, HEADINGS, VISIT, build_site
+from tests.support.readings.cases import CHANNEL, make_case
+from tests.support.sites.plants import ASSET, EQUIPMENT, HEADINGS, VISIT, build_site
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings

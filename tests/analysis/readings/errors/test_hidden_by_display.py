@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import make_case
-from tests.support.plants import EQUIPMENT, build_site
+from tests.support.readings.cases import make_case
+from tests.support.sites.plants import EQUIPMENT, build_site
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.display.results.statements import compose_statement
 from vibcal_nb.inputs.load_visits import load_visit

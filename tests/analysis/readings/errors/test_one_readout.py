@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from GTC import ureal
 
-from tests.support.cases import CHANNEL, READOUT, REFERENCE, make_case
-from tests.support.plants import EQUIPMENT, build_site, linearity_rows
+from tests.support.readings.cases import CHANNEL, READOUT, REFERENCE, make_case
+from tests.support.sites.plants import EQUIPMENT, build_site, linearity_rows
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.case import select_case

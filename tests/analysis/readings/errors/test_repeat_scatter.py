@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import make_case
+from tests.support.readings.cases import make_case
 from vibcal_nb.analysis.readings.errors.repeat_scatter import pool_repeats
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings

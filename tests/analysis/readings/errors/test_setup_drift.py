@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.support.cases import make_case
+from tests.support.readings.cases import make_case
 from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
 from vibcal_nb.display.results.statements import compose_statement
 
