@@ -73,7 +73,8 @@ def test_what_is_injected_is_what_the_sensor_would_put_out():
 
 
 def covering(shaker, *others, mass=0.5, level=100.0):
-    return larger_shaker(shaker, others, frequency_hz=80.0, moving_mass_kg=mass, level=level, least=level, unit=MM_S)
+    carried = {"frequency_hz": 80.0, "moving_mass_kg": mass, "overhang_mm": 0.0}
+    return larger_shaker(shaker, others, **carried, level=level, least=level, unit=MM_S)
 
 
 def test_what_would_cover_a_point_out_of_reach():

@@ -7,6 +7,7 @@ from random import Random
 import pytest
 
 from tests.support.running.panels import VISIT
+from tests.support.sites.examples import example_of
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.display.results.tables import summary_table
 from vibcal_nb.display.results.verdict_html import verdict_html
@@ -18,7 +19,8 @@ from vibcal_nb.records.quantities.result_entry import result_entry
 
 @pytest.fixture
 def panel(request):
-    case = select_case(VISIT, channel="STG-1-V11", test=request.param, condition="as-found")
+    visit, channel = example_of(request.param, "STG-1-V11")
+    case = select_case(visit, channel=channel, test=request.param, condition="as-found")
     return build_panel(ANALYSE[request.param](case))
 
 

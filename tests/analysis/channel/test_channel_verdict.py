@@ -234,6 +234,6 @@ def test_run_makes_the_record_and_verify_performs_it_again(tmp_path):
         ("as-found", "fail", "STG-1-V12/channel-verdict.as-found.ipynb"),
         ("as-left", "pass", "STG-1-V12/channel-verdict.as-left.ipynb"),
     }
-    verified = call("verify", folder / entries[0]["record"], cwd=tmp_path)
+    verified = call("verify", "-v", folder / entries[0]["record"], cwd=tmp_path)
     assert verified.returncode == 0, verified.stdout + verified.stderr
     assert "performed again" in verified.stdout

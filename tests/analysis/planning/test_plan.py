@@ -19,7 +19,7 @@ from vibcal_nb.inputs.load_asset import find_asset_folders
 from vibcal_nb.model.equipment import Shaker
 from vibcal_nb.problems import InputRefused, NothingToPlan
 
-CHANNELS = [(f, channel) for f in SITE.values() for channel in f.asset.channels.values()]
+CHANNELS = [(f, channel) for f in SITE.values() for channel in f.asset.channels.values() if channel.band]
 
 
 def plan_of(tag, **how):

@@ -136,7 +136,11 @@ def test_a_visit_names_what_is_valid_on_its_day(tmp_path):
         (site / name).write_bytes((DEMO / name).read_bytes())
     plan_new(site / "STG-1" / "2026-06-01").write()
     stated = tomllib.loads((site / "STG-1" / "2026-06-01" / "visit.toml").read_text(encoding="utf-8"))
-    assert stated == {"date": date(2026, 6, 1), "performed_by": "", "equipment": ["REF-26", "INJ-26", "DVM-26"]}
+    assert stated == {
+        "date": date(2026, 6, 1),
+        "performed_by": "",
+        "equipment": ["REF-26", "INJ-26", "MIC-26", "DVM-26"],
+    }
     assert plan_new(site / "STG-1" / "2026-06-01").kept
 
 

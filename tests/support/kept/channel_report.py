@@ -7,9 +7,8 @@ import json
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from tests.support.kept.sealed_record import shown
-from vibcal_nb.model.case import list_cases
-from vibcal_nb.model.names import DRIFT
-from vibcal_nb.records.analyses import analysis_named
+from vibcal_nb.model.names import CHANNEL_VERDICT
+from vibcal_nb.records.analyses import ANALYSES, analysis_named
 from vibcal_nb.records.inputs_used.present import PresentInputs
 from vibcal_nb.records.inputs_used.record_inputs import MIME_TYPE as INPUTS_TYPE
 from vibcal_nb.records.perform.perform import perform
@@ -21,11 +20,11 @@ from vibcal_nb.records.seal.record_content import MIME_TYPE
 def keep_results(folder, out, *, channel):
     """Keep a record of every result of a channel and results.json, without a kernel; return the entries."""
     entries, present = [], PresentInputs([folder])
-    for tag, test, condition in [
-        *list_cases(folder),
-        *((tag, DRIFT, condition) for tag, condition in analysis_named(DRIFT).cases(folder)),
-    ]:
-        if tag != channel or test == "module-alone":
+    cases = [
+        (*case, name) for name in ANALYSES for case in analysis_named(name).cases(folder) if name != CHANNEL_VERDICT
+    ]
+    for tag, condition, test in cases:
+        if tag != channel:
             continue
         names = {"channel": tag, "analysis": test, "condition": condition}
         entry = result_entry(perform(folder, **names))

@@ -45,7 +45,8 @@ def _controls(result: GapCurveResult) -> tuple[Control, ...]:
 
 
 def _change(case: Case, values: Mapping[str, Any]) -> Case:
-    return case.with_gap_curve(**values) if values else case
+    name = "incremental_pct"
+    return case.with_gap_curve(**{name: values[name]}) if name in values else case
 
 
 def _next_steps(result: GapCurveResult) -> Iterator[str]:

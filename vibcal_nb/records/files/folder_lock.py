@@ -127,7 +127,8 @@ if sys.platform == "win32":
                 return
 
 else:
-    import fcntl
 
     def _lock_file(descriptor: int, *, wait: bool) -> None:
+        import fcntl
+
         fcntl.flock(descriptor, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))

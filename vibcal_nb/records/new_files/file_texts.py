@@ -38,7 +38,11 @@ class NewChannel:
 def equipment_text() -> str:
     """Return an equipment.toml with one reference and one readout to fill in."""
     writer = Explainer()
-    reference: Mapping[str, object] = {"id": "REF-1", "serial": Open(example="R-0417")}
+    reference: Mapping[str, object] = {
+        "id": "REF-1",
+        "serial": Open(example="R-0417"),
+        "uncertainty": Open(example=None),
+    }
     readout: Mapping[str, object] = {"id": "DVM-1", "serial": Open(example="M-0932")}
     lines = _head(EQUIPMENT, 0, "What levels are known by, read with and made with; one table a certificate.")
     for name, keys, values in (("reference", REFERENCE, reference), ("readout", READOUT, readout)):
