@@ -35,7 +35,7 @@ def text_of(pdf):
 CHANNELS = [
     ("STG-1/2026-05-19", "STG-1-V12", 5),  # as found and as left, and no record of the whole channel
     ("FDF-3/2026-05-05", "FDF-3-V11", 4),  # a live zero
-    ("BFP-2/2026-04-21", "BFP-2-A11", 4),
+    ("BFP-2/2026-04-21", "BFP-2-A11", 5),
 ]
 
 

@@ -17,6 +17,7 @@ from vibcal_nb.display.views import view_named
 from vibcal_nb.display.writing.numbers import coverage, frequency
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY_OF_K_2, coverage_factor
 from vibcal_nb.model.case import Case
+from vibcal_nb.model.names import GAP_CURVE
 from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.show import show
 
@@ -99,7 +100,7 @@ def changed_case(case: Case, values: dict[str, Any]) -> Case:
     changed = case.with_excluded(frozenset(values["excluded"])).with_decision(
         rule=values["rule"], r=values["r"], coverage_probability=values["coverage_probability"]
     )
-    if values["detector"] != AS_WRITTEN:
+    if values["detector"] != AS_WRITTEN and case.test != GAP_CURVE:  # a gap has no detector
         changed = changed.with_applied_detector(values["detector"])
     return _what_if(case).change(changed, values)
 
