@@ -53,4 +53,10 @@ def test_a_band_record_says_how_it_takes_the_certificates_error_over_frequency(c
     hz = np.array([16.0, 20.0, 40.0, 80.0, 200.0, 400.0, 500.0])
     case = make_case("band-response", hz, 40.0 * butterworth(hz, low=(20.0, 2), high=(400.0, 2)), decimals=3)
     result = analyse_band_response(replace(case, references=(replace(REFERENCE, correlation=correlation),)))
-    assert any("one over a stretch of frequencies" in text for text in VIEW.not_shown(result)) is said
+    assert (
+        any(
+            "which part of the certificate's error frequencies within an octave share" in text
+            for text in VIEW.not_shown(result)
+        )
+        is said
+    )

@@ -81,13 +81,22 @@ class Candidates:
         slope = self.swept.errors.whiten_columns(self.at(i, self.swept.ln_f)[1])
         return np.asarray(np.linalg.pinv(slope.T @ slope, hermitian=True))
 
+    def weights_of_readings(self, i: int) -> FloatArray:
+        """How each reading moves what is present of candidate ``i``, (p, n): its covariance is W V W^T."""
+        slope = self.swept.errors.whiten_columns(self.at(i, self.swept.ln_f)[1])
+        return np.asarray(np.linalg.pinv(slope) @ self.swept.errors.whiten(np.eye(self.swept.ln_f.size)).T)
+
     def corner_variance(self, side: int) -> float:
-        """Variance of the best candidate's ln f1 (side 0) or ln f2 (1), with the other candidates' by their weights."""
+        """Variance of the best candidate's ln f1 (side 0) or ln f2 (1), with the other candidates' by their weights.
+
+        Where the errors may be correlated otherwise than the fit takes them, the larger variance counts.
+        """
         variance = total = 0.0
         for i in np.flatnonzero((self.weights > NO_WEIGHT) & self.present[:, 1 + side]):
             place = int(self.present[i, : 1 + side].sum())
             apart = float(self.parameters[i, 1 + side] - self.parameters[self.best, 1 + side])
-            variance += self.weights[i] * (self.covariance(int(i))[place, place] + apart**2)
+            own = self.swept.errors.variance(self.weights_of_readings(int(i))[place])
+            variance += self.weights[i] * (own + apart**2)
             total += self.weights[i]
         return variance / total if total else 0.0
 

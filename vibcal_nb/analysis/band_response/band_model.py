@@ -55,7 +55,8 @@ class BandFit:
     errors: CorrelatedErrors
     method: str = (
         "generalised least squares of ln S by the readings' budget; all-pole filters of any shape, or Butterworth "
-        "where the channel states it; intervals from the covariance in ln f, widened where chi-squared asks for it, "
+        "where the channel states it; intervals from the covariance in ln f, for the worse of errors alike "
+        "and unlike within an octave, widened where chi-squared asks for it, "
         "with other candidates' corners by their weights"
     )
 
@@ -146,9 +147,13 @@ def evaluate_band(fit: BandFit, f: ArrayLike) -> FloatArray | float:
 
 
 def evaluate_band_uncertainty(fit: BandFit, f: ArrayLike) -> FloatArray | float:
-    """Return the relative standard uncertainty of the model's sensitivity at ``f`` in Hz, from its covariance."""
-    _, slope = _model(fit, f)
-    u = np.sqrt(np.maximum(np.einsum("ij,jk,ik->i", slope, fit.covariance, slope), 0.0))
+    """Return the relative standard uncertainty of the model's sensitivity at ``f`` in Hz, from its covariance.
+
+    Where the errors may be correlated otherwise than the fit takes them, the larger uncertainty counts.
+    """
+    weights = _model(fit, f)[1] @ fit.found.weights_of_readings(fit.found.best)
+    variances = [np.einsum("ij,jk,ik->i", weights, each, weights) for each in fit.found.swept.errors.covariances]
+    u = np.sqrt(np.maximum(np.max(variances, axis=0), 0.0) * fit.fitness.widening)
     return float(u[0]) if np.ndim(f) == 0 else u.reshape(np.shape(f))
 
 
@@ -159,11 +164,9 @@ def response_uncertainty(fit: BandFit, f: float, *, reference_hz: float) -> floa
     them: both are in it.
     """
     swept = fit.found.swept
-    slope = swept.errors.whiten_columns(fit.found.at(fit.found.best, swept.ln_f)[1])
-    whitening = swept.errors.whiten(np.eye(swept.ln_f.size)).T
     near = at_frequency(np.exp(swept.ln_f), reference_hz)
-    weights = _model(fit, f)[1][0] @ np.linalg.pinv(slope) @ whitening - near / max(int(near.sum()), 1)
-    return math.sqrt(float(weights @ swept.errors.covariance @ weights) * fit.fitness.widening)
+    weights = _model(fit, f)[1][0] @ fit.found.weights_of_readings(fit.found.best) - near / max(int(near.sum()), 1)
+    return math.sqrt(swept.errors.variance(weights) * fit.fitness.widening)
 
 
 def _model(fit: BandFit, f: ArrayLike) -> tuple[FloatArray, FloatArray]:

@@ -64,7 +64,7 @@ class BandEvidence:
             if read.ln_f is None or model.ln_f is None:
                 continue
             apart = model.ln_f - read.ln_f
-            if abs(apart) > CORNERS_APART * read.u_readings + read.half_width:
+            if abs(apart) > CORNERS_APART * read.u_scatter + read.half_width:
                 off = 100.0 * abs(math.expm1(apart))
                 return (
                     f"no band model describes the readings: the best passes half power {off:.2g} % off where they do "

@@ -30,12 +30,14 @@ class Crossing:
     """Where the interpolated response passes half power of the reading at the reference frequency.
 
     ``u_readings`` is the standard uncertainty of ``ln_f`` from the readings, ``half_width`` the half-width of what
-    interpolation leaves open, both of ln f. ``falls`` counts how often the readings fall to half power on that side.
+    interpolation leaves open, both of ln f. ``u_scatter`` is that of the readings where each has its own errors alone,
+    which is what tells them from a model. ``falls`` counts how often the readings fall to half power on that side.
     Without a crossing ``ln_f`` is None and ``why`` says why.
     """
 
     ln_f: float | None = None
     u_readings: float = 0.0
+    u_scatter: float = 0.0
     half_width: float = 0.0
     falls: int = 0
     why: str | None = None
@@ -48,15 +50,21 @@ class Crossing:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class HalfPower:
-    """ln S over ln f, one reading a frequency and ascending (n,), with its covariance (n, n).
+    """ln S over ln f, one reading a frequency and ascending (n,), with its covariances (n, n).
 
+    The first of ``covariances`` is that of the readings' own errors, a second one may hold in its place.
     ``reference`` is the place of the reading that half power is related to.
     """
 
     ln_f: FloatArray
     ln_s: FloatArray
-    covariance: FloatArray
+    covariances: tuple[FloatArray, ...]
     reference: int
+
+    @property
+    def covariance(self) -> FloatArray:
+        """The covariance (n, n) where each reading has its own errors."""
+        return self.covariances[0]
 
     @property
     def ln_reference(self) -> float:
@@ -92,10 +100,12 @@ class HalfPower:
         ln_f = self.at(left, self.ln_s)
         fall = abs(float(self.ln_s[left + 1] - self.ln_s[left]))
         beside = abs(self._chord(left, level, self.ln_s) - ln_f) * max(fall, 1.0)
+        slope = self._slope(left, ln_f)
         farther = max(ln_f - float(self.ln_f[left]), float(self.ln_f[left + 1]) - ln_f)
         return Crossing(
             ln_f=ln_f,
-            u_readings=self._u(left, ln_f),
+            u_readings=math.sqrt(max(float(slope @ each @ slope) for each in self.covariances)),
+            u_scatter=math.sqrt(float(slope @ self.covariance @ slope)),
             half_width=max(beside, farther) if fall > STEEPEST else beside,
             falls=len(falls),
         )
@@ -104,15 +114,15 @@ class HalfPower:
         share = (level - ln_s[left]) / (ln_s[left + 1] - ln_s[left])
         return float(self.ln_f[left] + share * (self.ln_f[left + 1] - self.ln_f[left]))
 
-    def _u(self, left: int, ln_f: float) -> float:
-        """Standard uncertainty of a crossing from the errors of the readings that move it."""
+    def _slope(self, left: int, ln_f: float) -> FloatArray:
+        """How each reading moves a crossing, (n,)."""
         slope = np.zeros(self.ln_f.size)
         moving = {self.reference, *range(max(left - 1, 0), min(left + 3, slope.size))}
         for i in moving:
             moved = np.array(self.ln_s)
             moved[i] += STEP
             slope[i] = (self._crossing_near(left, moved) - ln_f) / STEP
-        return math.sqrt(float(slope @ self.covariance @ slope))
+        return slope
 
     def _crossing_near(self, left: int, ln_s: FloatArray) -> float:
         """The crossing where a reading moved a little: beyond the two readings by their chord."""
@@ -135,6 +145,6 @@ def half_power_of(
     return HalfPower(
         ln_f=distinct,
         ln_s=share @ ln_s,
-        covariance=share @ errors.covariance @ share.T,
+        covariances=tuple(share @ each @ share.T for each in errors.covariances),
         reference=int(near[np.argmin(np.abs(distinct[near] - math.log(reference_hz)))]),
     )

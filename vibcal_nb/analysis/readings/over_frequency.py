@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from vibcal_nb.analysis.readings.errors.certificate_error import alike_nearby
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings
 from vibcal_nb.arrays import FloatArray, frozen
@@ -51,7 +52,9 @@ def over_frequency(relative: RelativeReadings) -> OverFrequency:
         frequency_hz=frozen(frequency_hz),
         sensitivity=frozen(np.exp(_means(ln_s, groups))),
         errors=CorrelatedErrors(
-            own=frozen(np.maximum(np.hypot(own, by_frequency) / 100.0, LEAST)), shared=_moving(shared[~alone])
+            own=frozen(np.maximum(np.hypot(own, by_frequency) / 100.0, LEAST)),
+            shared=_moving(shared[~alone]),
+            otherwise=_otherwise(relative, frequency_hz),
         ),
         errors_nu=_degrees_of_freedom(own, by_frequency, relative.uncertainty.degrees_of_freedom),
         rows=groups,
@@ -75,6 +78,12 @@ def _moving(shared: FloatArray) -> FloatArray:
     """The errors as fractions, one column an error, less what is alike at all frequencies; those that move a shape."""
     rows = shared - shared.mean(axis=1, keepdims=True) if shared.size else shared
     return frozen(rows[np.ptp(rows, axis=1) > 0.0].T / 100.0 if shared.size else np.zeros((0, 0)))
+
+
+def _otherwise(relative: RelativeReadings, frequency_hz: FloatArray) -> FloatArray:
+    """What the covariance gains where neighbours share the certificate's error, as fractions."""
+    errors = [relative.uncertainty.reference_error(float(hz)) for hz in frequency_hz]
+    return frozen(alike_nearby(errors) / 1e4)
 
 
 def _degrees_of_freedom(own: FloatArray, by_frequency: FloatArray, nu: float) -> float:

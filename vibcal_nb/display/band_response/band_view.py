@@ -23,8 +23,8 @@ def _together(result: BandResponseResult) -> Iterator[tuple[str, Sequence[Judged
 
 
 ONE_ERROR_OVER_A_BAND = (
-    "what the reference does to a corner where its certificate's error is one over a stretch of frequencies: what is "
-    "not common to all of them is taken to differ from each frequency to the next"
+    "which part of the certificate's error frequencies within an octave share: corners and the fitted response are "
+    "stated for the worse of none and all (the octave is judgement, no source)"
 )
 
 

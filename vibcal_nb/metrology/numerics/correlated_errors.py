@@ -19,16 +19,28 @@ from vibcal_nb.arrays import FloatArray, frozen
 class CorrelatedErrors:
     """Standard uncertainties of n readings: ``own`` (n,), all above 0, and ``shared`` (n, r), one column an error.
 
-    The sign of a column's entries says which readings an error moves one way.
+    The sign of a column's entries says which readings an error moves one way. ``otherwise`` (n, n) is what the
+    covariance may be in place of that: a part that counts as each reading's own may be one error of neighbours. It is
+    added to the covariance, empty where nothing may be otherwise. Fits take no notice of it, their uncertainty does.
     """
 
     own: FloatArray
     shared: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+    otherwise: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
 
     @cached_property
     def covariance(self) -> FloatArray:
         """The covariance matrix (n, n)."""
         return np.asarray(np.diag(self.own**2) + (self.shared @ self.shared.T if self.shared.size else 0.0))
+
+    @property
+    def covariances(self) -> tuple[FloatArray, ...]:
+        """The covariance matrix, and that which may hold in its place; of what follows the larger variance counts."""
+        return (self.covariance, self.covariance + self.otherwise) if self.otherwise.size else (self.covariance,)
+
+    def variance(self, weights: FloatArray) -> float:
+        """Return the variance of the sum of readings times ``weights`` (n,), the largest that may be."""
+        return max(float(weights @ covariance @ weights) for covariance in self.covariances)
 
     @cached_property
     def u(self) -> FloatArray:
@@ -61,4 +73,5 @@ class CorrelatedErrors:
     def at(self, chosen: NDArray[np.bool_]) -> CorrelatedErrors:
         """Return the errors of the readings where ``chosen`` (n,) is True."""
         shared = self.shared[chosen] if self.shared.size else self.shared
-        return CorrelatedErrors(own=frozen(self.own[chosen]), shared=frozen(shared))
+        otherwise = self.otherwise[np.ix_(chosen, chosen)] if self.otherwise.size else self.otherwise
+        return CorrelatedErrors(own=frozen(self.own[chosen]), shared=frozen(shared), otherwise=frozen(otherwise))

@@ -137,7 +137,8 @@ REFERENCE = KeyTable(
         Key(
             name="correlation",
             type="number",
-            says="How alike the certificate's errors at two frequencies are: 1 is one error; 0.5 where it is left out.",
+            says="How alike the certificate's errors at two frequencies are: 1 is one error; 0.5 where it is left out. "
+            "Frequencies within an octave may be more alike; corners are stated for the worse of both.",
             least=0.0,
             most=1.0,
             example="0.5",

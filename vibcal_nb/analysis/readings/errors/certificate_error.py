@@ -3,24 +3,31 @@
 A certificate is made frequency by frequency with one method: its error at one frequency is neither the same as at
 another nor independent of it. Model: a part common to all frequencies and a part of each frequency's own, so that two
 frequencies have one correlation, whatever lies between them. The default is judgement, no source; ``correlation`` in
-equipment.toml replaces it. The drift since the calibration is taken as one error at all frequencies. Errors of
+equipment.toml replaces it. Whether frequencies that lie close share the part that is their own, no certificate tells:
+in a ratio of two readings it is taken as each one's own, and what is fitted to readings over frequency is stated for
+the worse of both (`alike_nearby`). The drift since the calibration is taken as one error at all frequencies. Errors of
 different references are independent.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+
+import numpy as np
 
 from vibcal_nb.analysis.readings.chosen_reference import ChosenReference
 from vibcal_nb.analysis.readings.contributions import DRIFT_PCT_PER_YEAR, drift_line
 from vibcal_nb.analysis.readings.grouping import same_frequency
+from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.uncertainty.budget_line import BudgetLine
 from vibcal_nb.model.equipment import Reference
 
 CORRELATION = 0.5  # judgement, no source: half of the variance is common to all frequencies
 USUAL_CORRELATION = "default: judgement, no source"
+NEARBY = math.log(2.0)  # an octave: judgement, no source; how far one error may reach over frequency
 OF_THE_REFERENCE = ("reference level", "reference drift")  # its budget lines
 
 
@@ -89,6 +96,22 @@ def certificate_error(chosen: ChosenReference, frequency_hz: float, *, on: date)
         drift=drift_line(OF_THE_REFERENCE[1], reference, on, usual=DRIFT_PCT_PER_YEAR),
         correlation=correlation,
     )
+
+
+def alike_nearby(errors: Sequence[CertificateError | None]) -> FloatArray:
+    """Return what the covariance (n, n) gains, in %^2, where neighbours share the part that is a frequency's own.
+
+    The part is one error over an octave that begins anywhere: two frequencies share it with the probability that both
+    lie in the same one. Empty where nothing may be shared.
+    """
+    own = np.array([0.0 if error is None else error.own_pct for error in errors])
+    if not own.any():
+        return frozen(np.zeros((0, 0)))
+    ln_f = np.log([1.0 if error is None else error.frequency_hz for error in errors])
+    owners = [None if error is None else error.reference.id for error in errors]
+    one = np.array([[a == b for b in owners] for a in owners])
+    shared = np.maximum(1.0 - np.abs(ln_f[:, None] - ln_f[None, :]) / NEARBY, 0.0) * one
+    return frozen(np.outer(own, own) * (shared - np.eye(own.size)))
 
 
 def _level_line(chosen: ChosenReference, correlation: float) -> BudgetLine:
