@@ -2,6 +2,7 @@
 
 analyses        The list of analyses: for each the module that knows how it is performed and what it finds
 compare/        Two records held side by side: what differs between revisions, visits, conditions or channels
+entry/          Readings kept as they are taken: journals, and the visit's table brought into line with them
 files/          Whole files, locks, places and forms of records
 inputs_used/    What a record states that it was made from, and what changed since
 new_files/      Files of a site for a person to fill in, every key explained, and schemas for editors
