@@ -125,8 +125,24 @@ class Unit:
         """Whether this is an acceleration, velocity or displacement."""
         return self.quantity in _INTEGRATIONS
 
+    @property
+    def shown(self) -> str:
+        """The unit as it is printed for a person: ``m/s² pk``, ``µm pkpk``."""
+        return as_printed(self.text)
+
     def __str__(self) -> str:
         return self.text
+
+
+def as_printed(unit_text: str) -> str:
+    """Return the text of a unit as it is printed: with a raised 2, and the sign for micro.
+
+    Examples
+    --------
+    >>> as_printed("mV pk per m/s2 pk")
+    'mV pk per m/s² pk'
+    """
+    return re.sub(r"\bu(?=[mAVC]\b)", "µ", unit_text).replace("m/s2", "m/s²")
 
 
 @lru_cache(maxsize=1024)

@@ -44,7 +44,7 @@ def test_as_found_is_held_against_the_previous_as_left():
     assert item.trend.steady is False
     assert item.date is None
     assert "not follow one steady drift" in item.undetermined["conformity date"]
-    assert "E_n = −4.77" in compose_statement(result)
+    assert "Eₙ = −4.77" in compose_statement(result)
 
 
 def test_after_an_adjustment_the_next_visit_is_compared_with_as_left():

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import optimize, stats
 
 from tests.support.analyses.drift import analyse, yearly
 from vibcal_nb.analysis.drift.normalized_error import compare
+from vibcal_nb.display.drift.drift_card import drift_sentence, drift_steps
 from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import changes_table, trend_table
 from vibcal_nb.display.drift.drift_view import VIEW
@@ -28,7 +29,7 @@ def test_the_change_up_to_the_last_visit_is_the_finding_and_an_earlier_one_a_rem
 def test_where_a_comparison_exceeds_1_their_number_is_said_with_what_chance_gives():
     """Four comparisons with U for 95 %: 0.2 exceed 1 on average where nothing changed."""
     (said,) = [t for t in word_drift(analyse(yearly([0.0, 0.1, 4.1, 4.0, 4.1]))).remarks if "comparisons" in t]
-    assert said == "Of 4 comparisons between visits 1 has |E_n| above 1, where chance alone gives 0.2 on average"
+    assert said == "Of 4 comparisons between visits 1 has |Eₙ| above 1, where chance alone gives 0.2 on average"
     assert not any("comparison" in text for text in word_drift(analyse(yearly([0.0, 0.1, 0.2]))).remarks)
 
 
@@ -77,3 +78,32 @@ def test_columns_that_would_say_nothing_are_left_out():
     loud = changes_table(analyse(yearly([0.0, 0.1, 4.2])))
     assert loud.headings[-1] == "more than U explains"
     assert [row.cells[-1] for row in loud.rows] == ["–", "yes"]
+
+
+def test_the_card_says_until_when_it_stays_within_and_when_the_next_visit_is_due():
+    """Mean u²/3 and slope u²/2 of three yearly levels: u² (1/3 + (1 + t)²/2) at t; 4 + 2 t + 1.645 u(t) meets 5."""
+    result = analyse(yearly([0.0, 2.0, 4.0], u_own=0.3))
+
+    def beyond(t):
+        return 4.0 + 2.0 * t + stats.norm.ppf(0.95) * 0.3 * np.sqrt(1.0 / 3.0 + (1.0 + t) ** 2 / 2.0) - 5.0
+
+    by = f"{date(2022, 5, 1) + timedelta(days=365.25 * optimize.brentq(beyond, 0.0, 1.0)):%Y-%m}"
+    assert drift_sentence(result).endswith(f"(95 % probable) until {by}; the next visit is due after 12 months")
+    (step,) = drift_steps(result)
+    assert step.startswith(f"come again by {by}, or adjust or exchange before: ")
+
+
+def test_what_is_off_now_is_to_be_adjusted():
+    result = analyse(yearly([0.0, 3.0, 6.0]))
+    assert "it is not within ± 5 % (95 % probable) even now" in drift_sentence(result)
+    assert drift_steps(result)[0].startswith("adjust or exchange what is off, and read it as left: ")
+
+
+def test_a_quiet_channel_is_come_to_again_after_its_interval():
+    assert drift_steps(analyse(yearly([0.0, 0.1, 0.2]))) == ("come again by 2023-05",)
+
+
+def test_a_step_between_two_visits_is_to_be_looked_into():
+    steps = drift_steps(analyse(yearly([0.0, 0.1, 4.1, 4.0])))
+    assert steps[0].startswith("find out what happened between 2021-05-01 and 2022-05-01: ")
+    assert "changed by +4.0" in steps[0]

@@ -16,6 +16,7 @@ from vibcal_nb.analysis.drift.observations import Observation, break_between, ob
 from vibcal_nb.analysis.drift.standing import standings
 from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
+from vibcal_nb.display.drift.drift_card import drift_sentence, drift_steps
 from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import changes_table
 from vibcal_nb.model.items import Item
@@ -69,6 +70,27 @@ def test_a_step_across_an_exchange_is_no_drift():
     (exchange,) = found.breaks[0].why_broken.exchanges
     assert (exchange.part, exchange.before, exchange.after) == ("sensor", "S-1041", "S-2207")
     assert found.verdict == "pass"
+
+
+def test_the_trend_begins_with_the_last_exchange_and_mixes_no_rate_of_another_item():
+    """The old sensor lost 1 % a year, the new one gains 0.2: a rate of both would be neither's."""
+    observations = visits(0.0, -1.0, -2.0, 0.0, 0.2, 0.4, exchanged_from=3, **NEW_SENSOR)
+    result = drift(observations)
+    (found,) = result.quantities
+    assert found.trend.slope == pytest.approx(np.polyfit([0.0, 1.0, 2.0], [0.0, 0.2, 0.4], 1)[0], abs=0.002)
+    assert (found.visits, found.visits_since_exchange, found.trend.degrees_of_freedom) == (6, 3, 1)
+    (entry,) = result_entry(result)["quantities"]["drift"]
+    assert entry["trend_from"] == ["2025-05-01", "as-found"]
+    assert any(
+        remark.startswith("The trend of sensitivity at 50 Hz begins with") for remark in word_drift(result).remarks
+    )
+
+
+def test_one_visit_since_an_exchange_gives_no_rate_and_asks_for_another():
+    result = drift(visits(0.0, 0.1, 0.2, 3.2, exchanged_from=3, **NEW_SENSOR))
+    assert (result.quantities[0].trend, result.verdict) == (None, "not verified")
+    assert drift_sentence(result) == "1 visit since the last exchange cannot tell how it drifts"
+    assert drift_steps(result) == ("come again by 2026-05: two visits to the same items give a rate",)
 
 
 def test_without_an_exchange_the_same_step_is_said_to_be_a_change():

@@ -60,7 +60,7 @@ def test_cautions_begin_above_the_payload_and_above_the_armature():
     assert len(cautions(2.0)) == 1
     assert cautions(2.01)[0].endswith("above the 2 kg that shaker S may carry: do not mount it")
     (tilts,) = cautions(2.0, overhang_mm=15.0)  # 2 kg x 15 mm
-    assert "overhangs the axis by 15 mm, so that each m/s2 tilts the table with 0.03 N m" in tilts
+    assert "overhangs the axis by 15 mm, so that each m/s² tilts the table with 0.03 N m" in tilts
     assert cautions(0.0, overhang_mm=15.0) == ()
 
 

@@ -83,7 +83,7 @@ def _off_the_readings(
 ) -> SpeedAnswer:
     found = _read(result, item, levels, read_off(bracket, output), output)
     if _leaves_too_much_open(found, result):
-        unit = result.case.input_unit.text
+        unit = result.case.input_unit.shown
         reason = (
             f"no line holds, and the readings around it, at {bracket.below.x:.3g} and {bracket.above.x:.3g} {unit}, "
             f"leave {100.0 * found.own_U / found.level:.0f} % of it open"
@@ -144,7 +144,7 @@ def _is_near(bracket: Bracket, level: float) -> bool:
 
 def _gap(found: FoundLevel, item: FrequencyLinearity, result: LinearityResult, *, holds: bool) -> str | None:
     """Why a line does not go on from its readings to a level; None where it does."""
-    at, unit = f"at {item.frequency_hz:.5g} Hz", result.case.input_unit.text
+    at, unit = f"at {item.frequency_hz:.5g} Hz", result.case.input_unit.shown
     beyond = found.level > found.highest
     end = f"the readings {at} {'end' if beyond else 'begin'} at {found.highest if beyond else found.lowest:.3g} {unit}"
     if not holds:

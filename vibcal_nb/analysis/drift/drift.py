@@ -1,9 +1,9 @@
 """Drift of a channel over its visits: what changed between them, where it is going, and when to come again.
 
 A visit's as-found is held against the previous visit's as-left (or as-found, where nothing was adjusted). An
-as-left result says that something was adjusted or renewed, and breaks the trend there; so does an item that was
-exchanged between visits, and a nominal sensitivity that was restated. Everything is worked out
-from the visits' own readings, by the same analyses that judged them.
+as-left result says that something was adjusted or renewed, and breaks the trend there; so does a nominal sensitivity
+that was restated. An item that was exchanged ends it: another item has another rate, and the trend begins anew with
+the last exchange. Everything is worked out from the visits' own readings, by the same analyses that judged them.
 """
 
 from __future__ import annotations
@@ -58,7 +58,8 @@ class QuantityDrift:
 
     ``changes`` run from a visit's last state to the next visit's as-found; ``adjustments`` from as-found to
     as-left of one visit; ``breaks`` are changes between visits that are no drift, because an item was exchanged or
-    the nominal sensitivity restated. ``trend`` (t in years from the last observation) and ``date`` are None where
+    the nominal sensitivity restated. ``exchange`` is the last of all these in which an item was exchanged: ``trend``
+    (t in years from the last observation) is of what was observed since. It and ``date`` are None where
     they cannot be given, with the reason in ``undetermined``. ``stable_pct`` are the as-found deviations with the
     adjustments and breaks taken out, one a visit.
     """
@@ -68,6 +69,7 @@ class QuantityDrift:
     changes: tuple[Change, ...]
     adjustments: tuple[Change, ...]
     breaks: tuple[Change, ...]
+    exchange: Change | None
     trend: Trend | None
     date: ConformityDate | None
     stable_pct: tuple[float, ...]
@@ -80,6 +82,17 @@ class QuantityDrift:
     def visits(self) -> int:
         """Number of visits that observed the quantity."""
         return len({item.date for item in self.observations})
+
+    @property
+    def since_exchange(self) -> tuple[Observation, ...]:
+        """What was observed since the last exchange: all, where nothing was exchanged."""
+        first = 0 if self.exchange is None else self.observations.index(self.exchange.after)
+        return self.observations[first:]
+
+    @property
+    def visits_since_exchange(self) -> int:
+        """Number of visits that the trend can rest on."""
+        return len({item.date for item in self.since_exchange})
 
     @property
     def tolerance_pct(self) -> float | None:
@@ -147,14 +160,18 @@ def _analyse_quantity(items: list[Observation], settings: DriftSettings, rng: np
     changes: list[Change] = []
     adjustments: list[Change] = []
     breaks: list[Change] = []
-    stretch = [0]
+    exchange, since, stretch = None, items[:1], [0]
     for before, after in pairwise(items):
         change, adjusted = compare(before, after), after.condition == AS_LEFT
         broken = change.why_broken is not None
         (adjustments if adjusted else breaks if broken else changes).append(change)
-        stretch.append(stretch[-1] + int(adjusted or broken))
+        if change.why_broken is not None and change.why_broken.exchanges:
+            exchange, since, stretch = change, [after], [0]
+        else:
+            since.append(after)
+            stretch.append(stretch[-1] + int(adjusted or broken))
     undetermined: dict[str, str] = {}
-    trend = _trend(items, stretch, undetermined)
+    trend = _trend(since, stretch, undetermined, exchanged=exchange is not None)
     date = _date(trend, items[-1].tolerance_pct, settings, undetermined, rng)
     stable = tuple(level for _, level in without_adjustments(items))
     proposals, chart = _proposals(items, stable, settings)
@@ -164,6 +181,7 @@ def _analyse_quantity(items: list[Observation], settings: DriftSettings, rng: np
         changes=tuple(changes),
         adjustments=tuple(adjustments),
         breaks=tuple(breaks),
+        exchange=exchange,
         trend=trend,
         date=date,
         stable_pct=stable,
@@ -178,13 +196,16 @@ def _years(items: Sequence[Observation]) -> list[float]:
     return [(item.date - items[-1].date).days / DAYS_PER_YEAR for item in items]
 
 
-def _trend(items: list[Observation], stretch: list[int], undetermined: dict[str, str]) -> Trend | None:
+def _trend(
+    items: list[Observation], stretch: list[int], undetermined: dict[str, str], *, exchanged: bool
+) -> Trend | None:
     t, y = _years(items), [item.deviation_pct for item in items]
     try:
         return fit_trend(t, y, covariance=covariance(items), stretch=stretch)
     except ValueError as error:
         visits = len({item.date for item in items})
-        reason = str(error).rstrip(".") if visits > 1 else "one visit shows no drift"
+        one = "one visit since the last exchange shows no drift" if exchanged else "one visit shows no drift"
+        reason = str(error).rstrip(".") if visits > 1 else one
         undetermined["trend"] = undetermined["conformity date"] = reason
         return None
 

@@ -38,8 +38,8 @@ def line_gates(case: Case, readings: ScaledReadings) -> Iterator[Gate]:
 def _span_gate(hz: float, lowest: float, highest: float, case: Case) -> Gate:
     return Gate(
         gate=LEVELS,
-        found=f"At {hz:.5g} Hz the levels run only from {lowest:.3g} to {highest:.3g} {case.input_unit.text}, which "
+        found=f"At {hz:.5g} Hz the levels run only from {lowest:.3g} to {highest:.3g} {case.input_unit.shown}, which "
         "shows no line",
-        remedy=f"read levels of {(1.0 - LEAST_SPAN) * highest:.3g} {case.input_unit.text} or less as well",
+        remedy=f"read levels of {(1.0 - LEAST_SPAN) * highest:.3g} {case.input_unit.shown} or less as well",
         frequency_hz=hz,
     )

@@ -152,7 +152,7 @@ def _on_overhang(shaker: Shaker, moving_mass_kg: float, overhang_mm: float) -> s
     arm = moving_mass_kg * overhang_mm / 1000.0  # N m per m/s2
     limit = "" if shaker.moment_nm is None else f", where it bears {shaker.moment_nm:g} N m"
     return (
-        f"The payload overhangs the axis by {overhang_mm:g} mm, so that each m/s2 tilts the table with {arm:.3g} N m "
+        f"The payload overhangs the axis by {overhang_mm:g} mm, so that each m/s² tilts the table with {arm:.3g} N m "
         f"and its weight with {arm * _G_N:.2g} N m{limit}: bring its centre of gravity onto the axis, or expect "
         "transverse motion"
     )

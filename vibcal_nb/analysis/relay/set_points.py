@@ -218,7 +218,7 @@ def _find(
         in_pct = expanded.times(100.0 / set_point.level)
         decision = judge(deviation, in_pct, rule, lower=-allowed, upper=allowed)
     else:
-        why["estimate"] = approaches.why_no_action(channel.input_unit.text)
+        why["estimate"] = approaches.why_no_action(channel.input_unit.shown)
         never, before = _beyond(approaches, set_point, known.U(probability), allowed)
     delay = judge_delays(set_point, approaches.rows_that_acted, rule, probability=probability)
     if set_point.delay_s is not None and delay is None:

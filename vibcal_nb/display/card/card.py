@@ -72,7 +72,8 @@ def _sentence(text: str) -> str:
 
 def card_html(card: Card) -> str:
     """Return the card as HTML that needs no style sheet and no script."""
-    steps = "".join(f'<li style="margin: 0">{escape(step)}</li>' for step in card.next_steps)
+    items = "".join(f'<li style="margin: 0">{escape(step)}</li>' for step in card.next_steps)
+    steps = f'<p style="margin: 0.6em 0 0 0"><b>What to do</b></p><ul style="margin: 0">{items}</ul>' if items else ""
     answer = f"{chip_html(card.verdict)} &nbsp;<b>{escape(card.sentence)}</b>"
     return (
         f'<div class="answer" style="{_FRAME}">'
@@ -80,7 +81,7 @@ def card_html(card: Card) -> str:
         f'<p style="margin: 0 0 0.5em 0">{escape(card.place)}</p>'
         f'<p style="font-size: 1.35em; margin: 0.3em 0">{answer}</p>'
         f"{_table(card.quantities)}"
-        f'<p style="margin: 0.6em 0 0 0"><b>What to do</b></p><ul style="margin: 0">{steps}</ul>'
+        f"{steps}"
         f'<p style="margin: 0.5em 0 0 0; font-size: 0.9em">{escape(card.basis)}.</p></div>'
     )
 

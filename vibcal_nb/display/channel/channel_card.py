@@ -40,7 +40,7 @@ def _latest(result: ChannelVerdict) -> ReachPoint | None:
 
 
 def _comes(point: ReachPoint, result: ChannelVerdict) -> str:
-    level = f"{number(point.true_level or 0.0, digits=3)} {result.case.input_unit.text}"
+    level = f"{number(point.true_level or 0.0, digits=3)} {result.case.input_unit.shown}"
     at = frequency(point.frequency_hz)
     return f"{point.set_point}, set at {point.set_level:g}, comes at a true {level} at {at}"
 
@@ -55,7 +55,7 @@ def channel_quantities(result: ChannelVerdict) -> tuple[Quantity, ...]:
 
 
 def _reach(point: ReachPoint, result: ChannelVerdict) -> Quantity:
-    unit = result.case.input_unit.text
+    unit = result.case.input_unit.shown
     value = ""
     if point.true_level is not None and point.expanded is not None:
         value = f"{with_uncertainty(point.true_level, point.expanded)} {unit}"

@@ -46,7 +46,7 @@ def headline(result: ChannelVerdict) -> str:
     case = result.case
     who = f"{case.channel.tag} {spoken(case.condition)} on {case.visit.date.isoformat()}: {result.verdict}"
     failed, stand = _failed_tests(result), stand_in_short(result)
-    parts = [silent_clause(point, case.input_unit.text) for point in result.silent]
+    parts = [silent_clause(point, case.input_unit.shown) for point in result.silent]
     if failed:
         parts.append(f"{listed(failed)} failed")
     elif not parts and (result.unverified or result.tests.missing or result.gates):
@@ -110,7 +110,7 @@ def consequence_sentences(result: ChannelVerdict) -> tuple[str, ...]:
     tests = listed([spoken(test) for test in consequence.failed_tests])
     sentences = [f"As found on {result.case.visit.date.isoformat()} the channel failed: {tests}"]
     sentences += [_error_sentence(error) for error in consequence.errors]
-    sentences += stood_sentences(consequence.reach, result.case.input_unit.text)
+    sentences += stood_sentences(consequence.reach, result.case.input_unit.shown)
     sentences.append(_since(consequence))
     sentences.append("What that meant for the machine is for a competent person to judge")
     return tuple(sentences)

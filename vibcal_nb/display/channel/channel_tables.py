@@ -16,7 +16,7 @@ from vibcal_nb.model.names import AS_FOUND, AS_LEFT, MODULE_ALONE, SET_POINT, SE
 
 def reach_table(result: ChannelVerdict) -> Table:
     """Every set point at every speed: where it is indicated, and how far that was shown."""
-    unit = result.case.input_unit.text
+    unit = result.case.input_unit.shown
     return Table(
         caption="The true vibration at which each set point is indicated",
         headings=(

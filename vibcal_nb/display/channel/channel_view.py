@@ -17,7 +17,7 @@ def _points(result: ChannelVerdict) -> tuple[Table, ...]:
 
 
 def _columns(result: ChannelVerdict) -> Columns:
-    unit = result.case.input_unit.text
+    unit = result.case.input_unit.shown
     return {
         "rotor": [None if point.rotor is None else point.rotor.name for point in result.reach],
         "frequency, Hz": [point.frequency_hz for point in result.reach],

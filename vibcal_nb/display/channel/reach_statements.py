@@ -32,7 +32,7 @@ def silent_clause(point: ReachPoint, unit: str) -> str:
 def stand_in_short(result: ChannelVerdict) -> str:
     """Say where the set points stand in true vibration, as far as they are known; empty where none is."""
     known = [point for point in result.reach if point.true_level is not None]
-    unit = result.case.input_unit.text
+    unit = result.case.input_unit.shown
     parts = []
     for speed in dict.fromkeys(point.frequency_hz for point in known):
         here = [point for point in known if point.frequency_hz == speed]
@@ -47,7 +47,7 @@ def _in_short(point: ReachPoint) -> str:
 
 def reach_sentence(point: ReachPoint, result: ChannelVerdict) -> str:
     """Say where a set point is indicated, how well that is known, and how far it was shown."""
-    unit = result.case.input_unit.text
+    unit = result.case.input_unit.shown
     name = f"{capital(point.set_point)} {point.set_level:g} {unit}{at_rotor(point)}"
     on = ""
     if point.extrapolated_level is not None:

@@ -56,7 +56,7 @@ def draw_set_points(result: ChannelVerdict, axes: Sequence[Axes], *, speed_axis:
     """Draw a row for each set point at each speed, in % of where it is set, into the plot of `set_point_axes`."""
     (ax,) = axes
     rows = _rows(result)
-    unit = result.case.input_unit.text
+    unit = result.case.input_unit.shown
     ax.axvline(100.0, color=SET_POINT, lw=1.4, zorder=1)
     for number_, row in enumerate(rows):
         start = 100.0

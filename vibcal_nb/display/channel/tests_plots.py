@@ -100,7 +100,7 @@ def _line_cell(
 
     def draw(ax: Axes) -> None:
         draw_deviations(result, item, ax, scale, named=title)
-        ax.set_xlabel(f"level, {result.case.input_unit.text}")
+        ax.set_xlabel(f"level, {result.case.input_unit.shown}")
         ax.set_ylabel("deviation, %")
 
     return title, draw

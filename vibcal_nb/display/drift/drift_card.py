@@ -1,30 +1,38 @@
-"""What the card of a drift says: until when in one sentence, and each quantity."""
+"""What the card of a drift says: until when in one sentence, each quantity, and what to do."""
 
 from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
 
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
 from vibcal_nb.display.card.card_parts import Quantity
 from vibcal_nb.display.drift.drift_statements import month
-from vibcal_nb.display.writing.names import plural
+from vibcal_nb.display.writing.names import listed, plural
 from vibcal_nb.display.writing.numbers import percent_with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAIL
 from vibcal_nb.metrology.uncertainty.coverage import expand
+from vibcal_nb.units import DAYS_PER_YEAR
 
 
 def drift_sentence(result: DriftResult) -> str:
     """Say in one plain sentence until when the channel is probably within its tolerance."""
-    judged = [item for item in result.quantities if item.tolerance_pct is not None]
+    judged = _judged(result)
     failing = [item for item in judged if item.verdict == FAIL]
-    if failing:
-        return f"{failing[0].quantity}: {_until(failing[0])}"
-    known = [item for item in judged if item.date is not None]
-    if result.gates:
+    known = failing[:1] or [item for item in judged if item.date is not None]
+    if not failing and result.gates:
         return result.gates[0].found
     if not known:
-        visits = max((item.visits for item in result.quantities), default=0)
-        return f"{plural(visits, 'visit')} cannot tell how it drifts"
-    first = min(known, key=lambda item: _years(item))
-    return f"{first.quantity}: {_until(first)}"
+        visits = max((item.visits_since_exchange for item in result.quantities), default=0)
+        since = " since the last exchange" if any(item.exchange for item in judged) else ""
+        return f"{plural(visits, 'visit')}{since} cannot tell how it drifts"
+    first = min(known, key=_years)
+    due = f"the next visit is due after {result.settings.steps.current_months:g} months"
+    return f"{first.quantity}: {_until(first)}; {due}"
+
+
+def _judged(result: DriftResult) -> list[QuantityDrift]:
+    return [item for item in result.quantities if item.tolerance_pct is not None]
 
 
 def _years(item: QuantityDrift) -> float:
@@ -36,10 +44,58 @@ def _until(item: QuantityDrift) -> str:
     found = item.date
     if found is None:
         return "no date is given"
+    within = f"within ± {item.tolerance_pct:g} % ({100.0 * found.level:g} % probable)"
     if found.years == 0.0:
-        return f"not within ± {item.tolerance_pct:g} % with {100.0 * found.level:g} % even now"
+        return f"it is not {within} even now"
+    if found.years is None:
+        return f"if it drifts on as it did, it stays {within} for {found.horizon_years:g} years, as far as is looked"
     until = month(item, found.years, found.horizon_years)
-    return f"within ± {item.tolerance_pct:g} % with {100.0 * found.level:g} % until {until}"
+    return f"if it drifts on as it did, it stays {within} until {until}"
+
+
+def drift_steps(result: DriftResult) -> tuple[str, ...]:
+    """Say what to do: adjust or exchange, find out what happened, come again, and by when."""
+    judged = _judged(result)
+    return tuple(_asked(result, judged)) if judged else ()
+
+
+def _asked(result: DriftResult, judged: list[QuantityDrift]) -> Iterator[str]:
+    off = [item for item in judged if item.date is not None and item.date.years == 0.0]
+    if off:
+        yield f"adjust or exchange what is off, and read it as left: {_named(off)}"
+    for item in judged:
+        if item.trend is not None and item.trend.steady is False:
+            yield _look_into(item)
+    early = [item for item in judged if item.verdict == FAIL and item not in off]
+    if early:
+        first = min(early, key=_years)
+        yield (
+            f"come again by {month(first, _years(first), result.settings.horizon_years)}, "
+            f"or adjust or exchange before: {_named(early)}"
+        )
+    due = max(item.observations[-1].date for item in judged) + timedelta(
+        days=DAYS_PER_YEAR / 12.0 * result.settings.steps.current_months
+    )
+    unknown = [item for item in judged if item.trend is None]
+    if unknown:
+        yield f"come again by {due:%Y-%m}: two visits to the same items give a rate"
+    elif not off and not early:
+        yield f"come again by {due:%Y-%m}"
+
+
+def _look_into(item: QuantityDrift) -> str:
+    """Name the step that fits a steady drift least: between two states since the last exchange."""
+    since = item.since_exchange
+    steps = [change for change in item.changes if change.before in since] or list(item.changes)
+    worst = max(steps, key=lambda change: abs(change.E_n))
+    return (
+        f"find out what happened between {worst.before.date} and {worst.after.date}: {item.quantity} changed by "
+        f"{percent_with_uncertainty(worst.change_pct, worst.expanded)}, and not steadily"
+    )
+
+
+def _named(items: list[QuantityDrift]) -> str:
+    return listed([item.quantity for item in items])
 
 
 def drift_quantities(result: DriftResult) -> tuple[Quantity, ...]:

@@ -10,7 +10,7 @@ from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
 from vibcal_nb.analysis.drift.normalized_error import Change
 from vibcal_nb.display.writing.exchanges import break_text
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first
-from vibcal_nb.display.writing.names import plural, spoken
+from vibcal_nb.display.writing.names import listed, plural, spoken
 from vibcal_nb.display.writing.numbers import fixed, number, percent_with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAIL
 from vibcal_nb.units import DAYS_PER_YEAR
@@ -66,9 +66,15 @@ def _remarks(result: DriftResult) -> Iterator[str]:
             yield f"Earlier: {change_sentence(item, change)}"
     yield from _comparisons(result)
     yield from _doubted_visits(result)
-    visits = max((item.visits for item in result.quantities), default=0)
+    exchanged = [item for item in result.quantities if item.exchange is not None]
+    if exchanged:
+        yield (
+            f"The trend of {listed([item.quantity for item in exchanged])} begins with the last exchange, "
+            "for another item has another rate"
+        )
+    visits = max((item.visits_since_exchange for item in result.quantities), default=0)
     if visits <= 1:
-        yield "One visit shows no drift"
+        yield f"One visit{' since the last exchange' if exchanged else ''} shows no drift"
     elif visits == 2:
         yield "Two visits give a slope and nothing to test it with: that the drift is steady is taken for granted"
     else:
@@ -82,7 +88,7 @@ def _comparisons(result: DriftResult) -> Iterator[str]:
     if more:
         by_chance = math.fsum(1.0 - change.expanded.probability for _, change in made)
         yield (
-            f"Of {plural(len(made), 'comparison')} between visits {more} {'has' if more == 1 else 'have'} |E_n| above "
+            f"Of {plural(len(made), 'comparison')} between visits {more} {'has' if more == 1 else 'have'} |Eₙ| above "
             f"1, where chance alone gives {number(by_chance, digits=1)} on average"
         )
 
@@ -103,7 +109,7 @@ def change_sentence(item: QuantityDrift, change: Change) -> str:
     return (
         f"The {item.quantity} changed by {percent_with_uncertainty(change.change_pct, change.expanded)} "
         f"from {before.date.isoformat()} {spoken(before.condition)} to {after.date.isoformat()} "
-        f"{spoken(after.condition)}: {more} its uncertainty explains (E_n = {fixed(change.E_n, signed=True)})"
+        f"{spoken(after.condition)}: {more} its uncertainty explains (Eₙ = {fixed(change.E_n, signed=True)})"
     )
 
 

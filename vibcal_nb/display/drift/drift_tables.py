@@ -51,7 +51,7 @@ def changes_table(result: DriftResult) -> Table:
         rows=tuple(_change_row(item, change, further) for item, change in changes),
         text_columns=(0, 1, 2, *range(6, 6 + len(further))),
         note="The change is in % of nominal; U is of the change alone, "
-        f"{' and '.join(f'{100.0 * p:g} %' for p in sorted(coverage)) or '95 %'}. |E_n| above 1: more than the "
+        f"{' and '.join(f'{100.0 * p:g} %' for p in sorted(coverage)) or '95 %'}. |Eₙ| above 1: more than the "
         "uncertainties explain. What both states share has cancelled and is not in U; another certificate is "
         "another error and is in U.",
     )
@@ -111,7 +111,8 @@ def trend_table(result: DriftResult) -> Table:
         ),
         rows=tuple(_trend_row(item) for item in result.quantities),
         text_columns=(0, 5, 6, 7),
-        note=f"One rate; a level of its own for each stretch between adjustments. 'Below {level} from': when the "
+        note="One rate since the last exchange of an item; a level of its own for each stretch between adjustments. "
+        f"'Below {level} from': when the "
         "probability of being within the tolerance falls below that, if the drift goes on as it was. Its interval is "
         "that of this date, as the visits leave the trend open, and none for when the tolerance is left. No date where "
         "the drift is not steady or the quantity has no tolerance.",
@@ -121,14 +122,16 @@ def trend_table(result: DriftResult) -> Table:
 def _trend_row(item: QuantityDrift) -> Row:
     trend, date = item.trend, item.date
     if trend is None:
-        return Row(cells=(item.quantity, str(item.visits), NONE, NONE, NONE, NONE, NONE, NONE))
+        return Row(cells=(item.quantity, str(item.visits_since_exchange), NONE, NONE, NONE, NONE, NONE, NONE))
     steady = {True: "yes", False: "no", None: "cannot be tested"}[trend.steady]
     when = interval = NONE
     if date is not None:
         when = month(item, date.years, date.horizon_years)
         interval = " to ".join(month(item, end, date.horizon_years) for end in date.interval_years)
     rate, U = percent(trend.slope), percent(1.96 * trend.u_slope, signed=False)
-    return Row(cells=(item.quantity, str(item.visits), rate, U, _chi_squared(trend), steady, when, interval))
+    return Row(
+        cells=(item.quantity, str(item.visits_since_exchange), rate, U, _chi_squared(trend), steady, when, interval)
+    )
 
 
 def _chi_squared(trend: Trend) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from vibcal_nb.analysis.drift.drift import DriftResult
-from vibcal_nb.display.drift.drift_card import drift_quantities, drift_sentence
+from vibcal_nb.display.drift.drift_card import drift_quantities, drift_sentence, drift_steps
 from vibcal_nb.display.drift.drift_plots import SHOWS, draw_drift, drift_axes, drift_height
 from vibcal_nb.display.drift.drift_statements import word_drift
 from vibcal_nb.display.drift.drift_tables import history_table, trend_table
@@ -44,7 +44,7 @@ VIEW = View(
     words=word_drift,
     sentence=drift_sentence,
     quantities=drift_quantities,
-    next_steps=lambda _: (),
+    next_steps=drift_steps,
     summary=trend_table,
     columns=_columns,
     points=_points,

@@ -119,7 +119,7 @@ def draw_remainder(found: FaultExplanations, item: Explanation, test: int, curve
     half = round_up(1.05 * most)
     ax.set_ylim(-half, half)
     few_numbers(ax.yaxis, 4)
-    ax.set_xlabel("frequency, Hz" if test else f"level, {readings.channel.input_unit.text}")
+    ax.set_xlabel("frequency, Hz" if test else f"level, {readings.channel.input_unit.shown}")
     return ax
 
 

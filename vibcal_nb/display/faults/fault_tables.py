@@ -105,7 +105,7 @@ def _hertz(what: str, unit_hz: Callable[[FaultExplanations], float | None]) -> _
 def _level(what: str) -> _Size:
     def say(found: FaultExplanations, value: float, u: float) -> str:
         size = found.readings.full_scale * math.exp(value)
-        return f"{what} {size:.3g} {found.readings.channel.input_unit.text} ({_factor(u)})"
+        return f"{what} {size:.3g} {found.readings.channel.input_unit.shown} ({_factor(u)})"
 
     return say
 
@@ -149,7 +149,7 @@ def _in_words(found: FaultExplanations, item: Suggestion) -> str:
     channel = found.readings.channel
     unit = channel.sensor.input_unit if item.test == SENSOR_ALONE and channel.sensor else channel.input_unit
     coming = ", coming down from above" if item.falling else ""
-    return f"read {item.test} at {frequency(item.frequency_hz or 0.0)}, {item.level:.3g} {unit.text}{coming}"
+    return f"read {item.test} at {frequency(item.frequency_hz or 0.0)}, {item.level:.3g} {unit.shown}{coming}"
 
 
 def _would_read(item: Suggestion) -> str:

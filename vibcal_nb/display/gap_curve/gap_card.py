@@ -71,7 +71,7 @@ def _line(result: GapCurveResult) -> Iterator[Quantity]:
     yield Quantity(
         name="from the best line of the nominal slope (minimax)",
         value="" if line is None else line_text(line),
-        limit=f"at most {limit:g} um",
+        limit=f"at most {limit:g} µm",
         decision=None if line is None else line.decision,
         why=result.undetermined.get("deviation_from_line_um", ""),
     )

@@ -109,7 +109,7 @@ def draw_from_line(result: GapCurveResult, ax: Axes) -> Axes:
         ax.plot(run.gap, deviations, color=GREY, lw=0.8, zorder=2)
         draw_marks(ax, run.gap, deviations, Mark(_WAYS[run.direction], INK, size=4.5))
     _gap_axis(result, ax)
-    ax.set_ylabel("from the best line, um")
+    ax.set_ylabel("from the best line, µm")
     return ax
 
 

@@ -56,7 +56,7 @@ def between(item: Increment, result: GapCurveResult) -> str:
 
 def line_text(line: LineDeviation) -> str:
     """Write a deviation from the best line with its U."""
-    return f"{with_uncertainty(line.value_um, line.expanded)} um"
+    return f"{with_uncertainty(line.value_um, line.expanded)} µm"
 
 
 def range_text(result: GapCurveResult) -> str:
@@ -81,7 +81,7 @@ def backlash_text(result: GapCurveResult) -> str | None:
     if found is None:
         return None
     um = float(convert(1.0, result.specification.input_unit, _UM))
-    return f"{with_uncertainty(found.value * um, found.expanded.times(um), signed=True)} um"
+    return f"{with_uncertainty(found.value * um, found.expanded.times(um), signed=True)} µm"
 
 
 def _sign(result: GapCurveResult) -> Iterator[Finding]:
@@ -112,7 +112,7 @@ def _line(result: GapCurveResult) -> Iterator[Finding]:
     line, limit = result.from_line.get(MINIMAX), result.specification.deviation_um
     if line is None:
         return
-    allowed = "" if limit is None else f" (limit {limit:g} um)"
+    allowed = "" if limit is None else f" (limit {limit:g} µm)"
     yield (
         is_against(line.decision),
         f"The readings lie within {line_text(line)} of the best straight line of the nominal slope, minimax{allowed}",

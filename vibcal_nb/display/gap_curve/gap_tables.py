@@ -131,7 +131,7 @@ def _readings_table(result: GapCurveResult) -> Table:
     ]
     return Table(
         caption=f"Readings, from {case.table_file}",
-        headings=("row", "gap", "output", "way", "round", "from the line, um", "left out because, or note"),
+        headings=("row", "gap", "output", "way", "round", "from the line, µm", "left out because, or note"),
         rows=tuple(rows),
         text_columns=(3, 6),
         note="From the best straight line of the nominal slope, minimax, of its own run.",
@@ -179,6 +179,6 @@ def gap_columns(result: GapCurveResult) -> Mapping[str, Sequence[Any]]:
         f"output, {found.output_unit}": [float(value) for value in scaled.y],
         "direction": [reading.direction for reading in readings],
         "repeat": [reading.repeat for reading in readings],
-        "deviation from the line, um": [beside.get(reading.row) for reading in readings],
+        "deviation from the line, µm": [beside.get(reading.row) for reading in readings],
         "left out because": [reading.exclude for reading in readings],
     }

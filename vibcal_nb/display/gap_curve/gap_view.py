@@ -33,7 +33,7 @@ def _budgets(result: GapCurveResult) -> tuple[tuple[str, Budget], ...]:
 def _limits(result: GapCurveResult) -> str:
     found = result.specification
     parts = [] if found.incremental_pct is None else [f"increments ± {found.incremental_pct:g} %"]
-    parts += [] if found.deviation_um is None else [f"{found.deviation_um:g} um from the line"]
+    parts += [] if found.deviation_um is None else [f"{found.deviation_um:g} µm from the line"]
     return "; ".join([*parts, rule_in_short(result.rule).lower().replace("rule: ", "")])
 
 

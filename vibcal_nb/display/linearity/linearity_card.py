@@ -21,7 +21,7 @@ def linearity_sentence(result: LinearityResult) -> str:
         return result.gates[0].found
     if result.verdict not in PASSING:
         return listed([f"{item.levels} levels at {frequency(item.frequency_hz)}" for item in result.frequencies])
-    unit = result.case.channel.input_unit.text
+    unit = result.case.channel.input_unit.shown
     reached = [
         f"{frequency(item.frequency_hz)} up to {number(item.max_applied or 0.0, digits=3)} {unit}"
         for item in result.frequencies
@@ -30,7 +30,7 @@ def linearity_sentence(result: LinearityResult) -> str:
 
 
 def _failure(item: FrequencyLinearity, result: LinearityResult) -> str:
-    at, unit = f"at {frequency(item.frequency_hz)}", result.case.channel.input_unit.text
+    at, unit = f"at {frequency(item.frequency_hz)}", result.case.channel.input_unit.shown
     line, worst = item.line, item.worst_point
     if line is not None and line.deviation_decision.verdict in FAILING:
         return f"reads {off(line.deviation_pct)} {at}"

@@ -62,7 +62,7 @@ def draw_linearity(result: LinearityResult, axes: Sequence[Axes], *, speed_axis:
         above, below = axes[number], axes[columns + number]
         draw_deviations(result, item, above, scales[0])
         draw_residuals(result, item, below, scales[1])
-        below.set_xlabel(f"level, {result.case.input_unit.text}")
+        below.set_xlabel(f"level, {result.case.input_unit.shown}")
         if number == 0:
             above.set_ylabel("error, % of span" if is_of_span(result) else "deviation, %")
             below.set_ylabel("residual, %")

@@ -102,7 +102,7 @@ def _points_finding(points: tuple[JudgedPoint, ...], case: Case, at: str) -> Ite
 
 
 def _level(x: float, case: Case) -> str:
-    return f"{number(x, digits=3)} {case.input_unit.text}"
+    return f"{number(x, digits=3)} {case.input_unit.shown}"
 
 
 def _share(x: float, case: Case) -> str:
@@ -118,9 +118,8 @@ def _noise_remark(item: FrequencyLinearity, case: Case) -> Iterator[str]:
         return
     noise = max(point.y for point in item.noise_points)
     lowest = min((p.y for p in item.points if p.used and not p.tells_noise and p.y > 0.0), default=None)
-    text = (
-        f"At {frequency(item.frequency_hz)} the output at no level is {number(noise, digits=2)} {case.output_unit.text}"
-    )
+    at, unit = frequency(item.frequency_hz), case.output_unit.shown
+    text = f"At {at} the output at no level is {number(noise, digits=2)} {unit}"
     if lowest is not None and noise > 0.0:
         adds = 100.0 * (math.sqrt(1.0 + (noise / lowest) ** 2) - 1.0)
         text += f", which adds {number(adds, digits=1)} % to the lowest reading if it is noise"
@@ -136,7 +135,7 @@ def _remarks(item: FrequencyLinearity, case: Case) -> Iterator[str]:
     if line.intercept_significant:
         what = "something adds to the signal, such as mains pick-up, a noise floor or a zero error"
         yield (
-            f"{at} the line misses zero by {number(line.intercept, digits=2)} {case.output_unit.text} "
+            f"{at} the line misses zero by {number(line.intercept, digits=2)} {case.output_unit.shown} "
             f"(p = {line.intercept_p_value:.1g}): {what if item.zero is None else 'the zero of the output is off'}"
         )
     if line.bow is not None and line.bow.significant:

@@ -98,7 +98,7 @@ def linearity_summary(result: LinearityResult) -> Table:
 
 
 def _column(result: LinearityResult, item: FrequencyLinearity) -> list[str]:
-    top = NONE if item.max_applied is None else f"{number(item.max_applied)} {result.case.input_unit.text}"
+    top = NONE if item.max_applied is None else f"{number(item.max_applied)} {result.case.input_unit.shown}"
     line = item.line
     if line is None:
         return [NOT_VERIFIED] + [NONE] * 13 + [str(item.levels), top]
@@ -110,7 +110,7 @@ def _column(result: LinearityResult, item: FrequencyLinearity) -> list[str]:
         f"{line.expanded.k:.2f}",
         freedom(line.expanded.nu),
         percent_with_uncertainty(line.deviation_pct, line.deviation_expanded),
-        f"{like_uncertainty(line.intercept, line.u_intercept)} {result.case.output_unit.text} "
+        f"{like_uncertainty(line.intercept, line.u_intercept)} {result.case.output_unit.shown} "
         f"(u = {uncertainty_text(line.u_intercept)})",
         NONE if item.zero is None else percent_with_uncertainty(item.zero.value_pct, item.zero.expanded),
         NONE if test.limit is None else f"{test.chi_squared:.2f} ({test.limit:.2f})",

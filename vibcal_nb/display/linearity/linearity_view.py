@@ -27,7 +27,7 @@ def _together(result: LinearityResult) -> Iterator[tuple[str, Sequence[JudgedPoi
 def _not_shown(result: LinearityResult) -> tuple[str, ...]:
     channel = result.case.channel
     return tuple(
-        f"anything above {item.max_applied:.3g} {channel.input_unit.text} at {frequency(item.frequency_hz)}, "
+        f"anything above {item.max_applied:.3g} {channel.input_unit.shown} at {frequency(item.frequency_hz)}, "
         f"where the trip is {channel.trip:g}"
         for item in result.frequencies
         if channel.trip is not None and item.max_applied is not None and item.max_applied < channel.trip

@@ -62,12 +62,12 @@ def _channel_rows(channel: Channel) -> list[tuple[str, str]]:
     zero = channel.zero_tolerance_span_pct
     if channel.output_zero or zero is not None:
         limit = "" if zero is None else f" ± {zero:g} % of span"
-        rows.append(("output zero", f"{channel.output_zero:g} {channel.output_unit.text}{limit}"))
+        rows.append(("output zero", f"{channel.output_zero:g} {channel.output_unit.shown}{limit}"))
     if channel.nonlinearity_pct is not None:
         rows.append(("non-linearity", f"{channel.nonlinearity_pct:g} % of span, {channel.nonlinearity_kind}"))
     for name, level in (("alert", channel.alert), ("trip", channel.trip), ("full scale", channel.full_scale)):
         if level is not None:
-            rows.append((name, f"{level:g} {channel.input_unit.text}"))
+            rows.append((name, f"{level:g} {channel.input_unit.shown}"))
     return rows
 
 
@@ -130,8 +130,8 @@ def _reading_row(reading: Reading) -> Row:
     cells = (
         str(reading.row),
         frequency(reading.frequency_hz),
-        f"{applied} {reading.applied_unit.text}",
-        f"{output} {reading.output_unit.text}",
+        f"{applied} {reading.applied_unit.shown}",
+        f"{output} {reading.output_unit.shown}",
         reading.direction or "",
         "" if reading.repeat is None else str(reading.repeat),
         reading.exclude or "",

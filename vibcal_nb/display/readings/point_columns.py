@@ -19,8 +19,8 @@ def point_columns(points: Iterable[JudgedPoint], case: Case, *, value: str) -> C
     return {
         "row": [p.reading.row for p in points],
         "frequency, Hz": [p.reading.frequency_hz for p in points],
-        f"level, {case.input_unit.text}": [p.x for p in points],
-        f"output less zero, {case.output_unit.text}": [p.y for p in points],
+        f"level, {case.input_unit.shown}": [p.x for p in points],
+        f"output less zero, {case.output_unit.shown}": [p.y for p in points],
         f"sensitivity, {unit}": [p.sensitivity for p in points],
         f"{value}, %": [p.value_pct for p in points],
         "U, %": [None if p.expanded is None else p.expanded.U for p in points],

@@ -101,7 +101,7 @@ def _remarks(points: Sequence[JudgedPoint]) -> Iterable[Column]:
 
 
 def _one_unit(units: Iterable[Unit]) -> str | None:
-    texts = {unit.text for unit in units}
+    texts = {unit.shown for unit in units}
     return texts.pop() if len(texts) == 1 else None
 
 
@@ -112,7 +112,7 @@ def _headed(name: str, unit: str | None) -> str:
 def _typed(value: float, decimals: int | None, unit: Unit | None) -> str:
     """A number with the digits that were typed, and none besides."""
     text = f"{value:.{decimals}f}" if decimals is not None and 0 <= decimals <= 8 else f"{value:.8g}"
-    return true_minus(text) + ("" if unit is None else f" {unit.text}")
+    return true_minus(text) + ("" if unit is None else f" {unit.shown}")
 
 
 def _value_and_u(point: JudgedPoint, signed: bool) -> tuple[str, str]:

@@ -34,7 +34,7 @@ def _together(result: IndicationResult) -> Iterator[tuple[str, Sequence[JudgedPo
 
 
 def _errors(result: IndicationResult) -> Table:
-    unit = result.indication.unit.text
+    unit = result.indication.unit.shown
     rows = tuple(
         Row(
             cells=(
@@ -63,7 +63,7 @@ def _errors(result: IndicationResult) -> Table:
 
 
 def _columns(result: IndicationResult) -> Mapping[str, Sequence[Any]]:
-    points, unit = indication_points(result), result.indication.unit.text
+    points, unit = indication_points(result), result.indication.unit.shown
     return {
         "row": [item.row for item in points],
         "frequency, Hz": [item.frequency_hz for item in points],

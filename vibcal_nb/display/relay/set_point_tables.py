@@ -22,7 +22,7 @@ def set_point_points(result: SetPointsResult) -> tuple[Table, ...]:
 
 
 def _rows(result: SetPointsResult, item: SetPointFound) -> Table:
-    unit = result.case.channel.input_unit.text
+    unit = result.case.channel.input_unit.shown
     held = sorted(item.approaches.rows, key=lambda pair: pair[1].row)
     return Table(
         caption=f"{item.set_point.name} at {frequency(item.frequency_hz)}: levels held, from {result.case.table_file}",
@@ -57,7 +57,7 @@ def _left_out(result: SetPointsResult) -> tuple[Table, ...]:
                     cells=(
                         str(row.row),
                         row.set_point,
-                        f"{number(row.applied)} {row.applied_unit.text}",
+                        f"{number(row.applied)} {row.applied_unit.shown}",
                         "yes" if row.acted else "no",
                         row.exclude or "",
                     ),
@@ -72,7 +72,7 @@ def _left_out(result: SetPointsResult) -> tuple[Table, ...]:
 
 def set_point_summary(result: SetPointsResult) -> Table:
     """One row a set point and frequency: set, not acted, acted, level of action, release, delay, how it is known."""
-    unit, probability = result.case.channel.input_unit.text, result.case.visit.decision.coverage_probability
+    unit, probability = result.case.channel.input_unit.shown, result.case.visit.decision.coverage_probability
     return Table(
         caption=f"Set points, levels in {unit}",
         headings=(

@@ -25,7 +25,7 @@ def _at(item: SetPointFound) -> str:
 
 
 def _unit(result: SetPointsResult) -> str:
-    return result.case.channel.input_unit.text
+    return result.case.channel.input_unit.shown
 
 
 def level_text(item: SetPointFound, unit: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from vibcal_nb.analysis.drift.observations import Break
 from vibcal_nb.display.writing.names import listed
 from vibcal_nb.model.items import Exchange
+from vibcal_nb.units import as_printed
 
 
 def exchange_text(exchange: Exchange) -> str:
@@ -17,4 +18,5 @@ def break_text(why: Break) -> str:
     if why.exchanges:
         return f"exchanged {listed([exchange_text(item) for item in why.exchanges])}"
     assert why.restated is not None  # a break has one of the two
-    return f"nominal sensitivity restated from {why.restated[0]} to {why.restated[1]}"
+    before, after = map(as_printed, why.restated)
+    return f"nominal sensitivity restated from {before} to {after}"

@@ -16,7 +16,7 @@ def signal_finding(points: Sequence[JudgedPoint], *, at: str) -> Iterator[Findin
     signals = [p for p in points if p.failure_signal and not p.excluded]
     if not signals:
         return
-    currents = sorted({(p.reading.output, p.reading.output_unit.text) for p in signals})
+    currents = sorted({(p.reading.output, p.reading.output_unit.shown) for p in signals})
     shown = " to ".join(f"{value:g} {unit}" for value, unit in dict.fromkeys((currents[0], currents[-1])))
     low, high = FAILURE_MA
     yield (

@@ -6,7 +6,7 @@ import math
 import re
 
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, rounded
-from vibcal_nb.units import Unit
+from vibcal_nb.units import Unit, as_printed
 
 MINUS = "−"
 NONE = "–"  # where a table has nothing to say
@@ -118,5 +118,5 @@ def sensitivity_unit(output: Unit, applied: Unit) -> str:
     """Write the unit of output per input; a detector that both sides share cancels and is left out."""
     if output.detector == applied.detector:
         bottom = applied.symbol if "/" not in applied.symbol else f"({applied.symbol})"
-        return f"{output.symbol}/{bottom}"
-    return f"{output.text} per {applied.text}"
+        return as_printed(f"{output.symbol}/{bottom}")
+    return f"{output.shown} per {applied.shown}"

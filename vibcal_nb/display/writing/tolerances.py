@@ -8,7 +8,7 @@ from vibcal_nb.model.tolerance import Tolerance
 
 def tolerance_text(channel: Channel, *, space: str = " ") -> str:
     """Write how far the channel's indication may lie from the true level: ``± 5 %``, ``± 1 % of span``."""
-    parts = _parts(channel.tolerance, channel.input_unit.text)
+    parts = _parts(channel.tolerance, channel.input_unit.shown)
     if len(parts) == 1:
         return f"±{space}{parts[0]}"
     if channel.tolerance.rule == "sum":

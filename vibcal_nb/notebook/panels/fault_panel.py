@@ -70,7 +70,7 @@ class FaultPanel:
         self._filling = True
         self.excluded.value = ()
         self.excluded.options = [
-            (f"row {r.row}: {r.test}, {frequency(r.frequency_hz)}, {r.applied:g} {r.applied_unit.text}", r.row)
+            (f"row {r.row}: {r.test}, {frequency(r.frequency_hz)}, {r.applied:g} {r.applied_unit.shown}", r.row)
             for r in readings
         ]
         self.excluded.value = tuple(r.row for r in readings if r.exclude is not None)

@@ -172,7 +172,8 @@ def _shared_controls(case: Case) -> dict[str, Any]:
     import ipywidgets as widgets
 
     rows = [
-        (f"row {r.row}: {frequency(r.frequency_hz)}, {r.applied:g} {r.applied_unit.text}", r.row) for r in case.readings
+        (f"row {r.row}: {frequency(r.frequency_hz)}, {r.applied:g} {r.applied_unit.shown}", r.row)
+        for r in case.readings
     ]
     excluded = tuple(r.row for r in case.readings if r.exclude is not None)
     decision = case.visit.decision

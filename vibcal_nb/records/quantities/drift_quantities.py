@@ -57,6 +57,8 @@ class QuantityEntry(TypedDict):
     """Each as-left against the as-found of its visit."""
     breaks: list[ChangeEntry]
     """Changes between visits that are no drift: an item was exchanged, or the nominal sensitivity restated."""
+    trend_from: list[str]
+    """Date and condition of the first state that the trend rests on: that after the last exchange of an item."""
     rate_pct_per_year: float | None
     """Slope of the trend, % of nominal a year."""
     u_rate_pct_per_year: float | None
@@ -122,13 +124,14 @@ def _quantities(result: DriftResult) -> DriftEntry:
 
 
 def _quantity(item: QuantityDrift) -> dict[str, Any]:
-    trend, date = item.trend, item.date
+    trend, date, first = item.trend, item.date, item.since_exchange[0]
     return {
         "quantity": item.quantity,
         "visits": item.visits,
         "changes": [_change(change) for change in item.changes],
         "adjustments": [_change(change) for change in item.adjustments],
         "breaks": [_change(change) for change in item.breaks],
+        "trend_from": [first.date.isoformat(), first.condition],
         "rate_pct_per_year": None if trend is None else plain(trend.slope, beside=trend.u_slope),
         "u_rate_pct_per_year": None if trend is None else plain(trend.u_slope),
         "chi_squared": None if trend is None else plain(trend.chi_squared, beside=1.0),

@@ -79,4 +79,4 @@ def _true_level(point: dict[str, Any]) -> dict[str, str]:
 
 def set_point_unit(items: Sequence[SealedResult]) -> str:
     """The unit of the set points."""
-    return next(item.result.case.channel.input_unit.text for item in items if item.result is not None)
+    return next(item.result.case.channel.input_unit.shown for item in items if item.result is not None)
