@@ -9,10 +9,11 @@ import pytest
 from tests.support.running.panels import VISIT
 from tests.support.sites.examples import example_of
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
+from vibcal_nb.analysis.relay.set_points import analyse_set_points
 from vibcal_nb.display.results.tables import summary_table
 from vibcal_nb.display.results.verdict_html import verdict_html
 from vibcal_nb.model.case import select_case
-from vibcal_nb.model.names import GAP_CURVE
+from vibcal_nb.model.names import GAP_CURVE, SET_POINT, SET_POINTS
 from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.panels.what_if import applied_limits, build_panel, changed_case
 from vibcal_nb.records.quantities.result_entry import result_entry
@@ -148,6 +149,41 @@ def test_wherever_the_controls_come_from_the_panel_shows_a_whole_analysis_of_whe
     for name, value in values.items():
         beside.controls[name].value = value
     assert beside.picture.value == panel.picture.value
+
+
+@pytest.fixture
+def relay_panel():
+    """The demo's truth: this trip comes 7 % late."""
+    visit, channel = example_of(SET_POINTS)
+    case = select_case(visit, channel=channel, test=SET_POINT, condition="as-found")
+    return build_panel(analyse_set_points(case))
+
+
+def test_the_panel_of_set_points_widens_a_tolerance_until_a_late_relay_passes(relay_panel):
+    before = relay_panel.result
+    trip = next(item for item in before.found if item.set_point.name == "trip")
+    assert (before.verdict, bytes(relay_panel.picture.value[:4])) == ("fail", b"\x89PNG")
+    control = relay_panel.controls["tolerance of trip"]
+    control.value = trip.allowed_pct + 0.1
+    assert relay_panel.result.verdict == "fail"
+    control.value = round(abs(trip.deviation_pct) + 0.1, 1)
+    assert relay_panel.result.verdict == "pass"
+    relay_panel.controls["rule"].value = "guarded"
+    assert relay_panel.result.verdict == "conditional pass"
+    assert "detector" not in relay_panel.controls
+    assert trip.allowed_pct == before.case.channel.relay_of("trip").tolerance.reading_pct
+
+
+def test_rows_of_a_relay_are_left_out_and_a_panel_without_any_says_so(relay_panel):
+    excluded = relay_panel.controls["excluded"]
+    rows = [row for _, row in excluded.options]
+    trip = [row for text, row in excluded.options if "trip" in text]
+    excluded.value = tuple(trip)
+    assert "trip" in relay_panel.result.untried
+    excluded.value = tuple(rows)
+    assert "holds no relay row" in relay_panel.verdict.value and relay_panel.picture.value == b""
+    excluded.value = ()
+    assert relay_panel.result.verdict == "fail" and relay_panel.picture.value != b""
 
 
 def test_no_person_is_at_a_test():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.equipment import DISPLACEMENT, VIBRATION, Readout, Reference, Shaker
@@ -22,12 +23,15 @@ from vibcal_nb.model.names import (
 )
 from vibcal_nb.model.readings import PendingRow, Reading
 from vibcal_nb.model.relay.check_rows import CheckRow
+from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.model.visit import Visit
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NothingToAnalyse
 from vibcal_nb.units import Unit, parse_unit
 
 EXPLORATION = "left out while exploring"
+
+_Row = TypeVar("_Row", Reading, CheckRow)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -130,15 +134,25 @@ class Case:
 
     def with_excluded(self, rows: Collection[int]) -> Case:
         """Return the case with exactly the readings of these table rows left out; typed reasons are kept."""
-        return replace(self, readings=tuple(_exclude(reading, reading.row in rows) for reading in self.readings))
+        return replace(
+            self,
+            readings=tuple(_exclude(reading, reading.row in rows) for reading in self.readings),
+            checks=tuple(_exclude(check, check.row in rows) for check in self.checks),
+        )
+
+    def with_relay_tolerance(self, set_point: str, tolerance: Tolerance) -> Case:
+        """Return the case with another tolerance of a set point of the channel. Raises ``KeyError``."""
+        relay = replace(self.channel.relay_of(set_point), tolerance=tolerance)
+        others = tuple(item for item in self.channel.relays if item.name != set_point)
+        return self.with_channel(relays=(*others, relay))
 
     def with_applied_detector(self, detector: str) -> Case:
         """Return the case as if the applied levels had been written with ``detector`` (pk, rms or pkpk)."""
         return replace(self, readings=tuple(_reinterpret(reading, detector) for reading in self.readings))
 
 
-def _exclude(reading: Reading, out: bool) -> Reading:
-    return replace(reading, exclude=(reading.exclude or EXPLORATION) if out else None)
+def _exclude(row: _Row, out: bool) -> _Row:
+    return replace(row, exclude=(row.exclude or EXPLORATION) if out else None)
 
 
 def _reinterpret(reading: Reading, detector: str) -> Reading:

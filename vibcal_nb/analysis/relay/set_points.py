@@ -29,7 +29,7 @@ from vibcal_nb.metrology.switching.level_of_action import ActionLevel
 from vibcal_nb.metrology.uncertainty.coverage import Expanded
 from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.names import SET_POINTS
+from vibcal_nb.model.names import SET_POINT, SET_POINTS
 from vibcal_nb.model.relay.check_rows import SetPointRow
 from vibcal_nb.model.relay.set_points import SetPoint
 from vibcal_nb.problems import NothingToAnalyse
@@ -175,6 +175,7 @@ def analyse_set_points(case: Case) -> SetPointsResult:
     Raises ``AnalysisRefused`` with a sentence where the visit's contributions or decision rule cannot be used,
     ``NothingToAnalyse`` where no row is left.
     """
+    case = replace(case, test=SET_POINT)  # that of a result is named after its analysis, and may be analysed again
     rows = tuple(row for row in case.checks if isinstance(row, SetPointRow))
     used = tuple(row for row in rows if row.exclude is None)
     if not used:

@@ -3,22 +3,14 @@
 from __future__ import annotations
 
 from vibcal_nb.analysis.relay.set_points import SetPointFound, SetPointsResult
-from vibcal_nb.display.results.budget import budget_table
 from vibcal_nb.display.writing.numbers import NONE, coverage, fixed, frequency, number, with_uncertainty
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.relay.check_rows import SetPointRow
 
 
 def set_point_points(result: SetPointsResult) -> tuple[Table, ...]:
-    """One table a set point and frequency: the rows, those left out struck through; then its budget."""
-    tables = []
-    for item in result.found:
-        tables.append(_rows(result, item))
-        if item.action is not None:
-            caption = f"Uncertainty of {item.set_point.name} at {frequency(item.frequency_hz)}, in % of the set level"
-            probability = result.case.visit.decision.coverage_probability
-            tables.append(budget_table(item.known.budget(item.action), caption=caption, probability=probability))
-    return (*tables, *_left_out(result))
+    """One table a set point and frequency: its rows; then those left out, struck through."""
+    return (*(_rows(result, item) for item in result.found), *_left_out(result))
 
 
 def _rows(result: SetPointsResult, item: SetPointFound) -> Table:

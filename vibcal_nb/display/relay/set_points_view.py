@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from vibcal_nb.analysis.relay.set_points import SetPointFound, SetPointsResult
+from vibcal_nb.analysis.relay.set_points import SetPointFound, SetPointsResult, analyse_set_points
 from vibcal_nb.display.card.card_parts import Quantity, off, symmetric
 from vibcal_nb.display.relay.service_words import service_remarks
 from vibcal_nb.display.relay.set_point_plots import draw_set_points, set_point_axes, set_point_height
 from vibcal_nb.display.relay.set_point_tables import set_point_points, set_point_summary
-from vibcal_nb.display.results.view import Drawing, View
+from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.writing.names import capital, listed
 from vibcal_nb.display.writing.numbers import frequency, number, percent_with_uncertainty, with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAIL, FAILING, NOT_VERIFIED, PASSING
 from vibcal_nb.metrology.uncertainty.budget import Budget
+from vibcal_nb.model.case import Case
+from vibcal_nb.model.tolerance import Tolerance
 
 SHOWS = "Levels held at each relay, which acted and which did not, and the level of action with its U and limits."
 
@@ -158,7 +160,7 @@ def _columns(result: SetPointsResult) -> Mapping[str, Sequence[Any]]:
 
 def _budgets(result: SetPointsResult) -> tuple[tuple[str, Budget], ...]:
     return tuple(
-        (f"{item.set_point.name} {_at(item)}", item.known.budget(item.action))
+        (f"{item.set_point.name}, {frequency(item.frequency_hz)}", item.known.budget(item.action))
         for item in result.found
         if item.action is not None
     )
@@ -179,6 +181,32 @@ def _next(result: SetPointsResult) -> Iterable[str]:
     yield from (f"drive it through: {reason}" for reason in result.not_verified)
 
 
+_TOLERANCE = "tolerance of "
+
+
+def _limits(result: SetPointsResult) -> str:
+    allowed = [f"{name} ± {pct:g} %" for name, pct in _allowed(result).items()]
+    return f"{listed(allowed)} of the set level; {rule_in_short(result.rule).lower().replace('rule: ', '')}"
+
+
+def _allowed(result: SetPointsResult) -> dict[str, float]:
+    return {item.set_point.name: item.allowed_pct for item in result.found}
+
+
+def _controls(result: SetPointsResult) -> tuple[Control, ...]:
+    return tuple(
+        Control(name=_TOLERANCE + name, label=f"{name}, ± %", kind="share", value=round(pct, 4), most=15.0)
+        for name, pct in _allowed(result).items()
+    )
+
+
+def _change(case: Case, values: Mapping[str, Any]) -> Case:
+    for name, value in values.items():
+        if name.startswith(_TOLERANCE):
+            case = case.with_relay_tolerance(name.removeprefix(_TOLERANCE), Tolerance(reading_pct=value))
+    return case
+
+
 VIEW = View(
     words=_words,
     sentence=_sentence,
@@ -187,6 +215,7 @@ VIEW = View(
     columns=_columns,
     points=set_point_points,
     budgets=_budgets,
+    budget_of=("the level of action", "the set level"),
     not_shown=_not_shown,
     next_steps=_next,
     shows_relays=lambda _: True,
@@ -196,4 +225,5 @@ VIEW = View(
         shows=SHOWS,
         height=set_point_height,
     ),
+    what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_set_points),
 )

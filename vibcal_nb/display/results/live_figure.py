@@ -40,7 +40,7 @@ class LiveFigure:
         """Return the figure of a result as PNG."""
         drawing = drawing_of(result)
         return self.drawn(
-            (type(result), drawing.columns(result)),
+            (type(result), drawing.columns(result), drawing.height(result)),
             drawing.height(result),
             partial(make_axes, result),
             partial(draw_into, result),

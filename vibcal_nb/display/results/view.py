@@ -98,9 +98,9 @@ class View:
     ``next_steps``, what to do beyond what the gates ask for; ``basis``, what the verdict's word rests on, in few words.
     Below it: ``words`` (findings, gaps, remarks); ``summary``, its figures; ``columns``, what was made of each reading
     as numbers by heading with unit, and ``points``, the same as tables; ``together``, the points that share their
-    common uncertainty, by where they were read; ``budgets`` in %, by what they are of; ``not_shown``, what a reader
-    might assume beyond the gaps; ``rule``, the basis in a sentence; ``shows_relays``, whether
-    relays were part of what was tested.
+    common uncertainty, by where they were read; ``budgets`` in %, by where they are, with ``budget_of``, what they are
+    of and in % of what; ``not_shown``, what a reader might assume beyond the gaps; ``rule``, the basis in a sentence;
+    ``shows_relays``, whether relays were part of what was tested.
     """
 
     words: Callable[[Any], Wording]
@@ -112,6 +112,7 @@ class View:
     together: Callable[[Any], Iterator[tuple[str, Sequence[JudgedPoint]]]] = _no_groups
     not_shown: Callable[[Any], tuple[str, ...]] = _nothing
     budgets: Callable[[Any], tuple[tuple[str, Budget], ...]] = _no_budgets
+    budget_of: tuple[str, str] = ("the sensitivity", "nominal")
     drawing: Drawing | None = None
     what_if: WhatIf | None = None
     next_steps: Callable[[Any], Iterable[str]] = _find_the_part

@@ -6,6 +6,7 @@ its place, so that nobody takes an exploration for a verdict.
 
 from __future__ import annotations
 
+from html import escape
 from typing import Any
 
 from vibcal_nb.analysis.result import Result
@@ -18,8 +19,11 @@ from vibcal_nb.display.writing.numbers import coverage, frequency
 from vibcal_nb.metrology.uncertainty.coverage import PROBABILITY_OF_K_2, coverage_factor
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.names import GAP_CURVE
+from vibcal_nb.model.readings import Reading
+from vibcal_nb.model.relay.check_rows import SetPointRow
 from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.show import show
+from vibcal_nb.problems import Refused
 
 AS_WRITTEN = "as written"
 DETECTORS = (AS_WRITTEN, "pk", "rms", "pkpk")
@@ -88,7 +92,12 @@ class WhatIfPanel:
         value back: dragging leaves no queue of stale pictures.
         """
         values = {name: control.value for name, control in self.controls.items()}
-        self.result = self._analyse(changed_case(self._case, values))
+        try:
+            self.result = self._analyse(changed_case(self._case, values))
+        except Refused as refusal:  # such as all rows left out: what was shown before is of other values
+            self.picture.value, self.reasons.value, self.table.value = b"", "", ""
+            self.verdict.value = f"<p>{escape(str(refusal))}</p>"
+            return
         self.picture.value = self._figure.png(self.result)
         self.verdict.value = verdict_head_html(self.result)
         self.reasons.value = verdict_reasons_html(self.result)
@@ -100,7 +109,7 @@ def changed_case(case: Case, values: dict[str, Any]) -> Case:
     changed = case.with_excluded(frozenset(values["excluded"])).with_decision(
         rule=values["rule"], r=values["r"], coverage_probability=values["coverage_probability"]
     )
-    if values["detector"] != AS_WRITTEN and case.test != GAP_CURVE:  # a gap has no detector
+    if values.get("detector", AS_WRITTEN) != AS_WRITTEN and case.test != GAP_CURVE:  # a gap has no detector
         changed = changed.with_applied_detector(values["detector"])
     return _what_if(case).change(changed, values)
 
@@ -171,22 +180,31 @@ def _coverage_dropdown(stated: float) -> Any:
 def _shared_controls(case: Case) -> dict[str, Any]:
     import ipywidgets as widgets
 
-    rows = [
-        (f"row {r.row}: {frequency(r.frequency_hz)}, {r.applied:g} {r.applied_unit.shown}", r.row)
-        for r in case.readings
-    ]
-    excluded = tuple(r.row for r in case.readings if r.exclude is not None)
+    held = [row for row in case.checks if isinstance(row, SetPointRow)]
+    read: list[Reading | SetPointRow] = [*case.readings, *held]
+    excluded = tuple(row.row for row in read if row.exclude is not None)
     decision = case.visit.decision
+    detector = widgets.Dropdown(
+        options=DETECTORS, value=AS_WRITTEN, description="applied levels", style=_STYLE, layout=_WIDE
+    )
     return {
-        "detector": widgets.Dropdown(
-            options=DETECTORS, value=AS_WRITTEN, description="applied levels", style=_STYLE, layout=_WIDE
-        ),
+        **({} if held else {"detector": detector}),
         "rule": widgets.Dropdown(
             options=("simple", "guarded"), value=decision.rule, description="decision rule", style=_STYLE, layout=_WIDE
         ),
         "r": _slider("guard band, r U", decision.r, 3.0),
         "coverage_probability": _coverage_dropdown(decision.coverage_probability),
         "excluded": widgets.SelectMultiple(
-            options=rows, value=excluded, rows=8, description="left out", style=_STYLE, layout=_WIDE
+            options=[_named(row) for row in read],
+            value=excluded,
+            rows=8,
+            description="left out",
+            style=_STYLE,
+            layout=_WIDE,
         ),
     }
+
+
+def _named(row: Reading | SetPointRow) -> tuple[str, int]:
+    what = f"{row.set_point}, " if isinstance(row, SetPointRow) else ""
+    return f"row {row.row}: {what}{frequency(row.frequency_hz)}, {row.applied:g} {row.applied_unit.shown}", row.row

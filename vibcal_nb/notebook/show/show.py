@@ -131,14 +131,15 @@ def picture(picture: Picture) -> None:
 
 
 def budget(result: Any) -> None:
-    """Show the uncertainty budgets of the sensitivity as bars, and line by line, folded."""
-    budgets = view_of(result).budgets(result)
+    """Show the uncertainty budgets of a result as bars, and line by line, folded."""
+    view = view_of(result)
+    budgets, (what, of_what) = view.budgets(result), view.budget_of
     if not budgets:
         return
     picture(budgets_picture(budgets))
     tables = []
     for name, lines in budgets:
-        caption = f"Uncertainty of the sensitivity at {name}, in % of nominal"
+        caption = f"Uncertainty of {what} at {name}, in % of {of_what}"
         tables.append(budget_table(lines, caption=caption, probability=result.uncertainty.probability))
     folded_tables("Every contribution, with its source", *tables)
 

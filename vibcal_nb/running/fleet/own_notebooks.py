@@ -19,7 +19,7 @@ OWN_NOTEBOOKS: Mapping[str, Mapping[str, str]] = {
         "indication.ipynb": "c2d1787e4a339ead9891ffcc50e8ca3111b610da284dcd3629ef71b95c96e375",
         "linearity.ipynb": "074a9294adff5aa07d933e0df118b5e44b5762033f6744c638e6f4336bb6022f",
         "sensor_alone.ipynb": "49d5d328b829d31127a3f3126e70db9ed7224baaf01894da33059f40e5f15d8c",
-        "set_points.ipynb": "98fecf5788e6b728b115f33be6f05e43ae1e9f183b5189667be331d406002dcf",
+        "set_points.ipynb": "302581478905cf966d5ffe735304a77c506e8fd6827cf02c665e8ab0407adc7b",
         "voting.ipynb": "0c207372b811e0c8cfca2ef3d09b0ad27de938f07afe1422be5ad452995fd005",
     },
 }
@@ -52,6 +52,9 @@ EARLIER_NOTEBOOKS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
             "81b4c8937690044506ee8036b8b6d3b224873982e98152c592dea320a0d3205d",
             "a8dcdb4e2174fe7cd7ec7affbea3b457405c7bb62840cfbd9d4f8c6e13cd75c4",
             "615118fd2f32d13e8e430e6c62d0701baa987e9b4e5d1f417da6dcf98a2d064c",
+        ),
+        "set_points.ipynb": (
+            "98fecf5788e6b728b115f33be6f05e43ae1e9f183b5189667be331d406002dcf",
         ),
     },
 }
