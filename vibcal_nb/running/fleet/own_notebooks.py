@@ -53,9 +53,7 @@ EARLIER_NOTEBOOKS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
             "a8dcdb4e2174fe7cd7ec7affbea3b457405c7bb62840cfbd9d4f8c6e13cd75c4",
             "615118fd2f32d13e8e430e6c62d0701baa987e9b4e5d1f417da6dcf98a2d064c",
         ),
-        "set_points.ipynb": (
-            "98fecf5788e6b728b115f33be6f05e43ae1e9f183b5189667be331d406002dcf",
-        ),
+        "set_points.ipynb": ("98fecf5788e6b728b115f33be6f05e43ae1e9f183b5189667be331d406002dcf",),
     },
 }
 
