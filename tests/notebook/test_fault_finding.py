@@ -9,7 +9,9 @@ import pytest
 from tests.demo_site.truth import fault_of
 from tests.support.places import DEMO
 from vibcal_nb.analysis.faults.faults import explain_channel
-from vibcal_nb.display.faults.fault_tables import ranking_table, sizes, top_sentence
+from vibcal_nb.display.faults.fault_sentences import top_sentence
+from vibcal_nb.display.faults.fault_sizes import sizes
+from vibcal_nb.display.faults.fault_tables import ranking_table
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.channel_case import select_channel_case
 from vibcal_nb.notebook.fault_finding import NOT_A_VERDICT, keep_finding, list_channels
@@ -43,7 +45,7 @@ def test_sizes_are_those_of_the_truth(visit, channel, parameter, said):
 def test_the_ranking_says_what_cannot_be_told_apart():
     found = explained("2025-06-17", "FDF-3-V12")
     first = ranking_table(found).rows[0].cells
-    assert first[0] == "noise floor" and "mains pick-up" in first[3]
+    assert first[0] == "noise floor" and "mains pick-up" in first[4]
 
 
 def test_choices_are_followed(tmp_path):

@@ -11,7 +11,9 @@ from typing import Any
 
 from vibcal_nb.analysis.faults.faults import FaultExplanations
 from vibcal_nb.display.faults.fault_plots import explanation_picture, explanation_text
-from vibcal_nb.display.faults.fault_tables import ranking_table, sizes, suggestions_table, top_sentence
+from vibcal_nb.display.faults.fault_sentences import top_sentence
+from vibcal_nb.display.faults.fault_sizes import sizes
+from vibcal_nb.display.faults.fault_tables import ranking_table, suggestions_table
 from vibcal_nb.inputs.load_visits import find_visits, load_visit
 from vibcal_nb.model.case import EXPLORATION
 from vibcal_nb.model.channel_case import list_channel_cases, select_channel_case, select_tests

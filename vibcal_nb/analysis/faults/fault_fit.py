@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from vibcal_nb.analysis.faults.chain_model import INDEX, PARAMETERS, Points, added_ratio, predict_ratio
 from vibcal_nb.analysis.faults.fault_families import REST, Family, Prior, Variant
 from vibcal_nb.analysis.faults.fault_search import FittedVariant, Rows, Search
+from vibcal_nb.analysis.faults.fault_size import has_size, pulls_of
 from vibcal_nb.arrays import FloatArray
 
-_NOT_SHOWN = 30.0  # e^-30: no weight that anybody could see
+NOT_CLAIMED = 30.0  # e^-30: no weight that anybody could see
 
 
 def fit_families(
@@ -30,7 +31,8 @@ def fit_families(
     """Fit all variants of ``families``; of each family the best is returned, and whatever is not hopeless.
 
     ``expected`` is what a healthy channel may differ by; ``covariances`` (n, n) of the readings by the variants'
-    ``scatter``, 0.0 among them.
+    ``scatter``, 0.0 among them. What no reading shows, what has no size, and what needs a healthy quantity far from
+    healthy is not claimed.
     """
     rows = _tabulate(families, expected)
     weighted, which = _weights_of(rows, points, covariances)
@@ -40,8 +42,8 @@ def fit_families(
     for item in search.collect():
         own = covariances[item.variant.scatter]
         settled = _with_unsteadiness(item, expected, points, ratio, own)
-        shows = _shows(settled, expected, points, own)
-        fitted.append(settled if shows else replace(settled, log_evidence=settled.log_evidence - _NOT_SHOWN))
+        stands = _shows(settled, expected, points, own) and has_size(settled, expected) and not pulls_of(settled)
+        fitted.append(settled if stands else replace(settled, log_evidence=settled.log_evidence - NOT_CLAIMED))
     return fitted
 
 

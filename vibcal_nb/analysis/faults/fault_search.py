@@ -29,8 +29,8 @@ class FittedVariant:
     """A variant at its best: physical ``parameters`` (p,), ``prediction`` (n,), ``log_evidence``, ``chi_squared``.
 
     ``free`` (k,) are the parameters that were fitted, ``covariance`` (k, k) is theirs in units of the spreads
-    ``spread`` (k,) that were expected. ``reading_covariance`` (n, n) is what the readings were weighted with,
-    the variant's own scatter included.
+    ``spread`` (k,) that were expected, ``pull`` (k,) how far each lies from what was expected, in the same.
+    ``reading_covariance`` (n, n) is what the readings were weighted with, the variant's own scatter included.
     """
 
     family: Family
@@ -41,6 +41,7 @@ class FittedVariant:
     chi_squared: float
     free: NDArray[np.intp]
     spread: FloatArray
+    pull: FloatArray
     covariance: FloatArray
     reading_covariance: FloatArray
 
@@ -153,6 +154,7 @@ class Search:
                     chi_squared=float((self.residual[i] ** 2).sum()),
                     free=self.free[moves],
                     spread=self.spread[i][moves],
+                    pull=self.z[i][moves],
                     covariance=inverse[number][np.ix_(moves, moves)],
                     reading_covariance=self.covariances[self.which[i]],
                 )

@@ -16,7 +16,7 @@ from vibcal_nb.display.channel.reach_statements import (
     stand_in_short,
     stood_sentences,
 )
-from vibcal_nb.display.faults.fault_tables import explanation_step
+from vibcal_nb.display.faults.fault_sentences import explanation_step
 from vibcal_nb.display.relay.service_words import service_remarks
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.writing.findings import Wording

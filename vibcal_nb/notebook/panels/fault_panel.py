@@ -8,7 +8,8 @@ from typing import Any
 from vibcal_nb.analysis.faults.faults import FaultExplanations, explain_channel
 from vibcal_nb.analysis.faults.next_measurement import candidate_points, suggest_checks, suggest_readings
 from vibcal_nb.display.faults.fault_plots import live_explanation_png
-from vibcal_nb.display.faults.fault_tables import ranking_table, suggestions_table, top_sentence
+from vibcal_nb.display.faults.fault_sentences import top_sentence
+from vibcal_nb.display.faults.fault_tables import ranking_table, suggestions_table
 from vibcal_nb.display.results.live_figure import LiveFigure
 from vibcal_nb.display.writing.numbers import frequency
 from vibcal_nb.model.case import Case

@@ -9,9 +9,10 @@ from vibcal_nb.analysis.channel.attribution import Attribution, AttributionAt
 from vibcal_nb.analysis.channel.channel_verdict import ChannelVerdict, analyse_channel
 from vibcal_nb.analysis.channel.consequence import Consequence
 from vibcal_nb.analysis.channel.reach_point import ReachPoint
-from vibcal_nb.analysis.faults.faults import FaultExplanations
+from vibcal_nb.analysis.faults.explanation import FaultExplanations
+from vibcal_nb.analysis.faults.ranking import MOST_WEIGHT
 from vibcal_nb.display.channel.channel_statements import consequence_sentences, next_steps
-from vibcal_nb.display.faults.fault_tables import sizes
+from vibcal_nb.display.faults.fault_sizes import sizes
 from vibcal_nb.model.channel_case import list_channel_cases
 from vibcal_nb.model.names import CHANNEL_VERDICT
 from vibcal_nb.model.visit_folder import VisitFolder
@@ -152,8 +153,14 @@ class ExplanationEntry(TypedDict):
     """Faults that the readings cannot tell from it."""
     fits: bool
     """Whether it describes the readings."""
+    worst_remainder_pct: float
+    """What it leaves of the reading that it fits worst, %."""
+    worst_remainder_expanded_uncertainty_pct: float
+    """U of that reading, %."""
+    asked_first: list[str]
+    """Rows that were probably written down wrongly, as questions; the explanation holds for the rows as meant."""
     weights: dict[str, float]
-    """Weight of each explanation, 0 to 1."""
+    """Weight of each explanation among the faults known here, 0 to 1, never above what calibration supports."""
 
 
 class ChannelEntry(TypedDict):
@@ -198,12 +205,20 @@ def _quantities(result: ChannelVerdict) -> ChannelEntry:
 def _explanation(found: FaultExplanations) -> dict[str, Any]:
     """The likeliest explanation, and how likely others are; a weight has no more digits than a person can use."""
     top = found.top
+    worst = found.remainder(top)
     return {
         "likeliest": top.name,
         "size": sizes(found, top),
         "cannot_be_told_from": list(top.alike),
         "fits": not found.poor,
-        "weights": {item.name: round(item.weight, 3) for item in found.explanations if item.weight >= LEAST_WEIGHT},
+        "worst_remainder_pct": plain(100.0 * worst.left),
+        "worst_remainder_expanded_uncertainty_pct": plain(200.0 * worst.u),
+        "asked_first": [slip.question for slip in found.slips],
+        "weights": {
+            item.name: round(min(item.weight, MOST_WEIGHT), 3)
+            for item in found.explanations
+            if item.weight >= LEAST_WEIGHT
+        },
     }
 
 
