@@ -104,7 +104,7 @@ def test_an_order_is_stated_where_no_other_has_a_third_of_its_weight():
 
 @pytest.mark.parametrize("is_butterworth", [True, False])
 def test_an_interval_holds_half_power_of_the_plateau_and_of_the_reference(is_butterworth):
-    """Of a stated Butterworth filter its own corner; else the interval of either meaning, crossings by scipy's root finder."""
+    """Of a stated Butterworth filter its own corner; else the interval of either meaning, by scipy's root finder."""
     found = fit(is_butterworth=is_butterworth)
     assert found.fitness.widening == 1.0
     for name, guess in (("low", 20.0), ("high", 400.0)):

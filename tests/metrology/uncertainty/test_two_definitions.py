@@ -1,4 +1,4 @@
-"""A quantity defined in two ways: the interval holds the interval of either (JCGM 200:2012, 2.27), by scipy and draws."""
+"""A quantity defined in two ways (JCGM 200:2012, 2.27): the interval holds that of either, by scipy and by draws."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def test_the_interval_is_that_of_the_one_and_that_of_the_other(u, apart, nu):
     found = expand_about_two(u, apart, nu)
     reach = u * float(stats.norm.ppf(0.975) if math.isinf(nu) else stats.t.ppf(0.975, nu))
     ends = [centre + sign * reach for centre in (-0.5 * apart, 0.5 * apart) for sign in (-1.0, 1.0)]
-    assert found.U == pytest.approx(max(ends), rel=1e-9)
+    assert pytest.approx(max(ends), rel=1e-9) == found.U
     assert found.k == pytest.approx(found.U / u, rel=1e-12)
 
 
