@@ -9,7 +9,7 @@ import numpy as np
 from tests.browser.lab import Notebook
 
 SLIDERS = {"linearity": 0, "band_response": 0, "sensor_alone": 1}
-"""Of each panel the slider that changes the picture, and that the notebooks' own channel comes to fail by."""
+"""Of each panel the slider that changes the picture, and by which the notebooks' own channel loses its pass."""
 
 _FOLLOW = """
   const panel = Array.from(document.querySelectorAll('.jp-OutputArea-output .widget-hbox')).find(
@@ -29,7 +29,7 @@ _FOLLOW = """
     while (performance.now() < started + 5000) {
       await pause(20);
       const now = performance.now(), changed = seen.last > started;
-      if (!seen.waiting && now - (changed ? seen.last : started) > (changed ? rest : 1000)) break;
+      if (!seen.waiting && now - (changed ? seen.last : started) > (changed ? rest : 4000)) break;
     }
     return seen.last > started ? seen.last - started : null;
   };

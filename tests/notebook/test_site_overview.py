@@ -263,4 +263,5 @@ def test_the_command_names_a_row_that_was_altered(site):
 def test_an_empty_folder_is_refused_in_a_sentence(tmp_path):
     done = call("overview", tmp_path, cwd=tmp_path)
     assert done.returncode == 2
-    assert "make records first" in done.stderr
+    assert "there are no records here; make them with the command run" in done.stderr
+    assert list(tmp_path.iterdir()) == []

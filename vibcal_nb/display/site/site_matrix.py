@@ -9,7 +9,7 @@ from vibcal_nb.analysis.site.channel_state import ChannelState, Pair
 from vibcal_nb.analysis.site.site_overview import SiteOverview
 from vibcal_nb.display.site.site_links import linked, page_of
 from vibcal_nb.display.site.site_style import SITE_STYLE, verdict_class
-from vibcal_nb.display.site.site_tables import URGENCY_WORDS, in_words
+from vibcal_nb.display.site.site_tables import NOTHING_TO_DO, URGENCY_WORDS, counted, in_words
 from vibcal_nb.display.style import verdict_text
 from vibcal_nb.display.views import VIEWS
 from vibcal_nb.display.writing.names import plural, spoken
@@ -17,7 +17,7 @@ from vibcal_nb.display.writing.numbers import NONE, fixed
 from vibcal_nb.model.names import DRIFT
 
 NUMBERS = ("margin, %", "last change, %", "Eₙ")
-SHOWN = 60  # channels that stand open on the page; the others are folded
+SHOWN = 60  # channels that stand open on the page at most; the others are folded
 
 SORTS: dict[str, Callable[[ChannelState], tuple[object, ...]]] = {
     "urgency": lambda c: (not c.not_back, c.urgency, _margin(c), c.asset, c.channel),
@@ -71,14 +71,19 @@ def shown_tests(overview: SiteOverview) -> tuple[str, ...]:
     return tuple(name for name in VIEWS if any(name in state.tests for state in overview.channels))
 
 
-def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown: int = SHOWN) -> str:
-    """Return the matrix as HTML: the first ``shown`` channels open, the rest folded by asset."""
+def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown: int | None = None) -> str:
+    """Return the matrix as HTML: the first ``shown`` channels open, the rest folded by asset.
+
+    Without ``shown`` those stand open for which there is something to do (60 at most); all where nothing is to do.
+    """
     tests = shown_tests(overview)
+    if shown is None:
+        shown = min(SHOWN, sum(state.urgency < NOTHING_TO_DO for state in states) or len(states))
     rest: dict[str, list[ChannelState]] = {}
     for state in states[shown:]:
         rest.setdefault(state.asset, []).append(state)
     folded = "".join(
-        f"<details><summary>{escape(asset)}: {len(own)} more channels</summary>{_table(own, tests)}</details>"
+        f"<details><summary>{escape(asset)}: {counted(own)} more</summary>{_table(own, tests)}</details>"
         for asset, own in sorted(rest.items())
     )
     return _table(states[:shown], tests) + folded
@@ -119,9 +124,9 @@ def _left_out(state: ChannelState) -> Iterator[str]:
 
 
 def _verdict_cell(pair: Pair | None) -> str:
-    """The verdicts as found and as left, each with its own look, filled or hollow."""
+    """The verdicts as found and as left, filled or hollow as each is; empty for a test that was not made."""
     words = [word for word in dict.fromkeys(pair or ()) if word is not None]
     if not words:
-        return f"<td>{NONE}</td>"
+        return "<td></td>"
     marks = [f'<b class="cell {verdict_class(word)}">{escape(verdict_text(word))}</b>' for word in words]
     return f"<td>{' → '.join(marks)}</td>"

@@ -11,7 +11,7 @@ from vibcal_nb.analysis.site.site_overview import Action, SiteOverview
 from vibcal_nb.display.site.site_links import linked
 from vibcal_nb.display.site.site_style import SITE_STYLE
 from vibcal_nb.display.style import verdict_text
-from vibcal_nb.display.writing.names import spoken
+from vibcal_nb.display.writing.names import plural, spoken
 from vibcal_nb.display.writing.numbers import NONE, fixed, percent, true_minus
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.conformity.decision import VERDICTS
@@ -25,7 +25,7 @@ def counted(states: Sequence[ChannelState]) -> str:
     """Count channels, and groups that vote apart."""
     groups = sum(state.is_group for state in states)
     votes = f" and {groups} {'group that votes' if groups == 1 else 'groups that vote'}" if groups else ""
-    return f"{len(states) - groups} channels{votes}"
+    return f"{plural(len(states) - groups, 'channel')}{votes}"
 
 
 def site_sentence(overview: SiteOverview) -> str:
@@ -63,6 +63,7 @@ def counts_table(overview: SiteOverview) -> Table:
     )
 
 
+NOTHING_TO_DO = 8
 URGENCY_WORDS = {
     1: "now",
     2: "soon",
@@ -71,7 +72,7 @@ URGENCY_WORDS = {
     5: "cover",
     6: "judge",
     7: "watch",
-    8: "nothing",
+    NOTHING_TO_DO: "nothing",
 }
 """Each urgency in a word: what is asked for."""
 
