@@ -11,7 +11,7 @@ from tests.support.sites.site_order import result
 from vibcal_nb.analysis.site.site_overview import oversee
 from vibcal_nb.display.site.site_answer import MOST_FAILING, ONCE, site_answer_html, site_answer_text
 from vibcal_nb.display.site.site_map import OPEN, in_train_order, site_map_html
-from vibcal_nb.display.site.site_tables import URGENCY_WORDS, actions_html
+from vibcal_nb.display.site.site_tables import URGENCY_WORDS, actions_html, site_sentence
 from vibcal_nb.display.site.timeline_plots import timeline_picture
 from vibcal_nb.records.seal.inert_html import inert_html
 
@@ -75,6 +75,18 @@ def test_a_tag_that_no_file_can_be_called_leads_to_the_file_it_has():
 def test_a_path_that_leads_out_of_the_records_is_no_link_that_does(record):
     found = links(site_map_html(site(channel("V11")._replace(record=record))))
     assert not [link for link in found if re.match(r"/|\w+:|.*\.\./", link)]
+
+
+def test_a_group_that_votes_stands_behind_the_bearings_and_is_no_channel():
+    group = channel("TRIP", location="2oo3 of STG-1-V11, STG-1-V12, STG-1-V21")._replace(analysis="voting")
+    overview = site(group, channel("V12", location="Front bearing, horizontal"), channel("V11"))
+    html = site_map_html(overview)
+    assert re.findall(r"<p>([^<]*)</p>", html) == ["Front bearing", "groups that vote"]
+    assert "✓ TRIP 2oo3</a>" in html
+    assert "STG-1: 2 channels and 1 group that votes, nothing to do" in html
+    late = oversee([group, channel("V11")], on=date(2028, 1, 1), interval_months=13.0)
+    assert "Overdue for a visit: 1 channel and 1 group that votes" in site_answer_text(late)
+    assert "1 channel and 1 group that votes" in site_sentence(late)
 
 
 def test_tags_are_in_the_order_in_which_people_count():

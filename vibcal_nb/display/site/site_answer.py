@@ -9,7 +9,7 @@ from vibcal_nb.analysis.site.channel_state import ChannelState
 from vibcal_nb.analysis.site.site_overview import SiteOverview
 from vibcal_nb.display.site.site_links import linked
 from vibcal_nb.display.site.site_style import SITE_STYLE
-from vibcal_nb.display.site.site_tables import in_words, site_sentence
+from vibcal_nb.display.site.site_tables import in_words, overdue, site_sentence
 from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.display.writing.names import plural
 
@@ -68,9 +68,9 @@ def site_remarks(overview: SiteOverview) -> Iterator[str]:
     if late:
         named = ", ".join(f"{item.instrument.id} (due {item.instrument.due.isoformat()})" for item in late)
         yield f"Overdue equipment: {named}"
-    channels = sum(state.overdue_days > 0 for state in overview.channels)
-    if channels:
-        yield f"{plural(channels, 'channel')} overdue for a visit"
+    waiting = overdue(overview)
+    if waiting:
+        yield f"Overdue for a visit: {waiting}"
     yield site_sentence(overview)
     if all(state.visits == 1 for state in overview.channels):
         yield ONCE

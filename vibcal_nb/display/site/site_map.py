@@ -1,4 +1,7 @@
-"""A site as a map: a strip a machine, a group a bearing in train order, a cell a channel that leads to its record."""
+"""A site as a map: a strip a machine, its bearings in train order, a cell a channel that leads to its record.
+
+Groups that vote stand behind the bearings: they are no place on the machine.
+"""
 
 from __future__ import annotations
 
@@ -10,9 +13,10 @@ from vibcal_nb.analysis.site.channel_state import ChannelState
 from vibcal_nb.analysis.site.site_overview import SiteOverview
 from vibcal_nb.display.site.site_links import linked
 from vibcal_nb.display.site.site_style import SITE_STYLE, verdict_class
+from vibcal_nb.display.site.site_tables import counted
 from vibcal_nb.display.style import VERDICT_LOOKS
-from vibcal_nb.display.writing.names import plural
 
+VOTES = "groups that vote"
 OPEN = 12  # machines whose strips stand open; of a larger site, those with something to be done
 _NOTHING = 8  # the urgency of a channel of which nothing is to be done
 
@@ -37,12 +41,12 @@ def _machine(asset: str, own: Sequence[ChannelState]) -> str:
 
 def _said(own: Sequence[ChannelState]) -> str:
     asked = sum(state.urgency < _NOTHING for state in own)
-    return f"{plural(len(own), 'channel')}, {f'{asked} with something to do' if asked else 'nothing to do'}"
+    return f"{counted(own)}, {f'{asked} with something to do' if asked else 'nothing to do'}"
 
 
 def _strip(own: Sequence[ChannelState]) -> str:
     bearings: dict[str, list[ChannelState]] = {}
-    for state in sorted(own, key=lambda state: in_train_order(state.channel)):
+    for state in sorted(own, key=lambda state: (state.is_group, in_train_order(state.channel))):
         bearings.setdefault(_bearing(state), []).append(state)
     return f'<div class="strip">{"".join(_group(name, states) for name, states in bearings.items())}</div>'
 
@@ -54,6 +58,8 @@ def in_train_order(tag: str) -> list[tuple[int, str]]:
 
 def _bearing(state: ChannelState) -> str:
     """The place of a channel without its direction, which a comma parts from it."""
+    if state.is_group:
+        return VOTES
     return state.location.rpartition(",")[0] or state.location
 
 
@@ -63,9 +69,15 @@ def _group(name: str, states: Sequence[ChannelState]) -> str:
 
 def _cell(state: ChannelState) -> str:
     tag = state.channel.removeprefix(f"{state.asset}-")
-    direction = state.location.rpartition(",")[2].strip() if "," in state.location else ""
-    text = f"{VERDICT_LOOKS[state.verdict].symbol} {tag} {direction}".strip()
+    text = f"{VERDICT_LOOKS[state.verdict].symbol} {tag} {_direction(state)}".strip()
     return linked(state, text, look=f"cell {verdict_class(state.verdict)}")
+
+
+def _direction(state: ChannelState) -> str:
+    """The direction of a channel, which stands behind the comma; of a group its logic, which comes first."""
+    if state.is_group:
+        return state.location.partition(" of ")[0]
+    return state.location.rpartition(",")[2].strip() if "," in state.location else ""
 
 
 def site_map_text(overview: SiteOverview) -> str:

@@ -24,19 +24,27 @@ MOST_NAMED = 12  # subjects that an action names; the matrix has them all
 def counted(states: Sequence[ChannelState]) -> str:
     """Count channels, and groups that vote apart."""
     groups = sum(state.is_group for state in states)
-    votes = f" and {groups} {'group that votes' if groups == 1 else 'groups that vote'}" if groups else ""
-    return f"{plural(len(states) - groups, 'channel')}{votes}"
+    channels = plural(len(states) - groups, "channel")
+    if not groups:
+        return channels
+    votes = f"{groups} {'group that votes' if groups == 1 else 'groups that vote'}"
+    return votes if groups == len(states) else f"{channels} and {votes}"
+
+
+def overdue(overview: SiteOverview) -> str:
+    """Count what is overdue for a visit, channels and groups apart; nothing where nothing is."""
+    late = [state for state in overview.channels if state.overdue_days > 0]
+    return counted(late) if late else ""
 
 
 def site_sentence(overview: SiteOverview) -> str:
     """Say the state of the site in one sentence."""
     words = Counter(state.verdict for state in overview.channels)
     counts = ", ".join(f"{words[word]} {word}" for word in VERDICTS if words[word])
-    late = sum(state.overdue_days > 0 for state in overview.channels)
     return (
         f"On {overview.on.isoformat()}: {counted(overview.channels)} of "
         f"{len({state.asset for state in overview.channels})} assets from {overview.results} results; {counts}; "
-        f"{late} overdue{f'; {len(overview.retired)} retired' if overview.retired else ''}"
+        f"overdue: {overdue(overview) or 'none'}{f'; {len(overview.retired)} retired' if overview.retired else ''}"
     )
 
 
