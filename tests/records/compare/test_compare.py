@@ -191,6 +191,42 @@ def test_visits_of_other_names_are_compared_as_one(tmp_path):
     assert compare_records(record(tmp_path / "a"), other).made_from == ()
 
 
+def as_left(inputs, entry, stamp):
+    entry["condition"] = "as-left"
+    own = visit(inputs)
+    own["rows"] = {"linearity as-left": [ROWS[0], '[9,50.0,20.0,"mm/s pk",80.1,"mV pk"]']}
+    for point in entry["quantities"][0]["points"]:
+        point["verdict"] = "fail"
+
+
+def test_the_readings_of_another_condition_are_other_readings_and_no_rows_that_were_changed(tmp_path):
+    later = record(tmp_path / "b", as_left)
+    later.seal["record"] = {**later.seal["record"], "condition": "as-left"}
+    later.seal["parameters"] = {**later.seal["parameters"], "condition": "as-left"}
+    found = compare_records(record(tmp_path / "a"), later)
+    assert found.made_from == (
+        "linearity: 1 row (2 to 2) before, 1 row (9 to 9) after, held side by side in their order",
+    )
+    assert found.subject == ("record, condition: from as-found to as-left",)
+    assert "at 50 Hz, readings 1 to 2, verdict: from pass to fail" in found.said
+
+
+def test_readings_that_are_typed_alike_in_two_visits_are_said_to_be(tmp_path):
+    later = record(tmp_path / "b")
+    later.seal["record"] = {**later.seal["record"], "visit": "2027-03-01"}
+    assert compare_records(record(tmp_path / "a"), later).made_from == ("linearity: 1 row, typed alike in both",)
+
+
+def test_numbers_of_readings_are_folded_and_columns_that_say_nothing_left_out(tmp_path):
+    page = comparison_page(
+        compare_records(record(tmp_path / "a"), record(tmp_path / "b", PLANTED["level of a reading"][0]))
+    )
+    (folded,) = re.findall(r"<details>.*?</details>", page)
+    assert "At 50 Hz, applied: 1 reading" in folded
+    assert "change / U" not in folded
+    assert "<th scope=row>2</th><td>20</td><td>21</td><td>+1</td>" in folded
+
+
 @pytest.mark.parametrize("factor", [1e-3, 7.0])
 def test_a_change_against_u_is_the_same_in_any_unit(factor):
     """A law: value and U scale together."""

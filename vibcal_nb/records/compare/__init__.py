@@ -1,6 +1,7 @@
 """Two records held side by side: what differs between revisions, visits, conditions or channels.
 
 comparison        What differs between two records: inputs, software, verdicts, gates, numbers, cells
+other_readings    What records of other visits, conditions or channels were made from
 leaves            Every number and word of a result by what it is of
 number_changes    Numbers of two results beside one another, by what they are of, each change against its U
 overlay           The judged readings of two records in one figure

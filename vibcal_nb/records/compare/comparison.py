@@ -9,12 +9,13 @@ from pathlib import Path
 from typing import Any
 
 from vibcal_nb.problems import Refused, file_trouble
-from vibcal_nb.records.compare.number_changes import NumberChange, number_changes, word_changes
+from vibcal_nb.records.compare.number_changes import NumberChange, grouped_words, number_changes, word_changes
+from vibcal_nb.records.compare.other_readings import changes_of_inputs
 from vibcal_nb.records.files.plain_files import read_plain
 from vibcal_nb.records.inputs_used.changes import leaf_changes
 from vibcal_nb.records.seal.intact import check_seal
 from vibcal_nb.records.seal.record_content import identity_line, inputs_of, result_of
-from vibcal_nb.records.seal.revision import input_changes, software_changes
+from vibcal_nb.records.seal.revision import software_changes
 from vibcal_nb.records.seal.seal import METADATA_KEY
 from vibcal_nb.records.signoff.places import list_signoffs
 from vibcal_nb.records.signoff.statement import SignoffUnusable, read_signoff
@@ -108,16 +109,18 @@ def compare_records(before: OpenedRecord, after: OpenedRecord) -> Comparison:
 
 def _subject(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
     yield from leaf_changes(old.get("record"), new.get("record"), "record")
-    yield from leaf_changes(old.get("parameters"), new.get("parameters"), "parameter")
+    named = old.get("record") or {}
+    given, now = ({k: v for k, v in (side.get("parameters") or {}).items() if k not in named} for side in (old, new))
+    yield from leaf_changes(given, now, "parameter")
 
 
 def _inputs(before: OpenedRecord, after: OpenedRecord) -> list[str]:
-    """What they were made from; the own visit of both counts as one, whatever its name."""
-    old, new = inputs_of(before.notebook), inputs_of(after.notebook)
-    visits = new.get("visits")
-    if isinstance(visits, list) and visits and old.get("visits"):
-        new = {**new, "visits": [{**visits[0], "name": old["visits"][0]["name"]}, *visits[1:]]}
-    return input_changes(before.notebook, new)
+    """What they were made from."""
+    own, now = before.seal.get("record"), after.seal.get("record")
+    conditions = before.result.get("condition", ""), after.result.get("condition", "")
+    return changes_of_inputs(
+        inputs_of(before.notebook), inputs_of(after.notebook), same=own == now, conditions=conditions
+    )
 
 
 def _surroundings(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
@@ -131,7 +134,7 @@ def _said(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
     for name in _SAID:
         yield from leaf_changes(old.get(name), new.get(name), name)
     yield from _gates(*({gate["gate"]: gate["sentence"] for gate in side.get("gates", ())} for side in (old, new)))
-    for what, a, b in word_changes(old.get("quantities"), new.get("quantities")):
+    for what, a, b in grouped_words(word_changes(old.get("quantities"), new.get("quantities"))):
         yield f"{what}: from {a} to {b}"
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
+from vibcal_nb.display.writing.names import capital, plural
 from vibcal_nb.records.compare.comparison import Comparison
 from vibcal_nb.records.compare.comparison_words import SAME, count_line, number_cells, sections, verdict_line
+from vibcal_nb.records.compare.number_changes import NumberChange, of_reading
 from vibcal_nb.records.compare.overlay import overlay
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'"
@@ -16,7 +19,8 @@ body { font: 15px/1.5 "Segoe UI", Helvetica, Arial, sans-serif; margin: 0 auto; 
 h1 { font-size: 1.5rem; } h2 { font-size: 1.1rem; }
 p, li { max-width: 80ch; } .wide { overflow-x: auto; }
 table { border-collapse: collapse; font-variant-numeric: tabular-nums; font-size: 0.9rem; }
-th, td { text-align: left; padding: 0.15rem 0.6rem; border-bottom: 1px solid #8888; } td + td { text-align: right; }
+th, td { text-align: right; padding: 0.15rem 0.6rem; border-bottom: 1px solid #8888; }
+th:first-child { text-align: left; } tbody th { font-weight: normal; } details { margin: 0.5rem 0; }
 img { max-width: 100%; height: auto; }
 """
 
@@ -47,25 +51,52 @@ def _record(name: str, seal: dict[str, object]) -> str:
     return f"{escape(name)}, seal <code>{escape(str(seal['digest'])[:16])}…</code>"
 
 
+_FOLDED = 8
+"""Lines from which on a list is folded."""
+
+
 def _section(heading: str, lines: tuple[str, ...]) -> str:
-    items = "".join(f"<li>{escape(line)}</li>" for line in lines)
-    return f"<h2>{heading}</h2><ul>{items}</ul>"
+    items = f"<ul>{''.join(f'<li>{escape(line)}</li>' for line in lines)}</ul>"
+    if len(lines) < _FOLDED:
+        return f"<h2>{heading}</h2>{items}"
+    return f"<h2>{heading}</h2><details><summary>{len(lines)} differences</summary>{items}</details>"
 
 
-_HEADINGS = ("quantity", "before", "after", "change", "change / U")
+_BESIDE = ("before", "after", "change", "change / U")
 
 
 def _numbers(comparison: Comparison) -> str:
     if not comparison.numbers:
         return f"<p>{count_line(comparison)}.</p>"
-    head = "".join(f"<th scope=col>{name}</th>" for name in _HEADINGS)
-    rows = "".join(
-        f"<tr><th scope=row>{escape(change.what)}</th>{''.join(f'<td>{escape(cell)}</td>' for cell in cells)}</tr>"
-        for change in comparison.numbers
-        for cells in [number_cells(change)]
-    )
+    whole = [change for change in comparison.numbers if of_reading(change.what) is None]
     return (
         f"<h2>{count_line(comparison)}</h2><p>The largest change against its expanded uncertainty U stands first. "
         "Readings of two visits have errors of their own; two revisions of the same readings share them.</p>"
-        f"<div class=wide tabindex=0><table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>"
+        + (_table("quantity", [(change.what, change) for change in whole]) if whole else "")
+        + "".join(_of_readings(comparison.numbers))
     )
+
+
+def _of_readings(changes: Iterable[NumberChange]) -> Iterator[str]:
+    """Yield the numbers of single readings, a table a place and measure, folded."""
+    tables: dict[tuple[str, str], list[tuple[int, NumberChange]]] = {}
+    for change in changes:
+        found = of_reading(change.what)
+        if found is not None:
+            tables.setdefault((found.before, found.measure), []).append((found.number, change))
+    for (before, measure), rows in tables.items():
+        name = escape(f"{capital(before + measure)}: {plural(len(rows), 'reading')}")
+        inner = _table("reading", [(str(number), change) for number, change in rows])
+        yield f"<details><summary>{name}</summary>{inner}</details>"
+
+
+def _table(of: str, rows: Sequence[tuple[str, NumberChange]]) -> str:
+    """Return a table of numbers; a column that says nothing of any of them is left out."""
+    cells = [number_cells(change) for _, change in rows]
+    kept = [place for place in range(len(_BESIDE)) if any(row[place] for row in cells)]
+    head = "".join(f"<th scope=col>{name}</th>" for name in (of, *(_BESIDE[place] for place in kept)))
+    body = "".join(
+        f"<tr><th scope=row>{escape(name)}</th>{''.join(f'<td>{escape(row[place])}</td>' for place in kept)}</tr>"
+        for (name, _), row in zip(rows, cells, strict=True)
+    )
+    return f"<div class=wide tabindex=0><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -56,7 +58,46 @@ def word_changes(before: Any, after: Any) -> list[tuple[str, str, str]]:
         a, b = old.get(what, _NONE), new.get(what, _NONE)
         if a.value != b.value and not all(leaf.is_number or leaf.value is None for leaf in (a, b)):
             found.append((what, _word(a), _word(b)))
-    return sorted(found, key=lambda item: _is_of_reading(item[0]))
+    return sorted(found, key=lambda item: of_reading(item[0]) is not None)
+
+
+def grouped_words(changes: Iterable[tuple[str, str, str]]) -> Iterator[tuple[str, str, str]]:
+    """Yield word changes, those that many readings have alike said once: "at 50 Hz, readings 1 to 28, verdict"."""
+    groups: dict[tuple[str, str, str, str], list[int]] = {}
+    for what, a, b in changes:
+        place = of_reading(what)
+        key = (what, "", a, b) if place is None else (place.before, place.measure, a, b)
+        groups.setdefault(key, []).append(0 if place is None else place.number)
+    for (before, measure, a, b), numbers in groups.items():
+        yield (f"{before}{_readings(numbers)}, {measure}" if measure else before), a, b
+
+
+def _readings(numbers: list[int]) -> str:
+    if len(numbers) == 1:
+        return f"reading {numbers[0]}"
+    if numbers == list(range(numbers[0], numbers[0] + len(numbers))):
+        return f"readings {numbers[0]} to {numbers[-1]}"
+    return f"readings {', '.join(map(str, numbers))}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class OfReading:
+    """What a number is of, where it is of one reading: what stands ``before`` it, its ``number``, the ``measure``."""
+
+    before: str
+    number: int
+    measure: str
+
+
+_READING = re.compile(r"(?P<before>(?:.*, )?)reading (?P<number>\d+), (?P<measure>.+)")
+
+
+def of_reading(what: str) -> OfReading | None:
+    """Return which reading a number or word is of; None where it is of the whole."""
+    match = _READING.fullmatch(what)
+    if match is None:
+        return None
+    return OfReading(before=match["before"], number=int(match["number"]), measure=match["measure"])
 
 
 _NONE = Leaf(value=None)
@@ -73,11 +114,7 @@ def _numbers(result: Any) -> dict[str, tuple[float, float | None]]:
 def _rank(change: NumberChange) -> tuple[bool, bool, float]:
     """What is of the whole stands before what is of one reading."""
     against = change.against_u
-    return _is_of_reading(change.what), against is None, -abs(against or 0.0)
-
-
-def _is_of_reading(what: str) -> bool:
-    return ", reading " in f", {what}"
+    return of_reading(change.what) is not None, against is None, -abs(against or 0.0)
 
 
 def _same(a: float, b: float) -> bool:

@@ -61,7 +61,11 @@ def _changes(earlier: SealCheck, content: Any) -> Iterator[str]:
 
 def input_changes(record: Any, now: Mapping[str, Any]) -> list[str]:
     """List in words what ``now`` states of the inputs that the record states otherwise."""
-    before = inputs_of(record)
+    return statement_changes(inputs_of(record), now)
+
+
+def statement_changes(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
+    """List in words what differs between two statements of inputs, whatever form they have."""
     if not before or not now:
         return ["what it is made from is stated since this revision"] if now else []
     try:
