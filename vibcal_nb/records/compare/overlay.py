@@ -9,6 +9,7 @@ import numpy as np
 
 from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.drawing.picture import Picture, draw_picture
+from vibcal_nb.display.drawing.plot_parts import explain
 from vibcal_nb.display.style import GREY, INK
 from vibcal_nb.records.compare.comparison import Comparison
 
@@ -34,20 +35,20 @@ def overlay(comparison: Comparison) -> Picture | None:
 
     def draw(figure: Any) -> None:
         ((ax,),) = axes_grid(figure)
-        _draw(ax, old, GREY, "none", "before")
-        _draw(ax, new, INK, INK, "after")
+        _draw(ax, old, GREY, "none")
+        _draw(ax, new, INK, INK)
         if over == "frequency_hz":
             ax.set_xscale("log")
         ax.set_xlabel("frequency, Hz" if over == "frequency_hz" else "level applied, in the channel's unit")
         ax.set_ylabel(_KINDS[kind])
-        ax.legend(loc="upper right", ncols=2)
+        explain(ax, "○ before", "● after", "bar: U")
 
     return draw_picture(_HEIGHT, draw, text=f"{len(old)} readings before (hollow) and {len(new)} after (filled).")
 
 
-def _draw(ax: Any, points: list[_Point], colour: str, fill: str, label: str) -> None:
+def _draw(ax: Any, points: list[_Point], colour: str, fill: str) -> None:
     x, y, u = (np.array([getattr(point, name) for point in points]) for name in ("x", "y", "expanded"))
-    ax.errorbar(x, y, yerr=u, fmt="o", ms=5, mfc=fill, mec=colour, ecolor=colour, elinewidth=0.8, label=label)
+    ax.errorbar(x, y, yerr=u, fmt="o", ms=5, mfc=fill, mec=colour, ecolor=colour, elinewidth=0.8)
 
 
 def _points(quantities: Any) -> Iterator[_Point]:
