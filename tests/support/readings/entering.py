@@ -6,14 +6,16 @@ import shutil
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
+
 from tests.support.places import ROOT
 from vibcal_nb.inputs.load_asset import load_asset_folder
 from vibcal_nb.records.entry.visit_table import VisitTable
 
-HEAD = 'date = 2026-11-30\nperformed_by = "Technician A"\nequipment = ["REF-26", "DVM-26"]\n'
+HEAD = 'date = 2026-05-26\nperformed_by = "Technician A"\nequipment = ["REF-26", "DVM-26"]\n'
 
 
-def new_visit(folder: Path, *, head: str = HEAD, asset: str = "STG-1", day: str = "2026-11-30") -> Path:
+def new_visit(folder: Path, *, head: str = HEAD, asset: str = "STG-1", day: str = "2026-05-26") -> Path:
     """Copy the site's files and make the folder of a visit without readings."""
     site = ROOT / "data_demo"
     (folder / asset).mkdir(parents=True)
@@ -29,7 +31,7 @@ class Clock:
     """A clock that goes on by a second at each look."""
 
     def __init__(self) -> None:
-        self.time = datetime(2026, 11, 30, 8, 0, tzinfo=UTC)
+        self.time = datetime(2026, 5, 26, 8, 0, tzinfo=UTC)
 
     def __call__(self) -> datetime:
         self.time += timedelta(seconds=1)
@@ -55,3 +57,26 @@ def row(level: float | str, output: float | str, *, channel: str = "STG-1-V11", 
         "output_unit": "mV pk",
         **more,
     }
+
+
+def good_output(visit, step, *, gain: float = 1.0, seed: int = 0) -> float:
+    """What a channel puts out at a step: second-order Butterworth filters at its corners, and a little scatter.
+
+    Written apart from the package: magnitudes as in textbooks, relative to the reference frequency.
+    """
+    channel = visit.base.asset.channel(step.channel, step.condition)
+    scatter = 1.0 + 0.001 * float(np.random.default_rng(seed).standard_normal())
+    level = step.level or 0.0
+    if step.test == "sensor-alone":
+        return gain * scatter * channel.sensor.nominal_sensitivity * level
+    if step.test != "band-response" or channel.band is None:
+        return channel.output_zero + gain * scatter * channel.nominal_sensitivity * level
+    band = channel.band
+
+    def magnitude(f: float) -> float:
+        high = 1.0 if not band.corner_high_hz else 1.0 / (1.0 + (f / band.corner_high_hz) ** 4) ** 0.5
+        low = 1.0 if not band.corner_low_hz else 1.0 / (1.0 + (band.corner_low_hz / f) ** 4) ** 0.5
+        return high * low
+
+    ratio = magnitude(step.frequency_hz) / magnitude(band.reference_hz)
+    return channel.output_zero + gain * scatter * channel.nominal_sensitivity * level * ratio

@@ -15,6 +15,7 @@ from vibcal_nb.analysis.readings.point_limits import point_limits
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.model.asset import BandSpecification, Channel, GapCurveSpecification
 from vibcal_nb.model.band_requirements import requirements_of
+from vibcal_nb.model.names import BAND_RESPONSE, GAP_CURVE, LINEARITY, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.model.tolerance import Tolerance
 
 USUAL_ORDER = 2  # where a channel states corners and no order; common practice, no source
@@ -155,3 +156,16 @@ def expect_voltage(found: GapCurveSpecification, gap: float) -> ExpectedOutput |
     slack = abs(found.nominal_sensitivity * away) * (found.incremental_pct or 0.0) / 100.0
     low, high = (value + found.nominal_sensitivity * away for value in found.rest_voltage)
     return ExpectedOutput(expected=0.5 * (low + high), lowest=low - slack, highest=high + slack)
+
+
+def expect_reading(channel: Channel, test: str, *, frequency_hz: float, level: float) -> ExpectedOutput | None:
+    """Return what a good channel gives in a test, in the units of the part under test; None where nothing says it."""
+    if test == GAP_CURVE:
+        return None if channel.gap_curve is None else expect_voltage(channel.gap_curve, level)
+    if test == BAND_RESPONSE and channel.band is not None:
+        return expect_band(channel, channel.band, frequency_hz=frequency_hz).at(level)
+    if test == SENSOR_ALONE and channel.sensor is not None:
+        return expect_sensor(channel, frequency_hz=frequency_hz).at(level)
+    if test == MODULE_ALONE and channel.module is not None:
+        return expect_module(channel, frequency_hz=frequency_hz).at(level)
+    return expect_linearity(channel).at(level) if test == LINEARITY else None

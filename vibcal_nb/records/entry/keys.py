@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 from vibcal_nb.inputs.files.numbers_as_typed import NumberRefused, read_number
 from vibcal_nb.model.keys.reading_columns import OF_CHECKS
@@ -14,11 +15,18 @@ Key = tuple[str, ...]
 PLACE = ("channel", "test", "condition", "frequency_hz", "applied_unit", "output_unit", "direction")
 """What a row is a reading of, but for its numbers."""
 KEYED = (*PLACE, "applied", "output", "repeat", *OF_CHECKS)
+_READ = (*KEYED, "frequency_rpm")
 _WORDS = ("test", "condition", "direction")
 
 
 def key_of(cells: Cells) -> Key:
     """Return what tells a row from the others of its table: all but its reason, its remark and what a sheet says."""
+    return _keyed(tuple(cells.get(name, "") for name in _READ))
+
+
+@lru_cache(maxsize=20_000)  # a table is looked through at every reading
+def _keyed(texts: tuple[str, ...]) -> Key:
+    cells = dict(zip(_READ, texts, strict=True))
     return tuple(_plain(name, cells) for name in KEYED)
 
 

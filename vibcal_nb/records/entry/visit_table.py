@@ -5,14 +5,14 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
 from vibcal_nb.inputs.load_visits import TABLES
 from vibcal_nb.inputs.read_readings import read_readings
 from vibcal_nb.model.asset import Asset
-from vibcal_nb.model.readings import ReadingTable
+from vibcal_nb.model.readings import Reading, ReadingTable
 from vibcal_nb.problems import InputRefused, Problem, file_trouble
 from vibcal_nb.records.entry.journal import ACCEPT, CHANGE, ENTER, FOLDER, Event, Journal, JournalFile
 from vibcal_nb.records.entry.journals import OtherJournals, Wanted, wanted_by
@@ -34,10 +34,14 @@ def local_now() -> datetime:
 
 @dataclass(frozen=True, kw_only=True)
 class Kept:
-    """What became of an act: the row of the table, None where it is in the journal alone, and what to tell."""
+    """What became of an act: the row of the table, None where it is in the journal alone, and what to tell.
+
+    ``reading`` is what was entered, None of another act.
+    """
 
     row: int | None
     told: tuple[str, ...] = ()
+    reading: Reading | None = None
 
 
 class VisitTable:
@@ -66,6 +70,8 @@ class VisitTable:
         self.problems: tuple[Problem, ...] = ()
         self.journal = Journal(visit_folder, by=by, now=now())
         self._others = OtherJournals(visit_folder, own=self.journal.path)
+        self._heard: tuple[JournalFile, ...] = ()
+        self._want, self._added = Wanted(), 0
 
     def enter(self, cells: Cells, *, fills: Cells | None = None) -> Kept:
         """Keep a reading, given by column as it was typed; ``fills`` are the cells of the planned row it was read for.
@@ -74,9 +80,11 @@ class VisitTable:
         kept on the disk.
         """
         row = self._numbered({name: cell.strip() for name, cell in cells.items() if cell.strip()})
-        self._check(row)
+        reading = self._read_alone(row)
         event = {"do": ENTER, "row": row, "fills": None if fills is None else list(open_key(fills))}
-        return self._act(event, key_of(row))
+        kept = self._act(event, key_of(row))
+        number = kept.row or len(self.text.rows) + 1
+        return replace(kept, reading=replace(reading, row=number))
 
     def change(self, number: int, column: str, text: str) -> Kept:
         """Put a reason or a remark into a row; '' takes it out. Raises ``OSError``, ``InputRefused``."""
@@ -137,8 +145,16 @@ class VisitTable:
         return tuple(_told(merged, self.path.name, key=key, elsewhere=elsewhere, strange=strange))
 
     def _wanted(self) -> Wanted:
-        own = JournalFile(path=self.journal.path, events=tuple(self.journal.events), unreadable=0)
-        return wanted_by((own, *self._others.read()))
+        """What all journals want; only what came since the last look is added, where it came here alone."""
+        others = self._others.read()
+        if others != self._heard:
+            self._heard, self._added = others, len(self.journal.events)
+            own = JournalFile(path=self.journal.path, events=tuple(self.journal.events), unreadable=0)
+            self._want = wanted_by((own, *others))
+        for event in self.journal.events[self._added :]:
+            self._want.add(event)
+        self._added = len(self.journal.events)
+        return self._want
 
     def _numbered(self, row: dict[str, str]) -> dict[str, str]:
         """A reading that stands there already to the last digit was read once more: it gets the next number."""
@@ -149,15 +165,16 @@ class VisitTable:
             number += 1
         return row
 
-    def _check(self, row: Cells) -> None:
+    def _read_alone(self, row: Cells) -> Reading:
         """Read the row by itself as the table will be read. Raises ``InputRefused`` with every problem of it."""
         problems: list[Problem] = []
         with tempfile.TemporaryDirectory() as folder:
             trial = Path(folder) / self.path.name
             trial.write_bytes(new_table().with_row(row).data)
-            read_readings(trial, problems, asset=self.asset, columns={})
-        if problems:
+            found = read_readings(trial, problems, asset=self.asset, columns={})
+        if found is None or not found.readings:
             raise InputRefused(problems)
+        return found.readings[0]
 
     def _read(self) -> None:
         problems: list[Problem] = []

@@ -1,0 +1,8 @@
+"""At the shaker: readings entered one by one and answered at once, and what is missing before a sensor comes off.
+
+typed        What a person types into a field: a number, and a unit where it is another one
+fields       What the fields of the screen say: cells of a row, a step, values of the visit's file
+visit        The visit at the shaker: its files, its plan, its readings, and the verdicts as they stand
+questions    What is asked about a reading before the next one, and what each answer does
+session      The acts of a person, one after the other: nothing here knows how it is shown
+"""
