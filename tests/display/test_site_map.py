@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from tests.support.sites.site_order import result
-from vibcal_nb.analysis.site.site_overview import oversee
+from vibcal_nb.analysis.site.site_overview import overview_of
 from vibcal_nb.display.site.site_answer import MOST_FAILING, ONCE, site_answer_html, site_answer_text
 from vibcal_nb.display.site.site_map import OPEN, in_train_order, site_map_html
 from vibcal_nb.display.site.site_tables import URGENCY_WORDS, actions_html, site_sentence
@@ -27,7 +27,7 @@ def channel(tag, *, asset="STG-1", verdict="pass", day=10, location="Front beari
 
 
 def site(*results):
-    return oversee(results, on=ON, interval_months=13.0)
+    return overview_of(results, on=ON, interval_months=13.0)
 
 
 def links(html):
@@ -117,6 +117,6 @@ def test_the_page_keeps_every_link_of_the_map():
 
 
 def test_the_timeline_says_what_is_overdue():
-    late = oversee([channel("V11")], on=date(2028, 1, 1), interval_months=13.0)
+    late = overview_of([channel("V11")], on=date(2028, 1, 1), interval_months=13.0)
     assert "Overdue for a visit: STG-1." in timeline_picture(late).text
     assert "Overdue for a visit: none." in timeline_picture(site(channel("V11"))).text

@@ -17,7 +17,7 @@ from tests.fuzzing.records import forge_record, good_folder, run_command
 from tests.fuzzing.sentences import check_printed
 from vibcal_nb.display.site.site_matrix import matrix_html
 from vibcal_nb.display.site.site_tables import site_sentence
-from vibcal_nb.notebook.site import look_at, read_day
+from vibcal_nb.notebook.site import overview_of_folder, read_day
 from vibcal_nb.problems import ParameterError
 from vibcal_nb.records.register.rebuild import rebuild_register
 from vibcal_nb.records.register.register import REGISTER_FILE, RegisterUnusable, check_chain
@@ -135,7 +135,7 @@ def _look(records: Path, random: Random) -> bool:
     months = random.choice((13.0, 13.0, 1e-300, 9000.0, math.nan, math.inf, -1.0, 0.0, 1e300))
     try:
         check_chain(records / REGISTER_FILE)
-        overview = look_at(records, on=read_day(on), interval_months=months)
+        overview = overview_of_folder(records, on=read_day(on), interval_months=months)
     except (RegisterUnusable, ParameterError) as refused:
         text = str(refused)
         check_printed(text)

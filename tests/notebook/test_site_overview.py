@@ -18,7 +18,7 @@ from tests.support.places import DEMO
 from tests.support.running.programs import call
 from tests.support.sites.made_up_site import register_rows
 from tests.support.sites.plants import build_site
-from vibcal_nb.analysis.site.site_overview import oversee
+from vibcal_nb.analysis.site.site_overview import overview_of
 from vibcal_nb.display.site.margin_plots import margins_picture
 from vibcal_nb.display.site.site_matrix import matrix_html, select_channels
 from vibcal_nb.display.site.site_tables import actions_table, shifts_table, site_sentence
@@ -39,7 +39,7 @@ ON = date(2026, 6, 15)
 
 @pytest.fixture(scope="module")
 def demo():
-    return oversee(read_site(DEMO), on=ON, interval_months=13.0)
+    return overview_of(read_site(DEMO), on=ON, interval_months=13.0)
 
 
 def of(overview, channel):
@@ -87,7 +87,7 @@ def test_folder_and_register_give_one_answer(demo, tmp_path):
                 place = f"{visit.asset.tag}/{visit.path.name}/{channel}/{name}.{condition}.ipynb"
                 rows.append(make_row(entry, asset="", visit="", record=place, seal="0" * 64, seal_kind="file"))
     append_rows(register_path(tmp_path), rows)
-    kept = oversee(read_site(tmp_path), on=ON, interval_months=13.0)
+    kept = overview_of(read_site(tmp_path), on=ON, interval_months=13.0)
     assert site_sentence(kept) == site_sentence(demo)
     assert list(site_rows(kept)) == list(site_rows(demo))
     assert actions_table(kept) == actions_table(demo)
@@ -99,7 +99,7 @@ def test_the_csv_says_what_was_read_as_left_and_what_does_not_act(tmp_path):
     levels = np.array([2.0, 5.0, 9.0, 14.0, 18.0, 20.0])
     rows = [f"STG-1-V11,linearity,as-found,50,{x},mm/s pk,{min(4.0 * x, 60.0):.3f},mV pk,,,," for x in levels]
     build_site(tmp_path, rows)
-    overview = oversee(read_site(tmp_path), on=ON, interval_months=13.0)
+    overview = overview_of(read_site(tmp_path), on=ON, interval_months=13.0)
     (cells,) = site_rows(overview)
     said = dict(zip(HEADINGS, cells, strict=True))
     assert (said["linearity as found"], said["linearity as left"]) == ("fail", None)
@@ -112,7 +112,7 @@ def test_equipment_used_when_overdue_is_named(demo):
     late = [text for state in demo.instruments for text in state.used_overdue]
     assert late == ["FDF-3, visit 2025-06-17 (REF-25)", "FDF-3, visit 2025-06-17 (DVM-25)"]
     assert not [state for state in demo.instruments if state.overdue_days > 0]
-    later = oversee(read_site(DEMO), on=date(2026, 7, 1), interval_months=13.0)
+    later = overview_of(read_site(DEMO), on=date(2026, 7, 1), interval_months=13.0)
     assert [state.overdue_days for state in later.instruments] == [
         1,
         1,
@@ -123,7 +123,7 @@ def test_equipment_used_when_overdue_is_named(demo):
 
 
 def test_overdue_channels_are_found_by_the_day():
-    overview = oversee(read_site(DEMO), on=date(2027, 9, 1), interval_months=13.0)
+    overview = overview_of(read_site(DEMO), on=date(2027, 9, 1), interval_months=13.0)
     assert all(state.overdue_days > 0 for state in overview.channels)
     assert "overdue: 20 channels and 1 group that votes" in site_sentence(overview)
 
@@ -136,7 +136,7 @@ def site(tmp_path):
 
 def test_a_reference_that_is_off_is_named_before_any_channel(tmp_path):
     append_rows(register_path(tmp_path), register_rows(40, shifts={2024: 2.5}))
-    overview = oversee(read_site(tmp_path), on=ON, interval_months=13.0)
+    overview = overview_of(read_site(tmp_path), on=ON, interval_months=13.0)
     assert {shift.occasion for shift in overview.shifts} == {
         "all readings with REF-2024",
         "A-0000, visit 2024-05-19",
@@ -145,20 +145,20 @@ def test_a_reference_that_is_off_is_named_before_any_channel(tmp_path):
     assert "check the reference" in overview.actions[0].what
     assert overview.shifts[0].channels == 40
     assert not any(state.drift for state in overview.channels)  # the last change is from the visit in doubt
-    quiet = oversee(read_site(DEMO), on=ON, interval_months=13.0)
+    quiet = overview_of(read_site(DEMO), on=ON, interval_months=13.0)
     assert quiet.shifts == ()
 
 
 def test_a_shift_downwards_is_written_with_a_true_minus(tmp_path):
     append_rows(register_path(tmp_path), register_rows(40, shifts={2024: -2.5}))
-    overview = oversee(read_site(tmp_path), on=ON, interval_months=13.0)
+    overview = overview_of(read_site(tmp_path), on=ON, interval_months=13.0)
     cells = shifts_table(overview).rows[0].cells
     assert overview.shifts[0].E_n < 0.0
     assert cells[1].startswith("−2.") and cells[3] == f"−{abs(overview.shifts[0].E_n):.2f}"
 
 
 def test_channels_are_sorted_and_filtered(site):
-    overview = oversee(read_site(site), on=ON, interval_months=13.0)
+    overview = overview_of(read_site(site), on=ON, interval_months=13.0)
     assert (len(overview.channels), overview.results) == (40, 360)
     by_margin = select_channels(overview, sort="margin")
     assert [s.margin_pct for s in by_margin] == sorted(s.margin_pct for s in by_margin)
@@ -168,7 +168,7 @@ def test_channels_are_sorted_and_filtered(site):
 
 
 def test_the_static_form_holds_every_channel_the_less_urgent_folded(site):
-    overview = oversee(read_site(site), on=ON, interval_months=13.0)
+    overview = overview_of(read_site(site), on=ON, interval_months=13.0)
     html = matrix_html(overview, overview.channels, shown=10)
     assert html.count("<details>") == 2
     assert all(f">{state.channel}<" in html for state in overview.channels)
@@ -177,7 +177,7 @@ def test_the_static_form_holds_every_channel_the_less_urgent_folded(site):
 
 
 def test_the_panel_follows_its_controls(site):
-    overview = oversee(read_site(site), on=ON, interval_months=13.0)
+    overview = overview_of(read_site(site), on=ON, interval_months=13.0)
     panel, controls = build_site_panel(overview)
     controls["asset"].value = "A-0001"
     assert panel.children[1].value.startswith("20 channels, page 1 of 1")

@@ -24,7 +24,7 @@ from tests.support.kept.register import row, tamper
 from tests.support.places import ROOT
 from tests.support.sites.made_up_site import register_rows
 from tests.support.sites.plants import build_site, linearity_rows
-from vibcal_nb.notebook.site import look_at
+from vibcal_nb.notebook.site import overview_of_folder
 from vibcal_nb.problems import ParameterError
 from vibcal_nb.records.register import rebuild
 from vibcal_nb.records.register import register as module
@@ -306,7 +306,7 @@ def test_a_layout_that_is_no_text_is_refused(register):
 @pytest.mark.parametrize("months", [float("nan"), float("inf"), 0.0, -1.0, 1e300])
 def test_an_interval_that_is_none_is_refused(register, months):
     with pytest.raises(ParameterError, match="interval_months"):
-        look_at(register.parent, on=date(2026, 6, 1), interval_months=months)
+        overview_of_folder(register.parent, on=date(2026, 6, 1), interval_months=months)
 
 
 def test_one_record_that_is_none_does_not_keep_the_others_from_the_register(tmp_path):

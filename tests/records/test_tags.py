@@ -10,7 +10,7 @@ import pytest
 from tests.support.sites.plants import ASSET
 from tests.support.sites.site_by_date import NEW, OLD, ROWS, add_visit, site
 from vibcal_nb.analysis.drift.channel_observations import observe_channel
-from vibcal_nb.analysis.site.site_overview import oversee
+from vibcal_nb.analysis.site.site_overview import overview_of
 from vibcal_nb.display.site.site_tables import site_sentence
 from vibcal_nb.inputs.earlier_visits import load_history
 from vibcal_nb.records.register.read_site import read_site
@@ -41,7 +41,7 @@ def made(tmp_path):
 
 
 def look(folder):
-    return oversee(read_site(folder), on=ON, interval_months=13.0)
+    return overview_of(read_site(folder), on=ON, interval_months=13.0)
 
 
 def test_a_renamed_asset_stands_in_the_overview_once_under_its_tag_of_today(made, capsys):
@@ -83,12 +83,12 @@ def test_a_retired_channel_is_no_longer_overdue_nor_to_be_mended(made):
     restate(home, RETIRED + second)
     visit = add_visit(home, date(2026, 5, 20), [row.replace("V11", "V12") for row in ROWS])
     main(["run", str(visit), "--out", str(records), "--no-pdf", "--analysis", "linearity"])
-    late = oversee(read_site(records), on=date(2030, 1, 1), interval_months=13.0)
+    late = overview_of(read_site(records), on=date(2030, 1, 1), interval_months=13.0)
     assert [state.channel for state in late.channels] == ["STG-1-V12"]
     assert late.retired == ("STG-1-V11",)
     assert site_sentence(late).endswith("; 1 retired")
     assert not any("STG-1-V11" in subject for action in late.actions for subject in action.subjects)
-    earlier = oversee(read_site(records), on=date(2026, 5, 24), interval_months=13.0)
+    earlier = overview_of(read_site(records), on=date(2026, 5, 24), interval_months=13.0)
     assert {state.channel for state in earlier.channels} == {"STG-1-V11", "STG-1-V12"}
 
 

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.analysis.site.site_overview import SiteOverview, oversee
+from vibcal_nb.analysis.site.site_overview import SiteOverview, overview_of
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_number
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
 from vibcal_nb.problems import ParameterError
@@ -26,15 +26,15 @@ def open_site(namespace: Mapping[str, Any]) -> SiteOverview:
     folder, on, months = (namespace.get(name) for name in PARAMETERS)
     if not isinstance(folder, str) or not Path(folder).is_dir():
         raise ParameterError(f"The parameter site_folder is {folder!r}; give a records folder or a site folder.")
-    return look_at(Path(folder), on=read_day(on), interval_months=months)
+    return overview_of_folder(Path(folder), on=read_day(on), interval_months=months)
 
 
-def look_at(folder: Path, *, on: date, interval_months: object) -> SiteOverview:
+def overview_of_folder(folder: Path, *, on: date, interval_months: object) -> SiteOverview:
     """Read a records or site folder and look at it as on a day. Raises as `read_site` and ``ParameterError``."""
     interval = require_number("interval_months", interval_months, lambda value: 0.0 < value < 1e4)
     try:
         with collector_at_rest():
-            return oversee(read_site(folder), on=on, interval_months=interval)
+            return overview_of(read_site(folder), on=on, interval_months=interval)
     except ValueError as error:
         raise ParameterError(str(error)) from error
 

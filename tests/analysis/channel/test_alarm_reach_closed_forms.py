@@ -12,7 +12,7 @@ from tests.support.analyses.alarm_reach import TURBINE, band_result, level, line
 from tests.support.analyses.attribution import module_of, sensor_of
 from tests.support.readings.cases import BAND, CHANNEL, make_case
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response, response_at
-from vibcal_nb.analysis.channel.level_on_line import goes_on
+from vibcal_nb.analysis.channel.level_on_line import holds_beyond
 from vibcal_nb.analysis.channel.reach_by_parts import level_by_parts
 from vibcal_nb.analysis.channel.reach_point import ReachPoint
 from vibcal_nb.analysis.channel.sensitivity_at import SensitivityAt, reading_sensitivities, sensitivity_at
@@ -53,9 +53,9 @@ def test_a_line_without_a_stated_limit_goes_on_where_its_readings_keep_to_1_perc
     farthest = float(np.abs(line.fit.residuals).max())
     for share, on in ((0.99, True), (1.01, False)):
         scaled = replace(line, span=100.0 * farthest / share)
-        assert goes_on(scaled, None) is on
-        assert goes_on(scaled, 1.0) is on
-        assert goes_on(replace(line, span=50.0 * farthest / share), 2.0) is on
+        assert holds_beyond(scaled, None) is on
+        assert holds_beyond(scaled, 1.0) is on
+        assert holds_beyond(replace(line, span=50.0 * farthest / share), 2.0) is on
 
 
 @pytest.mark.parametrize("ratio", [0.96, 1.25])

@@ -16,7 +16,7 @@ from vibcal_nb.analysis.readings.flat_part import flat_part_gaps
 from vibcal_nb.analysis.readings.grouping import group_close, lies_within, same_frequency, same_speed
 from vibcal_nb.analysis.readings.point_limits import in_flat_part, point_limits
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
-from vibcal_nb.analysis.readings.relative_response import relate
+from vibcal_nb.analysis.readings.relative_response import relative_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.model.band_requirements import Requirement, requirements_of
 
@@ -62,7 +62,7 @@ def test_a_flat_part_without_ends_is_everywhere_and_without_a_limit_nowhere():
 def gaps(hz, flat_hz=(40.0, 200.0)):
     case = make_case("band-response", hz, np.full(len(hz), 40.0))
     scaled = scale_readings(case)
-    return list(flat_part_gaps(relate(scaled, assess_readings(case, scaled), reference_hz=80.0), flat_hz))
+    return list(flat_part_gaps(relative_readings(scaled, assess_readings(case, scaled), reference_hz=80.0), flat_hz))
 
 
 def test_a_flat_part_is_read_at_three_frequencies_to_a_third_octave_of_its_ends():

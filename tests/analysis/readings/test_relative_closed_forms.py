@@ -12,7 +12,7 @@ from tests.support.readings.cases import CHANNEL, butterworth, make_case
 from vibcal_nb.analysis.band_response.band_model import evaluate_band
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response, response_at
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
-from vibcal_nb.analysis.readings.relative_response import relate
+from vibcal_nb.analysis.readings.relative_response import relative_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 
 OWN = math.hypot(0.2, 0.1 / math.sqrt(3.0))  # settling, and cable strain as a rectangle, in %
@@ -22,7 +22,7 @@ BY_FREQUENCY = math.sqrt((0.2**2 + 0.3**2 + 0.1**2) / 3.0)  # mounting, transver
 def related(hz, output, *, channel=CHANNEL, reference_hz=80.0, **how):
     case = make_case("band-response", hz, output, channel=channel, **how)
     scaled = scale_readings(case)
-    return relate(scaled, assess_readings(case, scaled), reference_hz=reference_hz)
+    return relative_readings(scaled, assess_readings(case, scaled), reference_hz=reference_hz)
 
 
 def test_a_ratio_has_both_readings_own_parts_and_what_a_frequency_shares_twice():

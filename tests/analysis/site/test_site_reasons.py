@@ -9,14 +9,14 @@ import pytest
 
 from tests.support.sites.site_order import result
 from vibcal_nb.analysis.site.site_changes import histories, last_changes, occasion_levels, site_shifts
-from vibcal_nb.analysis.site.site_overview import URGENCIES, oversee
+from vibcal_nb.analysis.site.site_overview import URGENCIES, overview_of
 from vibcal_nb.analysis.site.site_results import Instrument, SetPointReach
 
 VISIT = date(2026, 5, 1)
 
 
 def seen(*results, on=VISIT, interval_months=12.0):
-    return oversee(results, on=on, interval_months=interval_months)
+    return overview_of(results, on=on, interval_months=interval_months)
 
 
 def state(*results, **how):

@@ -27,10 +27,10 @@ from vibcal_nb.display.site.margin_plots import margins_picture
 from vibcal_nb.display.site.site_matrix import matrix_html
 from vibcal_nb.display.site.site_tables import actions_table
 from vibcal_nb.records.register.register import check_chain, register_path
-from vibcal_nb.notebook.site import look_at
+from vibcal_nb.notebook.site import overview_of_folder
 lap = lambda what: print(f"    {time.perf_counter() - started:5.2f} s ({time.process_time():5.2f} s of CPU)  {what}")
 lap("imports and interpreter")
-overview = look_at(Path(sys.argv[1]), on=date(2026, 6, 15), interval_months=13.0)
+overview = overview_of_folder(Path(sys.argv[1]), on=date(2026, 6, 15), interval_months=13.0)
 lap(f"{overview.results} results of {len(overview.channels)} channels looked at, {len(overview.shifts)} shifts")
 html = matrix_html(overview, overview.channels) + actions_table(overview).to_html()
 margins_picture(overview)

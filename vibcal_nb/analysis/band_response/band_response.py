@@ -23,7 +23,7 @@ from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_
 from vibcal_nb.analysis.readings.over_frequency import over_frequency
 from vibcal_nb.analysis.readings.point_limits import in_flat_part, point_limits
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
-from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
+from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relative_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Result, StatedSensitivity
@@ -108,7 +108,7 @@ class BandResponseResult(Result):
     def set_up_drift(self) -> SetUpDrift | None:
         """How the set-up drifted from the first to the last reading at the reference frequency."""
         reference_hz = self.specification.reference_hz
-        return relate(self.uncertainty.readings, self.uncertainty, reference_hz=reference_hz).set_up_drift
+        return relative_readings(self.uncertainty.readings, self.uncertainty, reference_hz=reference_hz).set_up_drift
 
     def judged(self) -> Iterator[tuple[str, Decision]]:
         """Yield the decisions on readings and requirements."""
@@ -144,13 +144,13 @@ def analyse_band_response(case: Case) -> BandResponseResult:
     readings = scale_readings(case)
     uncertainty = assess_readings(case, readings)
     rule = state_rule(case.visit.decision)
-    relative = relate(readings, uncertainty, reference_hz=band.reference_hz)
+    relative = relative_readings(readings, uncertainty, reference_hz=band.reference_hz)
     required = tuple(requirements_of(band))
     points = tuple(_judge_point(relative, band, required, rule, i) for i in range(len(readings)))
     fit, reason = _fit(relative, band)
     none = Corner(why=dict.fromkeys(CORNER_KEYS, reason or ""), damping=Estimate(why=reason))
     corners = {"low": none, "high": none} if fit is None else fit.corners
-    requirements = tuple(_hold(item, relative, points, fit, rule) for item in required)
+    requirements = tuple(_judged_requirement(item, relative, points, fit, rule) for item in required)
     gaps = tuple(_gaps(relative, band, requirements))
     result = BandResponseResult(
         case=case,
@@ -227,7 +227,7 @@ def _fit(relative: RelativeReadings, band: BandSpecification) -> tuple[BandFit |
     return fit, None
 
 
-def _hold(
+def _judged_requirement(
     requirement: Requirement,
     relative: RelativeReadings,
     points: tuple[JudgedPoint, ...],
@@ -246,7 +246,7 @@ def _hold(
 def response_at(result: BandResponseResult, frequency_hz: float) -> ResponseAt:
     """Return the response of a result at a frequency, re the reference: read there, or by the fitted model."""
     readings = scale_readings(result.case)
-    relative = relate(readings, result.uncertainty, reference_hz=result.specification.reference_hz)
+    relative = relative_readings(readings, result.uncertainty, reference_hz=result.specification.reference_hz)
     return find_response(frequency_hz, relative, result.points, result.fit)
 
 

@@ -134,7 +134,7 @@ def _misfit(line: LineAssessment) -> float:
     return float(np.abs(line.fit.residuals).max()) / math.sqrt(3.0) / line.sensitivity
 
 
-def goes_on(line: LineAssessment, nonlinearity_pct: float | None) -> bool:
+def holds_beyond(line: LineAssessment, nonlinearity_pct: float | None) -> bool:
     """Whether the readings follow the line well enough for it to go on from them.
 
     They do not where they bend, nor where they scatter more than was stated for them and one lies farther from the

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from vibcal_nb.analysis.channel.level_on_line import FoundLevel, common_pct, goes_on, level_on_line
+from vibcal_nb.analysis.channel.level_on_line import FoundLevel, common_pct, holds_beyond, level_on_line
 from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, Status
 from vibcal_nb.analysis.channel.shown_levels import (
     Bracket,
@@ -60,7 +60,7 @@ def reach_at_speed(result: LinearityResult, item: FrequencyLinearity, output: fl
         set_level=output / result.case.nominal_sensitivity,
         allowed=lambda x: channel.tolerance.allowed(x, full_scale=channel.full_scale),
     )
-    holds = item.line is not None and goes_on(item.line, channel.nonlinearity_pct)
+    holds = item.line is not None and holds_beyond(item.line, channel.nonlinearity_pct)
     if silent is not None:
         found = level_on_line(result, item, output) if holds else None
         return SpeedAnswer(status=DOES_NOT_ACT, found=found, silent=silent, levels=levels)

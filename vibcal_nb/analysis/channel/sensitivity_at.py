@@ -11,7 +11,7 @@ import numpy as np
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult
 from vibcal_nb.analysis.linearity.linearity import LinearityResult
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close, same_frequency
-from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
+from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relative_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.sensor_alone.sensor_test import SensorTest
 from vibcal_nb.metrology.uncertainty.coverage import combine
@@ -54,7 +54,7 @@ def line_sensitivities(result: LinearityResult) -> tuple[SensitivityAt, ...]:
 def reading_sensitivities(result: BandResponseResult | SensorTest) -> tuple[SensitivityAt, ...]:
     """Return the sensitivity of readings over frequency as shares of nominal, readings at one frequency averaged."""
     scaled = scale_readings(result.case)
-    relative = relate(scaled, result.uncertainty, reference_hz=result.specification.reference_hz)
+    relative = relative_readings(scaled, result.uncertainty, reference_hz=result.specification.reference_hz)
     good = scaled.used & (np.nan_to_num(relative.sensitivity) > 0.0)
     return tuple(_averaged(result, relative, good))
 

@@ -183,7 +183,9 @@ class RelativeReadings:
         )
 
 
-def relate(readings: ScaledReadings, uncertainty: ReadingUncertainty, *, reference_hz: float) -> RelativeReadings:
+def relative_readings(
+    readings: ScaledReadings, uncertainty: ReadingUncertainty, *, reference_hz: float
+) -> RelativeReadings:
     """Relate the readings to the mean of those used within 1 % of the reference frequency."""
     x = np.where(readings.x > 0.0, readings.x, np.nan)
     sensitivity = readings.y / x

@@ -20,7 +20,7 @@ from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judge, judged_
 from vibcal_nb.analysis.readings.over_frequency import over_frequency
 from vibcal_nb.analysis.readings.point_limits import in_flat_part
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
-from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relate
+from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relative_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Judged, Result, StatedSensitivity
@@ -95,7 +95,7 @@ class SensorAloneResult(Result):
     def set_up_drift(self) -> SetUpDrift | None:
         """How the set-up drifted from the first to the last reading at the reference frequency."""
         reference_hz = self.specification.reference_hz
-        return relate(self.uncertainty.readings, self.uncertainty, reference_hz=reference_hz).set_up_drift
+        return relative_readings(self.uncertainty.readings, self.uncertainty, reference_hz=reference_hz).set_up_drift
 
     def judged(self) -> Iterator[Judged]:
         """Yield the decisions on readings, on the sensitivity at the reference frequency, and on a second order."""
@@ -130,7 +130,7 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
     readings = scale_readings(case)
     uncertainty = assess_readings(case, readings)
     rule = state_rule(case.visit.decision)
-    relative = relate(readings, uncertainty, reference_hz=sensor.reference_hz)
+    relative = relative_readings(readings, uncertainty, reference_hz=sensor.reference_hz)
     points = tuple(_judge_point(relative, sensor, rule, i) for i in range(len(readings)))
     fit, reason = _fit(relative, sensor)
     second_order = tuple(_judge_second_order(fit, reason, sensor, rule))

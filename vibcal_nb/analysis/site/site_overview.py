@@ -65,7 +65,7 @@ URGENCIES = {
 }
 
 
-def oversee(results: Iterable[SiteResult], *, on: date, interval_months: float) -> SiteOverview:
+def overview_of(results: Iterable[SiteResult], *, on: date, interval_months: float) -> SiteOverview:
     """Look at all results of a site as on a day; a channel is overdue ``interval_months`` after its last visit.
 
     Raises ``ValueError`` where there are no results.

@@ -82,7 +82,7 @@ def stood_sentences(reach: tuple[ReachPoint, ...], unit: str) -> Iterator[str]:
     known = [p for p in reach if p.true_level is not None and p.expanded is not None]
     moved = [p for p in known if p.expanded and abs((p.true_level or 0.0) - p.set_level) > p.expanded.U]
     if moved:
-        yield f"So these set points stood elsewhere in true vibration: {listed([_stood(p, unit) for p in moved])}"
+        yield f"So these set points stood elsewhere in true vibration: {listed([_true_place(p, unit) for p in moved])}"
     kept = [p for p in known if p not in moved]
     if kept:
         named = listed([f"{p.set_point}{at_rotor(p)}" for p in kept])
@@ -99,7 +99,7 @@ def stood_sentences(reach: tuple[ReachPoint, ...], unit: str) -> Iterator[str]:
         yield f"Where {listed(unknown)} stood was not verified"
 
 
-def _stood(point: ReachPoint, unit: str) -> str:
+def _true_place(point: ReachPoint, unit: str) -> str:
     assert point.true_level is not None  # chosen so
     assert point.expanded is not None
     value = f"{with_uncertainty(point.true_level, point.expanded)} {unit}"

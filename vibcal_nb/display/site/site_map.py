@@ -29,17 +29,17 @@ def site_map_html(overview: SiteOverview) -> str:
     strips = list(machines.items())
     shown = "".join(_machine(asset, own) for asset, own in strips[:OPEN])
     folded = "".join(
-        f"<details><summary>{escape(asset)}: {_said(own)}</summary>{_strip(own)}</details>"
+        f"<details><summary>{escape(asset)}: {_progress(own)}</summary>{_strip(own)}</details>"
         for asset, own in strips[OPEN:]
     )
     return f'<style>{SITE_STYLE}</style><div class="site">{shown}{folded}</div>'
 
 
 def _machine(asset: str, own: Sequence[ChannelState]) -> str:
-    return f"<h3>{escape(asset)}: {_said(own)}</h3>{_strip(own)}"
+    return f"<h3>{escape(asset)}: {_progress(own)}</h3>{_strip(own)}"
 
 
-def _said(own: Sequence[ChannelState]) -> str:
+def _progress(own: Sequence[ChannelState]) -> str:
     asked = sum(state.urgency < _NOTHING for state in own)
     return f"{counted(own)}, {f'{asked} with something to do' if asked else 'nothing to do'}"
 

@@ -157,6 +157,5 @@ def collector_at_rest() -> Iterator[None]:
     try:
         yield
     finally:
-        gc.freeze()  # what stays is not looked through later either
         if running:
             gc.enable()

@@ -24,7 +24,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Check the register (or make it), run the overview notebook, and write what was asked for."""
     from vibcal_nb.display.site.site_tables import site_sentence
     from vibcal_nb.metrology.conformity.decision import PASSING
-    from vibcal_nb.notebook.site import look_at, read_day
+    from vibcal_nb.notebook.site import overview_of_folder, read_day
     from vibcal_nb.problems import ParameterError
     from vibcal_nb.records.files.whole_files import remove_stale_partials
     from vibcal_nb.records.register.register import RegisterUnusable, has_register, register_path
@@ -45,7 +45,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     try:
         on = date.today() if arguments.on is None else read_day(arguments.on)
         whole = _ready_register(records, rebuild=arguments.rebuild)
-        overview = look_at(records, on=on, interval_months=arguments.interval)
+        overview = overview_of_folder(records, on=on, interval_months=arguments.interval)
     except (ParameterError, RegisterUnusable) as error:
         print(error, file=sys.stderr)
         return ExitStatus.REFUSED

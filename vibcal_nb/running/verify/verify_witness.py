@@ -69,7 +69,7 @@ def _gone(chain: Chain, path: Path, verifier: Verifier) -> Iterator[Finding]:
         if channel not in sums:
             sums[channel] = {**verifier.records_of(channel), **_signoffs_in(channel)}
         if entry.witnessed.sum not in sums[channel]:
-            yield altered(_said(entry))
+            yield altered(_entry_gone(entry))
 
 
 def _concerns(path: Path, place: Path, channel: Path) -> bool:
@@ -79,7 +79,7 @@ def _concerns(path: Path, place: Path, channel: Path) -> bool:
     return place.name.startswith(f"{path.stem}.") and path.parent in (channel, channel / SUPERSEDED)
 
 
-def _said(entry: Entry) -> str:
+def _entry_gone(entry: Entry) -> str:
     what = f"the seal {entry.witnessed.sum[:16]}…" if entry.witnessed.kind == RECORD else "its sum"
     kind = entry.witnessed.kind if entry.witnessed.kind in (RECORD, SIGNOFF) else shown(entry.witnessed.kind)
     return f"{entry.witnessed.place}: this {kind} was entered on {entry.at[:10]} with {what}, and is gone"

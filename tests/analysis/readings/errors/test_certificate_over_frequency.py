@@ -20,7 +20,7 @@ from tests.support.readings.cases import READOUT, REFERENCE, SHORT, make_case
 from vibcal_nb.analysis.readings.chosen_reference import choose_reference
 from vibcal_nb.analysis.readings.errors.certificate_error import certificate_error
 from vibcal_nb.analysis.readings.reading_uncertainty import assess_readings
-from vibcal_nb.analysis.readings.relative_response import relate
+from vibcal_nb.analysis.readings.relative_response import relative_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.model.equipment import ReferenceBand
 
@@ -98,7 +98,7 @@ def test_a_fit_over_frequency_gets_what_it_does_not_share_with_the_reference_fre
     """Independent part 0.208 %, mounting and the like 0.216 %, and of the certificate the frequency's own part."""
     case = replace(make_case("band-response", HZ, np.full(3, 40.0)), references=(reference(0.36),))
     scaled = scale_readings(case)
-    relative = relate(scaled, assess_readings(case, scaled), reference_hz=80.0)
+    relative = relative_readings(scaled, assess_readings(case, scaled), reference_hz=80.0)
     own = np.array([math.hypot(0.8 * u, 0.6 * abs(u - 0.5)) for u in (1.0, 0.5, 1.5)])
     rest = math.sqrt(0.2**2 + 0.1**2 / 3.0 + (0.2**2 + 0.3**2 + 0.1**2) / 3.0)
     assert relative.fit_u_relative == pytest.approx(np.hypot(own, rest) / 100.0, rel=1e-9)
