@@ -84,7 +84,7 @@ def test_a_group_that_votes_stands_behind_the_bearings_and_is_no_channel():
     assert re.findall(r"<p>([^<]*)</p>", html) == ["Front bearing", "groups that vote"]
     assert "✓ TRIP 2oo3</a>" in html
     assert "STG-1: 2 channels and 1 group that votes, nothing to do" in html
-    late = oversee([group, channel("V11")], on=date(2028, 1, 1), interval_months=13.0)
+    late = overview_of([group, channel("V11")], on=date(2028, 1, 1), interval_months=13.0)
     assert "Overdue for a visit: 1 channel and 1 group that votes" in site_answer_text(late)
     assert "1 channel and 1 group that votes" in site_sentence(late)
 
