@@ -5,6 +5,7 @@ result          What every kind of result answers, so that whoever compares or l
 band_response/  Response of a channel over frequency, and the corners of its band
 channel/        The whole channel: its tests together, its alarm reach, which part is off
 drift/          A channel over its visits, and the next interval
+entry/          Readings as they are taken: what comes next, what one says, what is still missing
 faults/         What explains a channel that fails, and what to measure next
 gap_curve/      Voltage of an eddy-current probe against the gap before its target
 gates/          What keeps a pass from being said, whatever the readings say

@@ -11,5 +11,6 @@ site           What the site overview notebook calls: open the site its paramete
 waveforms      What the waveform notebook calls: open a visit's waveforms, read them
 frame/         The frame of a notebook: parameters, refusals, sources
 panels/        What-if controls where a person is at the notebook
+shaker/        At the shaker: readings entered one by one and answered at once
 show/          One call, one display
 """
