@@ -128,7 +128,20 @@ def test_readings_that_bend_support_no_extrapolation():
     case = make_case("linearity", np.full(8, 50.0), output, applied=levels, channel=TURBINE, decimals=4)
     point = reach(analyse_linearity(case))["turbine", "trip"]
     assert point.status == "not verified"
-    assert "bend" in point.reason
+    assert "bend by more than the limit of non-linearity" in point.reason
+
+
+def test_a_bend_within_the_limit_goes_on_as_the_readings_bend():
+    """Readings bent beyond their scatter, where 1 % of span is permitted; the truth by a quadratic's root."""
+    levels = np.array([1.0, 2.0, 4.0, 6.0, 8.0, 10.0, 12.0, 14.0])
+    output = 4.0 * levels * (1.0 - 0.0012 * levels)
+    case = make_case("linearity", np.full(8, 50.0), output, applied=levels, channel=TURBINE, decimals=4)
+    result = analyse_linearity(case)
+    assert result.frequencies[0].line.bends
+    point = reach(result)["turbine", "trip"]
+    true = (1.0 - np.sqrt(1.0 - 4.0 * 0.0012 * 18.0)) / 0.0024
+    assert point.status == "inferred"
+    assert abs(point.true_level - true) < point.expanded.U
 
 
 def test_a_channel_that_saturates_below_the_trip_does_not_act():

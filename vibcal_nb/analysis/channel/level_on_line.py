@@ -137,8 +137,8 @@ def _misfit(line: LineAssessment) -> float:
 def holds_beyond(line: LineAssessment, nonlinearity_pct: float | None) -> bool:
     """Whether the readings follow the line well enough for it to go on from them.
 
-    They do not where they bend, nor where they scatter more than was stated for them and one lies farther from the
-    line than the channel's limit of non-linearity, in % of span.
+    They do not where they bend, or scatter more than was stated for them, and one lies farther from the line than the
+    channel's limit of non-linearity, in % of span. A smaller bend goes on as the bent line does.
     """
     farthest = 100.0 * float(np.abs(line.fit.residuals).max()) / line.span
-    return not line.bends and not (line.widened and farthest > (nonlinearity_pct or USUAL_NONLINEARITY_PCT))
+    return not ((line.bends or line.widened) and farthest > (nonlinearity_pct or USUAL_NONLINEARITY_PCT))

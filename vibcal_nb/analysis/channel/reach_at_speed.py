@@ -148,7 +148,8 @@ def _gap(found: FoundLevel, item: FrequencyLinearity, result: LinearityResult, *
     beyond = found.level > found.highest
     end = f"the readings {at} {'end' if beyond else 'begin'} at {found.highest if beyond else found.lowest:.3g} {unit}"
     if not holds:
-        return f"{end} and bend, so no line goes on"
+        how = "bend" if item.line is not None and item.line.bends else "scatter"
+        return f"{end} and {how} by more than the limit of non-linearity, so that no line goes on"
     if found.level > MOST_EXTRAPOLATION * found.highest or found.lowest > MOST_EXTRAPOLATION * found.level:
         return f"{end}, {100.0 * (found.highest if beyond else found.lowest) / found.level:.0f} % of it"
     if _leaves_too_much_open(found, result):
