@@ -30,6 +30,7 @@ software itself reads by (`python -m tests.store_reference`), so that it cannot 
 invented site **Kestrel Fold district-energy plant**, as an example of all of it.
 
     data_demo/                              a site
+      site.toml                             who calibrates for whom, and who reviews (optional)
       equipment.toml                        references, readouts, shakers
       kinds.toml                            what several channels share (optional)
       STG-1/                                an asset

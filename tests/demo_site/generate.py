@@ -22,8 +22,32 @@ COLUMNS = (
 NUMERIC = {"frequency_hz", "applied", "output", "repeat", "delay_s", "value"}
 
 
+SITE_TEXT = """# Kestrel Fold district-energy plant: invented site and people. Who calibrates for whom, and who reviews.
+
+country = "GB"
+place = "customer"
+
+[laboratory]
+name = "Kestrel Fold instrument workshop"
+street = "Boiler House Lane 1"
+city = "Kestrel Fold"
+country = "GB"
+
+[customer]
+name = "Kestrel Fold district-energy plant"
+street = "Boiler House Lane 1"
+city = "Kestrel Fold"
+country = "GB"
+
+[review]
+same_person = false
+reviewers = ["Engineer D"]
+"""
+
+
 def write_site(out: Path) -> None:
     """Write all files of the site under ``out``."""
+    _write(out / "site.toml", SITE_TEXT)
     _write(out / "equipment.toml", equipment_text())
     _write(out / "kinds.toml", kinds_text())
     write_old_tables(out / "old_tables")

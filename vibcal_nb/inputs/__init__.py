@@ -7,12 +7,14 @@ load_visits           Folders to validated visits: every problem of every file i
 load_waveform         Waveform files as arrays: WAV mapped from the disk where it can be, NPZ, other recorders' files
 read_equipment        equipment.toml: references, readouts and shakers of a site
 read_laid_out         A table that is laid out otherwise, read as the reading table is
+read_site_facts       site.toml: what certificates name, and who reviews
 read_readings         The reading table, checked row by row against what the asset's channels should be
 read_visit            visit.toml: who, when, with what, under which decision rule
 read_waveform_list    Sampled signals of a visit: waveforms/waveforms.toml says what each file holds
 reading_row           One row of a reading table: each cell checked, each problem a sentence of its own
 retaken               Rows of a sheet that were given up and read again further down: they are no longer open
 tags                  Tags become names of files and folders: those that could not, or would collide, are refused
+certificates/         Digital Calibration Certificates read, and the rules that no schema checks
 asset/                asset.toml and kinds.toml: an asset over the years
 grids/                Tables of any form as they stand in a file: sheets of cells
 propose/              A layout proposed for a file, with the reasons and what is still to be stated

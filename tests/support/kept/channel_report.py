@@ -17,12 +17,10 @@ from vibcal_nb.records.seal.keep import keep_record
 from vibcal_nb.records.seal.record_content import MIME_TYPE
 
 
-def keep_results(folder, out, *, channel):
-    """Keep a record of every result of a channel and results.json, without a kernel; return the entries."""
+def keep_results(folder, out, *, channel, without=(CHANNEL_VERDICT,)):
+    """Keep a record of the results of a channel and results.json, without a kernel; return the entries."""
     entries, present = [], PresentInputs([folder])
-    cases = [
-        (*case, name) for name in ANALYSES for case in analysis_named(name).cases(folder) if name != CHANNEL_VERDICT
-    ]
+    cases = [(*case, name) for name in ANALYSES for case in analysis_named(name).cases(folder) if name not in without]
     for tag, condition, test in cases:
         if tag != channel:
             continue

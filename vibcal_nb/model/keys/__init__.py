@@ -10,6 +10,7 @@ relay_keys        the display, set points with their relays, groups that vote, e
 tolerance_keys    a tolerance in every form
 item_keys         [channels.TAG.items]: the sensor, cable, converter and monitor that are installed
 equipment_keys    equipment.toml
+site_keys         site.toml: what a site states once for all its visits
 visit_keys        visit.toml
 layout_keys       [table] of visit.toml: a reading table that is laid out otherwise; a layout file
 waveform_keys     waveforms/waveforms.toml

@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from vibcal_nb.model.keys.asset_keys import ASSET_FILE, KINDS_FILE
 from vibcal_nb.model.keys.equipment_keys import EQUIPMENT_FILE
 from vibcal_nb.model.keys.key import KeyTable
+from vibcal_nb.model.keys.site_keys import SITE_FILE
 from vibcal_nb.model.keys.visit_keys import VISIT_FILE
 from vibcal_nb.model.keys.waveform_keys import WAVEFORM_FILE
 
 FILES = {
+    "site.toml": SITE_FILE,
     "equipment.toml": EQUIPMENT_FILE,
     "kinds.toml": KINDS_FILE,
     "asset.toml": ASSET_FILE,

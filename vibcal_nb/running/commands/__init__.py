@@ -3,6 +3,7 @@
 attention    What needs attention after a run, the worst first
 check        `check`: are the tables and files of the folders' visits usable? Nothing is executed or written
 cli          The command line: one small module a command, every refusal a sentence, never a traceback
+certificate  `certificate`: a channel's visit as a Digital Calibration Certificate
 compare      `compare`: what differs between two records
 exit_status  What the command line says to the shell when it ends
 import_tables  `import`: old tables into a visit, by a layout that a person has read; shown first
