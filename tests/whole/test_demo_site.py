@@ -107,7 +107,7 @@ def test_generating_again_gives_the_same_bytes(tmp_path: Path) -> None:
     match, mismatch, errors = filecmp.cmpfiles(tmp_path, DEMO, _files(DEMO), shallow=False)
     assert (mismatch, errors) == ([], [])
     # waveforms of one visit, an old workbook, and the auxiliary train with two visits
-    assert len(match) == 2 + 3 + 2 * 9 + 4 + 1 + (1 + 2 * 2)
+    assert len(match) == 3 + 3 + 2 * 9 + 4 + 1 + (1 + 2 * 2)
 
 
 def test_every_family_of_faults_occurs() -> None:

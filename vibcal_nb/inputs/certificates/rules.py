@@ -18,6 +18,7 @@ from vibcal_nb.inputs.certificates.numbers import NumberRefused, read_factors, r
 from vibcal_nb.inputs.certificates.quantities import DCC, SI, QuantityRefused, columns_of, content_of
 from vibcal_nb.inputs.certificates.read_certificate import parse_root
 from vibcal_nb.inputs.certificates.safe_xml import XmlRefused
+from vibcal_nb.metrology.conformity.decision import FAIL, PASS
 from vibcal_nb.problems import shown
 
 _REQUIRED = (
@@ -38,7 +39,7 @@ _REQUIRED = (
     "administrativeData/customer/location",
     "measurementResults/measurementResult/results/result/data",
 )
-_CONFORMITY = {"pass", "fail", "conditionalPass", "conditionalFail", "noPass", "noFail"}
+_CONFORMITY = {PASS, FAIL, "conditionalPass", "conditionalFail", "noPass", "noFail"}
 _RELEASE = re.compile(r"v?\d+(\.\d+)*([-+.][0-9A-Za-z.+-]*)?")
 _UNIT_TAGS = {f"{SI}{name}" for name in ("unit", "unitXMLList", "listUnit", "unitPhase", "unitPhaseXMLList")}
 

@@ -73,7 +73,7 @@ def units_of(entry: Mapping[str, Any], channel: Mapping[str, Any]) -> ChannelUni
     if analysis == GAP_CURVE:
         return ChannelUnits(input=channel["gap_curve"]["input_unit"], output=channel["gap_curve"]["output_unit"])
     if analysis == INDICATION:
-        unit = channel["indication"]["unit"]
+        unit = channel[INDICATION]["unit"]
         return ChannelUnits(input=unit, output=unit)
     return ChannelUnits(input=channel.get("input_unit", ""), output=channel.get("output_unit", ""))
 
