@@ -12,6 +12,7 @@ import pytest
 
 from tests.support.places import DEMO
 from tests.support.sites.sheet_filling import heading_row
+from tests.support.sites.worked_out import WorkedOut
 from vibcal_nb.records.reading_table.sheet_limits import factor_of, kind_of
 from vibcal_nb.running.commands.cli import main
 from vibcal_nb.units import is_convertible, parse_unit, unit_texts
@@ -35,10 +36,13 @@ def test_units_of_one_kind_convert_and_of_two_do_not():
             assert (kind_of(one) == kind_of(other)) == is_convertible(one, other)
 
 
-@pytest.fixture(scope="module")
-def worked_out(tmp_path_factory):
-    """A sheet whose first rows were filled in other units and detectors, and one of them read again below."""
-    if shutil.which("soffice") is None:
+@pytest.fixture(scope="module", params=["library", "soffice"])
+def worked_out(request, tmp_path_factory):
+    """A sheet whose first rows were filled in other units and detectors, and one of them read again below.
+
+    A library works the formulas out everywhere, a spreadsheet program where there is one.
+    """
+    if request.param == "soffice" and shutil.which("soffice") is None:
         pytest.skip("no spreadsheet program is here to work the formulas out")
     folder = tmp_path_factory.mktemp("sheet")
     for name in ("equipment.toml", "kinds.toml", "FDF-3/asset.toml", "STG-1/asset.toml"):
@@ -47,11 +51,12 @@ def worked_out(tmp_path_factory):
     found = {}
     for asset, day in (("STG-1", "2026-06-01"), ("FDF-3", "2026-06-01")):
         assert main(["sheet", str(folder / asset / day)]) == 0
-        found[asset] = _worked_out(folder, folder / asset / day / "readings.xlsx", *FILLED[asset])
+        found[asset] = _worked_out(folder, folder / asset / day / "readings.xlsx", *FILLED[asset], by=request.param)
     return found
 
 
 RMS = math.sqrt(0.5)
+WORKED_OUT = ("lowest", "expected", "highest", "outside")
 FILLED = {
     "STG-1": (
         [
@@ -69,7 +74,7 @@ FILLED = {
 }
 
 
-def _worked_out(folder, path, first, again):
+def _worked_out(folder, path, first, again, *, by):
     book = openpyxl.load_workbook(path)
     sheet = book.worksheets[0]
     top = heading_row(sheet)
@@ -80,13 +85,16 @@ def _worked_out(folder, path, first, again):
     spare = next(row for row in range(top + 1, sheet.max_row + 1) if not sheet.cell(row=row, column=1).value)
     for name, value in ({"channel": "STG-1-V11", "test": "linearity", "condition": "as-found"} | again).items():
         sheet.cell(row=spare, column=columns[name], value=value)
+    rows = [*range(top + 1, top + 1 + len(first)), spare]
+    if by == "library":
+        worked = WorkedOut(book)
+        return [{name: worked.value(sheet.title, row, columns[name]) for name in WORKED_OUT} for row in rows]
     book.save(folder / "filled.xlsx")
     command = ["soffice", f"-env:UserInstallation=file://{folder}/profile", "--headless", "--convert-to"]
     command += ["xlsx:Calc MS Excel 2007 XML", "--outdir", str(folder / "out"), str(folder / "filled.xlsx")]
     subprocess.run(command, check=True, capture_output=True, timeout=300)
     values = openpyxl.load_workbook(folder / "out" / "filled.xlsx", data_only=True).worksheets[0]
-    rows = [*range(top + 1, top + 1 + len(first)), spare]
-    return [{name: values.cell(row=row, column=c).value for name, c in columns.items()} for row in rows]
+    return [{name: values.cell(row=row, column=columns[name]).value for name in WORKED_OUT} for row in rows]
 
 
 def test_within_its_limits_a_row_says_nothing(worked_out):

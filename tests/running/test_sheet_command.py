@@ -11,6 +11,7 @@ import pytest
 
 from tests.support.places import DEMO
 from tests.support.sites.sheet_filling import heading_row
+from tests.support.sites.worked_out import WorkedOut
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.running.commands.cli import main
 
@@ -134,6 +135,23 @@ def test_a_half_filled_workbook_of_relays_is_read_back_as_it_was_filled(relays, 
     said = capsys.readouterr().out
     assert f"readings.xlsx: {rows - 3} rows have no output and are not yet read" in said
     assert "names no reference" not in said  # a vote and a bias are read without one
+
+
+def test_a_workbook_of_relays_says_what_is_missing_and_what_lies_outside(relays):
+    """Bias 8 to 12 V; what is begun and not whole is asked about."""
+    half = fill_relays(relays, lambda c: c["set_point"] == "trip", applied=41.3)
+    done = fill_relays(relays, lambda c: c["set_point"] == "alert", applied=24.0, acted="no")
+    other = fill_relays(relays, lambda c: c["set_point"] == "alert" and not c["applied"], acted="yes")
+    bias = [
+        fill_relays(relays, lambda c, tag=tag: (c["channel"], c["item"]) == (tag, "bias"), value=value)
+        for tag, value in (("BFP-2-A11", 10.2), ("BFP-2-A12", 12.3))
+    ]
+    book = openpyxl.load_workbook(relays / "readings.xlsx")
+    sheet = book.worksheets[0]
+    column = next(cell.column for cell in sheet[heading_row(sheet)] if cell.value == "outside")
+    worked = WorkedOut(book)
+    said = [worked.value(sheet.title, row, column) for row in (half, done, other, *bias)]
+    assert said == ["acted?", "", "applied?", "", "OUTSIDE"]
 
 
 def test_a_workbook_of_relays_warns_offers_words_and_prints_with_headings_of_each_test(relays):
