@@ -53,13 +53,33 @@ def test_the_first_page_holds_answer_and_every_judged_quantity(sheet):
     entries, pdf, _ = sheet
     first = re.sub(r"\s+", " ", PdfReader(io.BytesIO(pdf)).pages[0].extract_text())
     assert "What to do" in first or {entry["verdict"] for entry in entries} == {"pass"}
-    assert "Back in service by the site's procedure" in first
+    by_hand, stated = "Back in service by the site's procedure" in first, "Back in service at 14:05" in first
+    assert (by_hand, stated) == ((False, True) if sheet[2][1] == "BFP-2-A11" else (True, False))
     assert "performed, date" in first and "reviewed, date" in first
     for entry in entries:
         if entry["analysis"] == "linearity":
             for at in entry["quantities"]:
                 assert f"sensitivity at {at['frequency_hz']:g} Hz" in first
                 assert f"{at['deviation_pct']:+.1f}".replace("-", "−") in first
+
+
+def test_protection_that_is_not_proved_back_stands_on_the_first_page_with_a_line_to_fill_in(tmp_path):
+    inhibit = """
+[inhibit]
+permit = "P-1"
+channels = ["STG-1-V11"]
+off = "08:15"
+by = "Technician B"
+told = ["control room"]
+"""
+    folder = load_visit(build_site(tmp_path / "site", linearity_rows(), visit=VISIT + inhibit))
+    out = tmp_path / "records"
+    out.mkdir()
+    path = write_channel_sheet(keep_results(folder, out, channel="STG-1-V11"), results_folder=out)
+    first = re.sub(r"\s+", " ", PdfReader(io.BytesIO(path.read_bytes())).pages[0].extract_text())
+    assert "INHIBITED SINCE 08:15 AND NOT PROVED BACK IN SERVICE" in first
+    assert "under P-1 by Technician B; told: control room" in first
+    assert "By, date, time:" in first
 
 
 def test_each_record_stands_there_with_the_sum_of_its_numbers(sheet):

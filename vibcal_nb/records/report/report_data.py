@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from vibcal_nb.display.readings.input_tables import specification_table, specifications_table
+from vibcal_nb.display.relay.service_words import service_remarks
 from vibcal_nb.display.results.not_shown import list_not_shown
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.views import VIEWS
@@ -39,7 +40,8 @@ def sheet_content(items: Sequence[SealedResult]) -> dict[str, Any]:
         "conditions": [[name, spoken(name)] for name in CONDITIONS if any(item.condition == name for item in every)],
         "set_points": {"unit": set_point_unit(every), "rows": set_point_rows(every)},
         "rule": decision_rule_sentence(items[0].result.rule),
-        "return_to_service": RETURN_TO_SERVICE,
+        "service": _service_lines(case),
+        "return_to_service": "" if _is_back(case) else RETURN_TO_SERVICE,
         "signatures": [[case.visit.performed_by, "performed, date"], [case.visit.reviewed_by or "", "reviewed, date"]],
         "figures": report_figures(every),
         "notes": _notes(items),
@@ -58,6 +60,18 @@ RETURN_TO_SERVICE = (
 )
 
 
+def _service_lines(case: Case) -> list[str]:
+    """What the visit states of inhibit and return to service, and what it does not state, in sentences."""
+    open_since = case.visit.trail.of((case.channel.tag,)).open_since
+    open_still = [f"INHIBITED SINCE {open_since} AND NOT PROVED BACK IN SERVICE"] if open_since is not None else []
+    return [*open_still, *service_remarks(case)]
+
+
+def _is_back(case: Case) -> bool:
+    trail = case.visit.trail.of((case.channel.tag,))
+    return trail.inhibit is not None and trail.open_since is None
+
+
 def _order(item: SealedResult) -> tuple[int, str]:
     names = list(VIEWS)
     test = item.entry["analysis"]
@@ -65,12 +79,13 @@ def _order(item: SealedResult) -> tuple[int, str]:
 
 
 def _notes(items: Sequence[SealedResult]) -> list[list[str]]:
-    """What was not verified and what else was seen, test by test."""
+    """What was not verified and what else was seen, test by test; the return to service has its own place."""
+    elsewhere = set(service_remarks(items[0].result.case))
     said: dict[str, dict[str, None]] = {"Not verified": {}, "Also seen": {}}
     for item in items:
         wording, of = word_result(item.result), f"{spoken(item.analysis)}, {spoken(item.condition)}"
         for title, texts in (("Not verified", wording.gaps), ("Also seen", wording.remarks)):
-            said[title].update(dict.fromkeys(f"{of}: {text}" for text in texts))
+            said[title].update(dict.fromkeys(f"{of}: {text}" for text in texts if text not in elsewhere))
     return [[title, *texts] for title, texts in said.items() if texts]
 
 

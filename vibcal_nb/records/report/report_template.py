@@ -97,7 +97,8 @@ SHEET_TEMPLATE = r"""
 
 #block(breakable: false)[
   == Return to service and signatures
-  #d.return_to_service #box(width: 1fr, line(length: 100%, stroke: 0.6pt))
+  #if d.service.len() > 0 { list(..d.service.map(s => s + ".")) }
+  #if d.return_to_service != "" [#d.return_to_service #box(width: 1fr, line(length: 100%, stroke: 0.6pt))]
   #grid(columns: (1fr, 1fr), gutter: 12mm,
     ..d.signatures.map(s => [
       #v(8mm)
