@@ -22,6 +22,9 @@ def drift_sentence(result: DriftResult) -> str:
     known = failing[:1] or [item for item in judged if item.date is not None]
     if not failing and result.gates:
         return result.gates[0].found
+    unsteady = [item for item in judged if item.trend is not None and item.trend.steady is False]
+    if unsteady and not failing:
+        return f"{_named(unsteady)} did not drift steadily: until when it stays within cannot be told"
     if not known:
         visits = max((item.visits_since_exchange for item in result.quantities), default=0)
         since = " since the last exchange" if any(item.exchange for item in judged) else ""

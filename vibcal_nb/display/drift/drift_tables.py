@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
@@ -10,7 +10,7 @@ from vibcal_nb.analysis.drift.interval import IntervalProposal
 from vibcal_nb.analysis.drift.normalized_error import Change
 from vibcal_nb.display.drift.drift_statements import month
 from vibcal_nb.display.writing.exchanges import break_text
-from vibcal_nb.display.writing.names import spoken
+from vibcal_nb.display.writing.names import capital, listed, spoken
 from vibcal_nb.display.writing.numbers import NONE, fixed, percent, true_minus
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.over_time.trend import Trend
@@ -140,29 +140,36 @@ def _chi_squared(trend: Trend) -> str:
 
 
 def intervals_table(result: DriftResult) -> Table:
-    """What each interval method proposes, why, and what it takes for granted."""
+    """What each interval method proposes and why; of what it says the same of several quantities, one row."""
     proposals = [(item.quantity, proposal) for item in result.quantities for proposal in item.proposals]
     proposals.append(("like channels", result.reliability_proposal))
+    proposals.sort(key=lambda pair: _METHODS.index(pair[1].method))
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for of, proposal in proposals:
+        months = NONE if proposal.months is None else f"{proposal.months:.0f}"
+        said = (proposal.method, months, true_minus(proposal.reason), proposal.caution or "")
+        alike.setdefault(said, []).append(of)
     steps = result.settings.steps
+    cautions = any(caution for *_, caution in alike)
     return Table(
         caption=f"Proposed intervals (now {steps.current_months:g} months)",
-        headings=("method", "of", "months", "because", "takes for granted", "caution"),
-        rows=tuple(_proposal_row(of, proposal) for of, proposal in proposals),
-        text_columns=(0, 1, 3, 4, 5),
-        note=f"Steps of {steps.extend_months:g} months longer and {steps.shorten_months:g} shorter, from "
-        f"{steps.shortest_months:g} to {steps.longest_months:g} months, are the user's choice: ILAC-G24:2022 / OIML D "
-        "10:2022 gives none. The methods need not agree; the shortest is the careful one.",
+        headings=("method", "of", "months", "because", *(("caution",) if cautions else ())),
+        rows=tuple(
+            Row(cells=(method, listed(of), months, reason, *((caution or NONE,) if cautions else ())))
+            for (method, months, reason, caution), of in alike.items()
+        ),
+        text_columns=(0, 1, 3, 4),
+        note=f"{_taken_for_granted(proposal for _, proposal in proposals)} Steps of {steps.extend_months:g} months "
+        f"longer and {steps.shorten_months:g} shorter, from {steps.shortest_months:g} to {steps.longest_months:g} "
+        "months, are the user's choice: ILAC-G24:2022 / OIML D 10:2022 gives none. The methods need not agree; the "
+        "shortest is the careful one.",
     )
 
 
-def _proposal_row(of: str, proposal: IntervalProposal) -> Row:
-    months = NONE if proposal.months is None else f"{proposal.months:.0f}"
-    cells = (
-        proposal.method,
-        of,
-        months,
-        true_minus(proposal.reason),
-        proposal.assumptions,
-        proposal.caution or NONE,
-    )
-    return Row(cells=cells)
+_METHODS = ("staircase", "control chart", "reliability")
+
+
+def _taken_for_granted(proposals: Iterable[IntervalProposal]) -> str:
+    """What each method takes for granted, once."""
+    said = dict.fromkeys(f"{capital(item.method)} takes for granted: {item.assumptions}." for item in proposals)
+    return " ".join(said)

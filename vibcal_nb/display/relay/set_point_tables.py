@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from vibcal_nb.analysis.relay.set_points import SetPointFound, SetPointsResult
+from vibcal_nb.display.writing.names import capital
 from vibcal_nb.display.writing.numbers import NONE, coverage, fixed, frequency, number, with_uncertainty
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.relay.check_rows import SetPointRow
@@ -15,9 +16,11 @@ def set_point_points(result: SetPointsResult) -> tuple[Table, ...]:
 
 def _rows(result: SetPointsResult, item: SetPointFound) -> Table:
     unit = result.case.channel.input_unit.shown
-    held = sorted(item.approaches.rows, key=lambda pair: pair[1].row)
+    at = item.set_point.level if item.estimate is None else item.estimate
+    held = sorted(item.approaches.rows, key=lambda pair: (abs(pair[0] - at), pair[1].row))
+    what = f"{capital(item.set_point.name)} at {frequency(item.frequency_hz)}"
     return Table(
-        caption=f"{item.set_point.name} at {frequency(item.frequency_hz)}: levels held, from {result.case.table_file}",
+        caption=f"{what}: levels held, the nearest to its action first, from {result.case.table_file}",
         headings=("row", f"level, {unit}", "acted", "delay, s", "direction", "approach", "note"),
         rows=tuple(Row(cells=_cells(level, row)) for level, row in held),
         text_columns=(2, 4, 6),

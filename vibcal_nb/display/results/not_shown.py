@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from vibcal_nb.analysis.result import Result
-from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.names import ACTING, IN_PLACE
 
 
 def list_not_shown(result: Result) -> tuple[str, ...]:
-    """List what a result does not show: what was not verified, where its readings end, what was not tested."""
+    """List what a result does not show beyond what was not verified: where its readings end, what was not tested."""
     return (
-        *word_result(result).gaps,
         *view_of(result).not_shown(result),
         IN_PLACE,
         *(() if view_of(result).shows_relays(result) else (ACTING,)),

@@ -43,7 +43,8 @@ def site_sentence(overview: SiteOverview) -> str:
     counts = ", ".join(f"{words[word]} {word}" for word in VERDICTS if words[word])
     return (
         f"On {overview.on.isoformat()}: {counted(overview.channels)} of "
-        f"{len({state.asset for state in overview.channels})} assets from {overview.results} results; {counts}; "
+        f"{plural(len({state.asset for state in overview.channels}), 'asset')} from "
+        f"{plural(overview.results, 'result')}; {counts}; "
         f"overdue: {overdue(overview) or 'none'}{f'; {len(overview.retired)} retired' if overview.retired else ''}"
     )
 
