@@ -6,6 +6,12 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from vibcal_nb.inputs.certificates.read_certificate import CertificateRefused
+from vibcal_nb.inputs.certificates.reference_certificate import (
+    ReferenceCertificate,
+    misfits,
+    open_reference_certificate,
+)
 from vibcal_nb.inputs.files.toml_table import TomlTable, expected, load_toml
 from vibcal_nb.model.equipment import (
     DISPLACEMENT,
@@ -18,7 +24,7 @@ from vibcal_nb.model.equipment import (
     Shaker,
 )
 from vibcal_nb.model.keys.equipment_keys import EQUIPMENT_FILE
-from vibcal_nb.problems import Problem
+from vibcal_nb.problems import Problem, shown
 
 
 def read_equipment(path: Path, problems: list[Problem]) -> Equipment | None:
@@ -28,7 +34,7 @@ def read_equipment(path: Path, problems: list[Problem]) -> Equipment | None:
         return None
     before = len(problems)
     root = TomlTable.of_file(EQUIPMENT_FILE, path.name, values, problems)
-    references = [_read_reference(table) for table in root.tables("reference")]
+    references = [_read_reference(table, path.parent) for table in root.tables("reference")]
     readouts = [_read_readout(table) for table in root.tables("readout")]
     shakers = [_read_shaker(table) for table in root.tables("shaker")]
     root.finish()
@@ -76,8 +82,11 @@ def _read_display(table: TomlTable) -> Display | None:
     return None if step is None or unit is None else Display(step=step, unit=unit)
 
 
-def _read_reference(table: TomlTable) -> Reference | None:
+def _read_reference(table: TomlTable, site: Path) -> Reference | None:
     before = len(table.problems)
+    read = _read_certificate(table, site)
+    if "certificate_file" in table.values and not {"uncertainty", "expanded_um"} & set(table.values):
+        table.give("uncertainty", None if read is None else read.bands())
     fields = _read_instrument(table)
     fields |= table.read("quantity", "includes_readout", "drift_pct_per_year", "correlation", "expanded_um", "k")
     fields["read_by"] = table.optional_text("read_by")
@@ -92,7 +101,28 @@ def _read_reference(table: TomlTable) -> Reference | None:
                 "uncertainty", f"ranges that overlap at {second.from_hz:g} Hz", "let each end where the next begins"
             )
     _check_micrometer(table)
-    return None if len(table.problems) > before else Reference(**fields)
+    if len(table.problems) > before:
+        return None
+    if read is not None:
+        fields["certificate_sha256"] = read.certificate.sha256
+        fields["certificate"] = fields["certificate"] or read.name
+    return Reference(**fields)
+
+
+def _read_certificate(table: TomlTable, site: Path) -> ReferenceCertificate | None:
+    """Read the certificate that an entry names; what does not fit the entry is a problem of its own."""
+    name = table.text("certificate_file")
+    if not name:
+        return None
+    try:
+        found = open_reference_certificate(site, name)
+    except CertificateRefused as refused:
+        said = str(refused).removesuffix(".")
+        table.note("certificate_file", f"{shown(name)} ({said})", "mend that, or leave the key out")
+        return None
+    for key, what, remedy in misfits(found, table.values):
+        table.note(key, what, remedy)
+    return found
 
 
 def _check_micrometer(table: TomlTable) -> None:

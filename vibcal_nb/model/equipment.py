@@ -41,6 +41,7 @@ class Reference:
     it.
     ``includes_readout``: its certificate covers the input by which it reads the output, too. ``read_by`` is the id of
     the readout that reads the reference's own signal, None where it shows the level by itself.
+    ``certificate_sha256`` is the sum of the certificate's file, None where it was not read from one.
     ``correlation`` is that of the certificate's error at one frequency with its error at another, 0 to 1; None where
     nobody stated it. ``display`` is what shows the level; None where the digits as written tell its step.
     """
@@ -60,6 +61,7 @@ class Reference:
     display: Display | None = None
     expanded_um: float | None = None
     k: float | None = None
+    certificate_sha256: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -103,6 +103,14 @@ class TomlTable:
         place = self.place(key)
         self.problems.append(Problem(file=place.file, column=place.prefix + key, found=found, remedy=remedy))
 
+    def give(self, key: str, value: Any) -> None:
+        """Take a value that another file states, as if it stood in this table."""
+        self.layers = (
+            *self.layers,
+            Layer(file=self.layers[-1].file, prefix=self.layers[-1].prefix, values={key: value}),
+        )
+        self.values[key] = value
+
     def check_name(self, key: str) -> None:
         """Note a key that is no name which a person could read in a table: of its own choice, but on one line."""
         if not (key.strip() and key.isprintable() and len(key) <= LONGEST_NAME):

@@ -163,6 +163,13 @@ REFERENCE = KeyTable(
             example="2.0",
         ),
         replace(_K, says="The coverage factor that belongs to expanded_um.", required=False),
+        Key(
+            name="certificate_file",
+            type="text",
+            says="Its Digital Calibration Certificate (XML), from the site's folder: it gives the uncertainty by "
+            "frequency, and one that does not fit this entry is refused.",
+            example='"certificates/REF.xml"',
+        ),
     ),
 )
 

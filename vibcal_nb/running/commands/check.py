@@ -89,10 +89,22 @@ def _say(visit: VisitFolder, name: str, gates: Sequence[VisitGate], questions: S
     if visit.table.readings:
         for line in _progress_lines(visit.table):
             print(f"  {line}")
+    for line in _certificate_lines(visit):
+        print(f"  {line}")
     for held_by in gates:
         print(f"  not verified as it stands, {_whose(held_by)}: {held_by.gate.sentence}.")
     for sentence in questions:
         print(f"  ? {sentence}")
+
+
+def _certificate_lines(visit: VisitFolder) -> list[str]:
+    """Say what was taken from the certificates' files of the references that a visit names."""
+    return [
+        f"{item.id}: uncertainty from {item.uncertainty[0].from_hz:g} to {item.uncertainty[-1].to_hz:g} Hz by the file "
+        f"of certificate {item.certificate} (sum {item.certificate_sha256[:12]})."
+        for item in visit.references
+        if item.certificate_sha256 is not None and item.uncertainty
+    ]
 
 
 def planned_words(visit: VisitFolder) -> str:
