@@ -40,10 +40,10 @@ class ReferenceCertificate:
         U = [point.expanded_pct for point in points]
         spread = " to ".join(dict.fromkeys(f"{value:.3g}" for value in (min(U), max(U))))
         phase = "with phase" if points[0].phase_deg is not None else "without phase"
-        reach = f"{points[0].hz:g} to {points[-1].hz:g} Hz"
+        reach, serials = f"{points[0].hz:g} to {points[-1].hz:g} Hz", ", ".join(self.certificate.serials)
         return (
-            f"{self.certificate.file}: certificate {self.name}, calibrated {self.certificate.end}; took the sensitivity at "
-            f"{len(points)} frequencies, {reach}, {phase}, U {spread} %, serial {', '.join(self.certificate.serials)}"
+            f"{self.certificate.file}: certificate {self.name}, calibrated {self.certificate.end}; took the "
+            f"sensitivity at {len(points)} frequencies, {reach}, {phase}, U {spread} %, serial {serials}"
         )
 
     def bands(self) -> list[dict[str, float]]:
