@@ -47,7 +47,7 @@ def read_row(records: Path, record: Path) -> RegisterRow:
     """Read a record and make its row. Raises ``ValueError`` with a clause where it is no record, ``OSError``."""
     content = read_plain(record)
     try:
-        notebook = json.loads(content)
+        notebook = _read_json(content)
         entry = result_of(notebook)
         if not entry:
             raise ValueError("it holds no result, or more than one, where a record holds one")
@@ -57,6 +57,15 @@ def read_row(records: Path, record: Path) -> RegisterRow:
         return make_row(entry, asset=asset, visit=visit, record=place.as_posix(), seal=seal, seal_kind=kind)
     except (KeyError, TypeError, AttributeError, RecursionError) as error:
         raise ValueError("this is no record of a result") from error
+
+
+def _read_json(content: bytes) -> Any:
+    try:
+        return json.loads(content)
+    except json.JSONDecodeError as error:
+        raise ValueError(f"broken JSON in line {error.lineno}") from None
+    except UnicodeDecodeError as error:
+        raise ValueError(f"no UTF-8 from byte {error.start} on") from None
 
 
 def _seal(notebook: Mapping[str, Any], content: bytes) -> tuple[str, str]:

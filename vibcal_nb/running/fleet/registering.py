@@ -26,14 +26,26 @@ def register_outcome(outcome: Outcome) -> Outcome:
         return outcome
     records = outcome.case.results_folder.parent.parent
     try:
-        before = [] if outcome.replaced is None else [read_row(records, outcome.replaced)]
+        before, broken = _replaced(records, outcome)
         signoffs = [read_signoff_document(records, path) for path in list_signoffs(outcome.case.record)]
         documents = [document for document in signoffs if document is not None]
-        append_rows(register_path(records), [_row(outcome)], documents, earlier=before)
+        new = append_rows(register_path(records), [_row(outcome)], documents, earlier=before)
     except (RegisterUnusable, OSError, ValueError) as error:
         failure = f"{outcome.case.label}: the record is made, but is not in the register. {in_words(error)}"
         return replace(outcome, failure=failure)
-    return outcome
+    return replace(outcome, failure=f"{outcome.case.label}: {broken}") if new and broken else outcome
+
+
+def _replaced(records: Path, outcome: Outcome) -> tuple[list[RegisterRow], str | None]:
+    """The row of the revision that was replaced; or what is said where its file is broken, which hinders no other."""
+    if outcome.replaced is None:
+        return [], None
+    try:
+        return [read_row(records, outcome.replaced)], None
+    except (OSError, ValueError) as error:
+        place = outcome.replaced.relative_to(records).as_posix()
+        said = f"what stood in its place was no record any more ({in_words(error)}); it is kept as {place}"
+        return [], f"the record is made. {said[0].upper()}{said[1:]}, and verify goes on reporting it."
 
 
 def register_reports(records: Path, paths: Iterable[Path]) -> list[str]:
