@@ -8,6 +8,7 @@ band_response/  A band response in words, tables and plots
 channel/        A channel's verdict in words, tables and plots
 drawing/        Drawing: one way, matplotlib, once a figure
 drift/          A drift in words, tables and plots
+entry/          What the screen at the shaker says and draws
 faults/         Explanations of faults in tables and plots
 gap_curve/      A gap curve in words, tables and plots
 linearity/      A linearity in words, tables and plots

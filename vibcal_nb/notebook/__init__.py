@@ -1,5 +1,6 @@
 """What a notebook's cells call: openers, displays, panels.
 
+at_the_shaker  What the notebook at the shaker calls: open a visit, show what is planned, and the screen
 channel        What the record of a channel verdict calls: open all tests of a channel
 describe_site  What the notebook for describing a site calls: open what is stated, show it, change it in place
 drift          What the drift notebook calls to open a channel's history, after checking its parameters

@@ -5,4 +5,7 @@ fields       What the fields of the screen say: cells of a row, a step, values o
 visit        The visit at the shaker: its files, its plan, its readings, and the verdicts as they stand
 questions    What is asked about a reading before the next one, and what each answer does
 session      The acts of a person, one after the other: nothing here knows how it is shown
+regions      What stands in each region of the screen, as HTML, made of a session
+pages        What is looked at beside the step: the steps, may it come off, the visit's file, help, hand-over
+screen       The screen as a widget; screen.js takes keys and touch, screen.css is its look
 """

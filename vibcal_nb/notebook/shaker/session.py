@@ -158,7 +158,7 @@ class Session:
 
     def _undo(self, _: Values) -> None:
         """Take the last reading back that counts: its row stays, struck through."""
-        entered = [event["row"] for event in self.visit.table.journal.events if event["do"] == "enter"]
+        entered = [event["row"] for event in self.visit.table.events if event["do"] == "enter"]
         for cells in reversed(entered):
             row = self.visit.table.row_of(cells)
             reading = None if row is None else self.visit.reading_at(row)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -14,6 +15,7 @@ from vibcal_nb.analysis.entry.pace import seconds_a_reading
 from vibcal_nb.analysis.entry.steps import Step, open_steps, steps_of_plans, steps_of_rows
 from vibcal_nb.analysis.planning.asset_plan import plan_asset
 from vibcal_nb.analysis.planning.plan import ChannelPlan
+from vibcal_nb.analysis.planning.planned_case import Instruments, planned_case
 from vibcal_nb.analysis.planning.shaker import ShakerError
 from vibcal_nb.inputs.load_asset import find_asset_folders, load_asset_folder, load_visit_file
 from vibcal_nb.inputs.load_visits import load_visit
@@ -21,7 +23,7 @@ from vibcal_nb.model.case import Case, make_case
 from vibcal_nb.model.channel_case import select_tests
 from vibcal_nb.model.items import SENSOR
 from vibcal_nb.model.names import CHECKS, GAP_CURVE, SHAKER_TESTS
-from vibcal_nb.model.readings import Reading
+from vibcal_nb.model.readings import Reading, ReadingTable
 from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NotDone, NothingToPlan, Refused
 from vibcal_nb.records.analyses import ANALYSES
@@ -34,7 +36,8 @@ from vibcal_nb.records.perform.perform import perform
 class ShakerVisit:
     """A visit while readings are entered. Raises ``InputRefused``, ``NotDone``, ``OSError`` where it cannot be opened.
 
-    ``channels`` are the tags that are to be read, all of the asset where none is named.
+    ``channels`` are the tags that are to be read, all of the asset where none is named. Where nothing ``is_kept``, the
+    files are read alone.
     """
 
     def __init__(
@@ -43,6 +46,7 @@ class ShakerVisit:
         *,
         channels: Sequence[str] = (),
         shaker: str = "",
+        is_kept: bool = True,
         now: Callable[[], datetime] = local_now,
     ) -> None:
         self.path, self.shaker, self.now = path, shaker, now
@@ -54,12 +58,17 @@ class ShakerVisit:
                 "shaker readings go into a table of one row a reading: leave the layout out, or use another visit."
             )
         self.table = VisitTable(path, asset=home.asset, columns=visit.columns, by=visit.performed_by, now=now)
-        self.told: tuple[str, ...] = self.table.settle().told
+        self.told: tuple[str, ...] = ()
+        if is_kept:
+            self.told = self.table.settle().told
+        else:
+            self.table.look()
         self.base: VisitFolder = load_visit(path)
         self.channels = tuple(channels) or tuple(home.asset.channels)
         self._plans: dict[str, tuple[ChannelPlan, ...]] = {}
         self.added: list[Step] = []
         self.later: list[Step] = []
+        self._open: tuple[tuple[Any, ...], tuple[Step, ...]] | None = None
 
     @property
     def folder(self) -> VisitFolder:
@@ -82,6 +91,7 @@ class ShakerVisit:
         put_into_visit(self.path, values)
         self.base = load_visit(self.path)
         self._plans.clear()
+        self._open = None
 
     def plans(self, condition: str) -> tuple[ChannelPlan, ...]:
         """Return the plan of each channel; none where nothing can be planned."""
@@ -120,8 +130,12 @@ class ShakerVisit:
 
     def open_steps(self, condition: str) -> tuple[Step, ...]:
         """Return what is still to be read, what was put off last."""
-        found = open_steps(self.steps(condition), self.readings)
-        return (*(step for step in found if step not in self.later), *(step for step in found if step in self.later))
+        key = (condition, self.table.table, tuple(self.added), tuple(self.later))
+        if self._open is None or not _is_same(key, self._open[0]):
+            found = open_steps(self.steps(condition), self.readings)
+            now = (step for step in found if step not in self.later)
+            self._open = key, (*now, *(step for step in found if step in self.later))
+        return self._open[1]
 
     def cases(self, channel: str, condition: str, *, test: str | None = None) -> tuple[Case, ...]:
         """Return the cases of a channel with the rows so far; that of ``test`` is among them, if empty."""
@@ -168,10 +182,34 @@ class ShakerVisit:
     @property
     def seconds_a_reading(self) -> float:
         """About how long one reading takes here."""
-        events = self.table.journal.events
+        events = self.table.events
         return seconds_a_reading([datetime.fromisoformat(event["at"]) for event in events if event["do"] == ENTER])
 
     def serial_of(self, channel: str, condition: str) -> str | None:
         """Return the serial of the sensor that the asset's file has on the channel."""
         items = self.base.asset.channel(channel, condition).items
         return next((item.serial for item in items if item.part == SENSOR and item.serial), None)
+
+    def warm_up(self, condition: str) -> None:
+        """Load what answers the first reading, by answering the plan as if it had been read: nobody waits for it then.
+
+        Nothing is kept, and nothing is told of it.
+        """
+        plan = next((plan for plan in self.plans(condition) if plan.points), None)
+        if plan is None:
+            return
+        base = self.base
+        instruments = Instruments(visit=base.visit, references=base.references, readouts=base.readouts)
+        for test in dict.fromkeys(point.test for point in plan.points):
+            with suppress(Refused, ValueError, LookupError):
+                readings = planned_case(plan, test=test, instruments=instruments).readings
+                table = ReadingTable(readings=readings, file=base.table.file)
+                tag, found = plan.channel.tag, readings[0].condition
+                cases = select_tests(replace(base, table=table), channel=tag, condition=found)
+                answer_reading(replace(readings[-1], row=0), tuple(cases.values()), step=None)
+                perform(replace(base, table=table), channel=tag, analysis=test, condition=found)
+
+
+def _is_same(one: tuple[Any, ...], other: tuple[Any, ...]) -> bool:
+    """Whether what was found for one holds for the other: the very same table, and the same wishes."""
+    return one[1] is other[1] and (one[0], *one[2:]) == (other[0], *other[2:])

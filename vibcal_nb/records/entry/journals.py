@@ -75,8 +75,9 @@ def journal_paths(visit_folder: Path) -> list[Path]:
 class OtherJournals:
     """The journals of other programs; each is read anew where it has grown."""
 
-    def __init__(self, visit_folder: Path, *, own: Path) -> None:
-        self.visit_folder, self.own = visit_folder, own
+    def __init__(self, visit_folder: Path) -> None:
+        self.visit_folder = visit_folder
+        self.own: Path | None = None
         self._read: dict[Path, tuple[int, JournalFile]] = {}
 
     def read(self) -> tuple[JournalFile, ...]:

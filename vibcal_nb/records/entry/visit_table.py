@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -45,7 +45,7 @@ class Kept:
 
 
 class VisitTable:
-    """The reading table of one visit. Raises ``OSError`` where the journal cannot be made, ``InputRefused``.
+    """The reading table of one visit; nothing is written before the first act.
 
     ``text`` is the table as it stands, ``table`` its readings; where it cannot be read that is None, and ``problems``
     say why.
@@ -68,10 +68,30 @@ class VisitTable:
         self.text = new_table()
         self.table: ReadingTable | None = ReadingTable(readings=(), file=self.path.name)
         self.problems: tuple[Problem, ...] = ()
-        self.journal = Journal(visit_folder, by=by, now=now())
-        self._others = OtherJournals(visit_folder, own=self.journal.path)
+        self.by = by
+        self._journal: Journal | None = None
+        self._others = OtherJournals(visit_folder)
         self._heard: tuple[JournalFile, ...] = ()
         self._want, self._added = Wanted(), 0
+
+    @property
+    def journal(self) -> Journal:
+        """The journal of this program, which is made when it is first written to. Raises ``OSError``."""
+        if self._journal is None:
+            self._journal = Journal(self.folder, by=self.by, now=self.now())
+            self._others.own = self._journal.path
+        return self._journal
+
+    @property
+    def events(self) -> Sequence[Event]:
+        """What was done here, in the order of time."""
+        return () if self._journal is None else self._journal.events
+
+    def look(self) -> None:
+        """Read the table as it stands; nothing is written. Raises ``InputRefused``, ``OSError``."""
+        if self.path.exists():
+            self.text = read_table_text(self.path.read_bytes(), columns=self.columns, file=self.path.name)
+        self._read()
 
     def enter(self, cells: Cells, *, fills: Cells | None = None) -> Kept:
         """Keep a reading, given by column as it was typed; ``fills`` are the cells of the planned row it was read for.
@@ -110,7 +130,8 @@ class VisitTable:
 
     def close(self) -> None:
         """Say that this program has ended."""
-        self.journal.close(now=self.now())
+        if self._journal is not None:
+            self._journal.close(now=self.now())
 
     def _act(self, event: Event | None, key: Key) -> Kept:
         with self._alone():
@@ -148,12 +169,12 @@ class VisitTable:
         """What all journals want; only what came since the last look is added, where it came here alone."""
         others = self._others.read()
         if others != self._heard:
-            self._heard, self._added = others, len(self.journal.events)
-            own = JournalFile(path=self.journal.path, events=tuple(self.journal.events), unreadable=0)
+            self._heard, self._added = others, len(self.events)
+            own = JournalFile(path=self.path, events=tuple(self.events), unreadable=0)
             self._want = wanted_by((own, *others))
-        for event in self.journal.events[self._added :]:
+        for event in self.events[self._added :]:
             self._want.add(event)
-        self._added = len(self.journal.events)
+        self._added = len(self.events)
         return self._want
 
     def _numbered(self, row: dict[str, str]) -> dict[str, str]:
