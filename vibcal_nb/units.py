@@ -235,6 +235,17 @@ def _unknown_symbol(text: str) -> UnitError:
     return UnitError(repr(text), f"give one of {symbols}, then a detector pk, rms, pkpk or dc, such as 'mm/s pk'")
 
 
+def lead_deg(from_unit: Unit, to_unit: Unit) -> float:
+    """Return by how many degrees the quantity of ``to_unit`` leads that of ``from_unit``, both of one sine.
+
+    Velocity leads displacement by 90 degrees, and acceleration leads velocity by as much.
+
+    >>> lead_deg(parse_unit("g pk"), parse_unit("mm/s pk"))
+    -90.0
+    """
+    return 90.0 * (_INTEGRATIONS[from_unit.quantity] - _INTEGRATIONS[to_unit.quantity])
+
+
 def is_convertible(from_unit: Unit, to_unit: Unit) -> bool:
     """Whether ``convert`` accepts the pair (given a frequency where the vibration quantities differ)."""
     same_kind = from_unit.quantity == to_unit.quantity or (from_unit.is_vibration and to_unit.is_vibration)

@@ -30,10 +30,11 @@ SPEED_HZ = 1490.0 / 60.0
 PROBE_LEVELS_UM = (20.0, 40.0, 60.0, 80.0, 100.0, 120.0)
 COIL_LEVELS = (1.0, 3.0, 6.0, 10.0, 15.0, 20.0)
 COIL_HZ = (4, 5, 6.3, 8, 10, 12.5, 16, 20, 25, 31.5, 50, 80, 125, 200, 315, 500)
+PHASE_SINCE = "2026-01-01"  # since when phases are read
 SHOT, SET_BY = 0.0004, 0.0008  # mm: what a micrometer does not repeat, and how far its thread is off at most
 TRAIN_FAULTS = {
     ("2026-06-02", "X21"): {"far_mm": 0.11, "mended": True},  # a probe that saturates early
-    ("2026-06-02", "C32"): {"damping": 0.36, "mended": False},  # the damping resistor is gone
+    ("2026-06-02", "C32"): {"damping": 0.36, "reversed": True, "mended": False},  # resistor gone, leads crossed
 }
 
 
@@ -59,6 +60,12 @@ class Coil:
     sensitivity: float
     natural_hz: float
     damping: float
+    reversed: bool = False
+
+    def phase_deg(self, hz: float) -> float:
+        """Phase of the output against velocity in degrees; a lead is positive."""
+        r = hz / self.natural_hz
+        return math.degrees(math.atan2(2.0 * self.damping * r, r**2 - 1.0)) - (180.0 if self.reversed else 0.0)
 
     def response(self, hz: float) -> float:
         """Output in mV for 1 mm/s at a frequency."""
@@ -87,6 +94,7 @@ def coil_of(name: str, day: str) -> Coil:
         sensitivity=20.0 * (1.0 + 0.01 * sensitivity),
         natural_hz=10.0 * (1.0 + 0.03 * natural),
         damping=float(fault.get("damping", 0.68 + 0.02 * damping)),
+        reversed=bool(fault.get("reversed", False)),
     )
 
 
@@ -131,15 +139,20 @@ def _probe_rows(name: str, day: str, condition: str) -> Iterator[Row]:
 
 def _coil_rows(name: str, day: str) -> Iterator[Row]:
     rng, coil = generator(TAG, name, day), coil_of(name, day)
+    shift = generator(TAG, name, day, "phase")
     error = 1.0 + 0.004 * float(generator("reference", day[:4]).uniform(-1.0, 1.0))
     runs = [("linearity", SPEED_HZ, level) for level in COIL_LEVELS]
     runs += [("sensor-alone", float(hz), 5.0 if hz >= 8 else 2.0) for hz in COIL_HZ]
     for test, hz, level in runs:
         true = level * (1.0 + 0.01 * float(rng.uniform(-1.0, 1.0)))
         output = coil.response(hz) * true * (1.0 + 0.001 * float(rng.standard_normal()))
+        cells = {}
+        if day >= PHASE_SINCE:
+            read = coil.phase_deg(hz) + 0.2 * float(shift.standard_normal())
+            cells["phase_deg"] = f"{read:.1f}" if test == "sensor-alone" else ""
         yield _row(
             name, test, "as-found", frequency_hz=f"{hz:.2f}", applied=f"{true * error:.3f}", applied_unit="mm/s pk",
-            output=f"{output:.2f}", output_unit="mV pk", direction="",
+            output=f"{output:.2f}", output_unit="mV pk", direction="", **cells,
         )  # fmt: skip
 
 
@@ -187,6 +200,10 @@ flat_hz = [20, 500]
 flat_pct = 5.0
 natural_frequency_hz = [9.0, 11.0]
 damping_ratio = [0.6, 0.8]
+
+[moving-coil.from.2026-01-01.sensor.phase]
+polarity = "+"
+limits = [{ hz = 80, min_deg = 0, max_deg = 20 }]
 """
 """What the train's channels share."""
 
@@ -213,7 +230,8 @@ def write_train(out: Path) -> None:
             '\n[decision]\nrule = "simple"\n',
         )
         rows = simulate_train(day)
-        lines = [",".join(rows[0]), *(",".join(row.values()) for row in rows)]
+        columns = list(dict.fromkeys(column for row in rows for column in row))
+        lines = [",".join(columns), *(",".join(row.get(column, "") for column in columns) for row in rows)]
         _write(out / TAG / day / "readings.csv", "\n".join(lines) + "\n")
 
 

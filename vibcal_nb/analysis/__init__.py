@@ -1,5 +1,6 @@
 """The mathematics: knows no file, no plot, no widget, no clock, no global random state.
 
+judged_quantity A quantity that readings determine together, beside its limits
 refusal         What the mathematics cannot use becomes a refusal where an analysis is called
 result          What every kind of result answers, so that whoever compares or lists results needs to know no kind
 band_response/  Response of a channel over frequency, and the corners of its band
@@ -10,6 +11,7 @@ faults/         What explains a channel that fails, and what to measure next
 gap_curve/      Voltage of an eddy-current probe against the gap before its target
 gates/          What keeps a pass from being said, whatever the readings say
 linearity/      Linearity of a channel at each running speed
+phase/          Phase of an output against the level: limits, polarity, delay
 planning/       Which readings a visit needs, and which of them a shaker reaches
 readings/       Readings in the units of the part under test, their uncertainty and their judgement
 relay/          From the output to the relay: display, set points, votes, electrical health

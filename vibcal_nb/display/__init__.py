@@ -12,6 +12,7 @@ entry/          What the screen at the shaker says and draws
 faults/         Explanations of faults in tables and plots
 gap_curve/      A gap curve in words, tables and plots
 linearity/      A linearity in words, tables and plots
+phase/          Phases within a result, in words, tables and a plot
 planning/       A plan in figures
 relay/          From the output to the relay: display, set points, votes, electrical health
 results/        What every kind of result shows: statements, tables, figures, verdicts

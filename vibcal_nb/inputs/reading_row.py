@@ -44,6 +44,7 @@ _EXAMPLES = {
 _PARTS = {SENSOR_ALONE: "sensor", MODULE_ALONE: "module", GAP_CURVE: "gap_curve"}
 """The part of a channel by whose units the readings of a test are taken, where that is not the whole."""
 _SHARES = {"u_pct": "standard_uncertainty_pct", "thd_pct": "thd_pct", "harmonics_pct": "harmonics_pct"}
+_PHASES = {"phase_deg": "phase_deg", "phase_u_deg": "phase_standard_uncertainty_deg"}
 
 
 class RowReader:
@@ -102,6 +103,7 @@ class RowReader:
         self._check_output_sign(fields.get("output"), fields["output_unit"])
         direction = self._choice("direction")
         repeat = self._repeat()
+        phase = {} if self.is_pending else self._phase(test, fields["output_unit"])
         exclude, note = self._text("exclude"), self._text("note")
         if len(self.problems) > before:
             return None
@@ -112,6 +114,7 @@ class RowReader:
             return PendingRow(**what, **where, exclude=exclude, level=level, direction=direction, repeat=repeat)
         fields |= {"direction": direction, "repeat": repeat, "exclude": exclude, "note": note}
         fields |= {field: self._optional_number(column) for field, column in _SHARES.items()}
+        fields |= phase
         return Reading(**what, **fields)
 
     def _split_number(self) -> str | None:
@@ -159,6 +162,21 @@ class RowReader:
 
     def _optional_number(self, column: str) -> float | None:
         return self._number(column)[0] if self._cell(column) else None
+
+    def _phase(self, test: str | None, output_unit: Unit | None) -> dict[str, Any]:
+        """The phase, its digits and its uncertainty; noted where a test or an output has none."""
+        given = {field: column for field, column in _PHASES.items() if self._cell(column)}
+        dc = output_unit is not None and output_unit.detector == "dc"
+        for column in given.values():
+            if test in STATIC_TESTS or test == INDICATION or dc:
+                why = f"a {test} has no phase" if not dc else f"an output in {output_unit} has no phase"
+                self._note(column, shown(self._cell(column)), f"leave it empty: {why}")
+                return {}
+        if "phase_u_deg" in given and "phase_deg" not in given:
+            self._note("phase_deg", "nothing", f"give the phase that {_PHASES['phase_u_deg']} belongs to")
+        found: dict[str, Any] = {field: self._number(column) for field, column in given.items()}
+        decimals = found["phase_deg"][1] if "phase_deg" in given else None
+        return {field: number for field, (number, _) in found.items()} | {"phase_decimals": decimals}
 
     def _channel(self) -> tuple[str, Channel | None]:
         tag = self._cell("channel")

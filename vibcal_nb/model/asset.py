@@ -52,10 +52,33 @@ class BandSpecification:
 
 
 @dataclass(frozen=True, kw_only=True)
+class PhaseLimit:
+    """Allowed phase of the output against the level at one frequency, in degrees; a lag is negative."""
+
+    frequency_hz: float
+    min_deg: float
+    max_deg: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class PhaseSpecification:
+    """What the phase of the output against the level, both in the part's own quantities, should be.
+
+    ``polarity`` is one of ``names.POLARITIES``; ``delay_ms`` (lowest, highest) is allowed of the delay. What is not
+    stated is None, or empty.
+    """
+
+    polarity: str | None = None
+    limits: tuple[PhaseLimit, ...] = ()
+    delay_ms: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class SensorSpecification:
     """What the sensor alone should do: output per input at ``reference_hz``, and how flat around it.
 
     ``natural_frequency_hz`` and ``damping_ratio`` (lowest, highest) are of a second-order sensor, a moving coil say.
+    ``phase`` is what its own phase should be.
     """
 
     input_unit: Unit
@@ -67,6 +90,7 @@ class SensorSpecification:
     flat_pct: float | None = None
     natural_frequency_hz: tuple[float, float] | None = None
     damping_ratio: tuple[float, float] | None = None
+    phase: PhaseSpecification | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,8 +142,8 @@ class Channel:
     ``overhang_mm`` how far its centre lies beside the shaker's axis; ``transverse_pct`` the sensor's transverse
     sensitivity in % of that along its axis.
     ``relays`` are the set points that are stated with their relays, ``indication`` what the monitor shows,
-    ``electrical`` what may be read at rest. ``group`` is there where this stands for channels that vote, and has
-    nothing else of them.
+    ``electrical`` what may be read at rest, ``phase`` what the output's phase should be. ``group`` is there where this
+    stands for channels that vote, and has nothing else of them.
     ``items`` are those installed, ``kind`` names what its limits are shared with, ``formerly`` its older tags. What the
     channel does not state is None.
     """
@@ -149,6 +173,7 @@ class Channel:
     electrical: tuple[ElectricalLimit, ...] = ()
     group: VotingGroup | None = None
     gap_curve: GapCurveSpecification | None = None
+    phase: PhaseSpecification | None = None
     kind: str | None = None
     items: tuple[Item, ...] = ()
     formerly: tuple[str, ...] = ()

@@ -59,6 +59,9 @@ ACTED = ("yes", "no")
 CONDITIONS = (AS_FOUND, AS_LEFT)
 """What the column ``condition`` of a reading table may say."""
 
+POLARITIES = ("+", "-")
+"""What ``polarity`` of a phase may say: whether the output follows a level, or goes against it."""
+
 BUTTERWORTH: Final = "butterworth"
 
 FILTERS = (BUTTERWORTH,)

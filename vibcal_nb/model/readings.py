@@ -25,7 +25,9 @@ class Reading:
     the standard uncertainty of output over applied in %, of what is this reading's own, where it was
     determined with the reading (from sampled signals); None where it was not. ``thd_pct`` is the total harmonic
     distortion of the level in % of its fundamental, ``harmonics_pct`` the sum of its harmonics' amplitudes in the same;
-    None where they were not measured.
+    None where they were not measured. ``phase_deg`` is the phase of the output against the level as applied, in
+    degrees, negative where the output lags; ``phase_decimals`` the digits that it was typed with, ``phase_u_deg`` its
+    own standard uncertainty where that was determined with it; None where there is none.
     """
 
     row: int
@@ -46,6 +48,9 @@ class Reading:
     u_pct: float | None = None
     thd_pct: float | None = None
     harmonics_pct: float | None = None
+    phase_deg: float | None = None
+    phase_decimals: int | None = None
+    phase_u_deg: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

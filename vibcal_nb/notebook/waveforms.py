@@ -104,7 +104,18 @@ def reading_row(opened: OpenedWaveform) -> dict[str, str | float]:
         "standard_uncertainty_pct": float(f"{reading.u_pct:.2g}"),
         "thd_pct": float(f"{100.0 * reading.reference_distortion.thd_f:.2g}"),
         "harmonics_pct": float(f"{100.0 * reading.reference_distortion.harmonic_sum:.2g}"),
+        **_phase(reading),
         "note": f"from {waveform.file.name}, {begin:.2f} to {end:.2f} s{findings}",
+    }
+
+
+def _phase(reading: WaveformReading) -> dict[str, str | float]:
+    """The phase and its standard uncertainty; none of an output that is dc."""
+    if reading.phase_deg is None:
+        return {}
+    return {
+        "phase_deg": float(f"{reading.phase_deg:.3f}"),
+        "phase_standard_uncertainty_deg": float(f"{reading.u_phase_deg:.2g}"),
     }
 
 

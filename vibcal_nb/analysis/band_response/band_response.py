@@ -16,6 +16,7 @@ from vibcal_nb.analysis.band_response.response_at import ResponseAt, find_respon
 from vibcal_nb.analysis.gates.gate import MODEL, Gate
 from vibcal_nb.analysis.gates.gates import gated
 from vibcal_nb.analysis.gates.left_out import LeftOut
+from vibcal_nb.analysis.phase.phase import PhaseResult, assess_phase, reasons_of
 from vibcal_nb.analysis.readings.errors.hidden_by_display import HiddenByDisplay, hidden_by_display
 from vibcal_nb.analysis.readings.errors.setup_drift import SetUpDrift
 from vibcal_nb.analysis.readings.flat_part import flat_part_gaps
@@ -26,7 +27,7 @@ from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, 
 from vibcal_nb.analysis.readings.relative_response import RelativeReadings, relative_readings
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.refusal import refusing
-from vibcal_nb.analysis.result import Result, StatedSensitivity
+from vibcal_nb.analysis.result import Judged, Result, StatedSensitivity
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.estimate import Estimate
@@ -70,6 +71,7 @@ class BandResponseResult(Result):
 
     ``points`` hold the response in % (``value_pct``). ``fit`` is None where no model can be fitted; ``corners``, by
     ``low`` and ``high``, say why then. ``flat_worst`` is the reading in the flat part farthest from 100 %.
+    ``phase`` is what the phases show, None where none was read and none is stated.
     """
 
     case: Case
@@ -87,6 +89,7 @@ class BandResponseResult(Result):
     undetermined: Mapping[str, str]
     not_verified: tuple[str, ...]
     verdict: Verdict
+    phase: PhaseResult | None = None
     gates: tuple[Gate, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     method: str = "band model fitted to the logarithm of the sensitivity; half-power corners"
@@ -110,12 +113,14 @@ class BandResponseResult(Result):
         reference_hz = self.specification.reference_hz
         return relative_readings(self.uncertainty.readings, self.uncertainty, reference_hz=reference_hz).set_up_drift
 
-    def judged(self) -> Iterator[tuple[str, Decision]]:
-        """Yield the decisions on readings and requirements."""
+    def judged(self) -> Iterator[Judged]:
+        """Yield the decisions on readings, requirements and phase."""
         yield from judged_points(self.points)
         for item in self.requirements:
             if item.decision is not None:
                 yield f"{item.requirement.name} at {item.requirement.frequency_hz:.5g} Hz", item.decision
+        if self.phase is not None:
+            yield from self.phase.decisions
 
     def sensitivities(self) -> Iterator[StatedSensitivity]:
         """Yield the sensitivity at the reference frequency, for which a band response has no limit."""
@@ -151,7 +156,8 @@ def analyse_band_response(case: Case) -> BandResponseResult:
     none = Corner(why=dict.fromkeys(CORNER_KEYS, reason or ""), damping=Estimate(why=reason))
     corners = {"low": none, "high": none} if fit is None else fit.corners
     requirements = tuple(_judged_requirement(item, relative, points, fit, rule) for item in required)
-    gaps = tuple(_gaps(relative, band, requirements))
+    phase = assess_phase(case, case.channel.phase, rule, probability=uncertainty.probability)
+    gaps = (*_gaps(relative, band, requirements), *(() if phase is None else phase.gaps))
     result = BandResponseResult(
         case=case,
         uncertainty=uncertainty,
@@ -168,9 +174,10 @@ def analyse_band_response(case: Case) -> BandResponseResult:
             RotorResponse(rotor=rotor, response=find_response(rotor.speed_hz, relative, points, fit))
             for rotor in case.channel.rotors
         ),
-        undetermined=_undetermined(fit, corners, relative, band, points),
+        undetermined=_undetermined(fit, corners, relative, band, points) | reasons_of(phase),
         not_verified=gaps,
-        verdict=_verdict(points, requirements, gaps),
+        verdict=_verdict(points, requirements, phase, gaps),
+        phase=phase,
     )
     return gated(result, readings, analyse=analyse_band_response, shown=_model_gates(result))
 
@@ -306,8 +313,12 @@ def _undetermined(
 
 
 def _verdict(
-    points: tuple[JudgedPoint, ...], requirements: tuple[JudgedRequirement, ...], gaps: tuple[str, ...]
+    points: tuple[JudgedPoint, ...],
+    requirements: tuple[JudgedRequirement, ...],
+    phase: PhaseResult | None,
+    gaps: tuple[str, ...],
 ) -> Verdict:
     words = [p.verdict for p in points if p.verdict is not None]
     words += [item.decision.verdict for item in requirements if item.decision is not None]
+    words += [] if phase is None else [decision.verdict for _, decision, _ in phase.decisions]
     return worst_verdict([*words, *([NOT_VERIFIED] if gaps or not words else [])])  # type: ignore[list-item]

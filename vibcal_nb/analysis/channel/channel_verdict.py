@@ -19,6 +19,7 @@ from vibcal_nb.analysis.faults.faults import FaultExplanations, explain_channel
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.gates import unique
 from vibcal_nb.analysis.gates.left_out import LeftOut
+from vibcal_nb.analysis.phase.along_the_chain import fails_by_phase_alone, where_reversed
 from vibcal_nb.analysis.readings.judged_point import state_rule
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import DrivenSetPoint, Result
@@ -84,6 +85,12 @@ class ChannelVerdict(Result):
         return tuple(self.tests.missing)
 
     @property
+    def reversed(self) -> str | None:
+        """Which part is reversed, as its phase shows; None where none is."""
+        band, sensor = self.tests.band, self.tests.sensor
+        return where_reversed(None if band is None else band.phase, None if sensor is None else sensor.phase)
+
+    @property
     def silent(self) -> tuple[ReachPoint, ...]:
         """The set points at which the channel does not act."""
         return tuple(point for point in self.reach if point.status == DOES_NOT_ACT)
@@ -136,7 +143,8 @@ def _explain(case: ChannelCase, tests: ChannelTests) -> FaultExplanations | None
 
 
 def _fails_on_the_shaker(tests: ChannelTests) -> bool:
-    return any(tests.verdicts.get(test) in FAILING for test in SHAKER_TESTS)
+    failed = [result for test, result in tests.results() if test in SHAKER_TESTS and result.verdict in FAILING]
+    return any(not fails_by_phase_alone(result) for result in failed)
 
 
 def _verdict(tests: ChannelTests, reach: tuple[ReachPoint, ...]) -> Verdict:

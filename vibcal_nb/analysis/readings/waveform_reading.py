@@ -33,7 +33,9 @@ class WaveformReading:
     ``applied`` is the reference's peak; ``read`` the output's peak, or its mean where ``output_is_dc``. ``start`` and
     ``stop`` bound the settled part in samples. ``block_s``, ``block_applied``, ``block_read`` (m,) are the blocks of
     the whole record, ``settled_blocks`` (first, last + 1) those used. ``u_pct`` is the standard uncertainty of
-    read over applied in %, ``u_noise_pct`` the part of it that the noise explains. ``findings`` are sentences.
+    read over applied in %, ``u_noise_pct`` the part of it that the noise explains. ``phase_deg`` is that of the
+    output less the reference's (None of a dc output), ``u_phase_deg`` its standard uncertainty. ``findings`` are
+    sentences.
     """
 
     frequency_hz: float
@@ -43,6 +45,7 @@ class WaveformReading:
     u_noise_pct: float
     output_is_dc: bool
     phase_deg: float | None
+    u_phase_deg: float
     start: int
     stop: int
     samples: int
@@ -100,6 +103,7 @@ def read_waveform(
         u_noise_pct=u_noise,
         output_is_dc=output_is_dc,
         phase_deg=None if output_is_dc else math.degrees(phase_difference_rad(fit, other)),
+        u_phase_deg=0.0 if output_is_dc else _phase_u_deg(reference, output, edges[first : last + 1], fit, other),
         start=start,
         stop=stop,
         samples=int(reference.size),
@@ -166,19 +170,38 @@ def _noise_pct(fit: SineFit, other: SineFit, output_is_dc: bool) -> float:
     return 100.0 * math.hypot(fit.u_amplitude / fit.amplitude, u / value)
 
 
+def _phase_u_deg(reference: Samples, output: Samples, edges: FloatArray, fit: SineFit, other: SineFit) -> float:
+    """Standard uncertainty of the phase between both sines: the larger of what noise gives and what blocks scatter."""
+    between = []
+    for a, b in zip(edges[:-1].astype(int), edges[1:].astype(int), strict=True):
+        pair = (
+            fit_sine_three(y[a:b], sampling_hz=fit.sampling_hz, frequency_hz=fit.frequency_hz)
+            for y in (reference, output)
+        )
+        between.append(math.degrees(phase_difference_rad(*pair)))
+    turned = [math.remainder(deg - between[0], 360.0) for deg in between]
+    noise = math.degrees(math.hypot(fit.u_phase_rad, other.u_phase_rad))
+    return max(noise, _u_of_mean(np.array(turned)))
+
+
 def _block_pct(ratios: FloatArray) -> float:
-    """Standard uncertainty of the mean of the blocks' ratios, in % (JCGM 100:2008, 4.2.3).
+    """Standard uncertainty of the mean of the blocks' ratios, in %."""
+    return 100.0 * _u_of_mean(ratios) / abs(float(ratios.mean()))
+
+
+def _u_of_mean(values: FloatArray) -> float:
+    """Standard uncertainty of the mean of what blocks show (JCGM 100:2008, 4.2.3).
 
     Neighbouring blocks may be unsteady together, so that means of two and of four of them count as well where eight
     or more remain, and the largest is taken (batch means; Law, Simulation Modeling and Analysis, from memory).
     """
     found = []
     for batch in (1, 2, 4):
-        count = ratios.size // batch
+        count = values.size // batch
         if batch == 1 or count >= 8:
-            means = ratios[: count * batch].reshape(count, batch).mean(axis=1)
+            means = values[: count * batch].reshape(count, batch).mean(axis=1)
             found.append(float(means.std(ddof=1)) / math.sqrt(count))
-    return 100.0 * max(found) / abs(float(ratios.mean()))
+    return max(found)
 
 
 def _distortion(y: Samples, fit: SineFit) -> Distortion:

@@ -13,6 +13,9 @@ from dataclasses import dataclass
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.gates import gated
 from vibcal_nb.analysis.gates.left_out import LeftOut
+from vibcal_nb.analysis.judged_quantity import JudgedQuantity, judge_quantity
+from vibcal_nb.analysis.phase.known_lead import KnownLead, known_lead
+from vibcal_nb.analysis.phase.phase import PhaseResult, assess_phase, reasons_of
 from vibcal_nb.analysis.readings.errors.hidden_by_display import HiddenByDisplay, hidden_by_display
 from vibcal_nb.analysis.readings.errors.setup_drift import SetUpDrift
 from vibcal_nb.analysis.readings.flat_part import FEWEST_FREQUENCIES, flat_part_gaps
@@ -31,7 +34,7 @@ from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.coverage import Expanded
 from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget
 from vibcal_nb.metrology.uncertainty.estimate import Estimate
-from vibcal_nb.model.asset import SensorSpecification
+from vibcal_nb.model.asset import PhaseSpecification, SensorSpecification
 from vibcal_nb.model.case import Case
 from vibcal_nb.problems import NothingToAnalyse
 
@@ -50,26 +53,13 @@ class JudgedReference:
     decision: Decision | None
 
 
-@dataclass(frozen=True, kw_only=True)
-class JudgedQuantity:
-    """A quantity of the fitted sensor with its limits; ``decision`` is None where it is undetermined.
-
-    ``unit`` is that of all its numbers.
-    """
-
-    name: str
-    unit: str
-    limits: tuple[float, float]
-    estimate: Estimate
-    decision: Decision | None
-
-
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class SensorAloneResult(Result):
     """The sensor alone in one condition, with the case it was made from.
 
     ``reference`` is the sensitivity at the reference frequency, None where it was not read. ``points`` hold the
     deviation from it, in % (``value_pct``). ``second_order`` is what the channel states of a second-order sensor.
+    ``phase`` is what the phases show, None where none was read and the sensor states none.
     """
 
     case: Case
@@ -84,6 +74,7 @@ class SensorAloneResult(Result):
     undetermined: Mapping[str, str]
     not_verified: tuple[str, ...]
     verdict: Verdict
+    phase: PhaseResult | None = None
     gates: tuple[Gate, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     method: str = "deviation from the sensitivity at the reference frequency"
@@ -98,11 +89,13 @@ class SensorAloneResult(Result):
         return relative_readings(self.uncertainty.readings, self.uncertainty, reference_hz=reference_hz).set_up_drift
 
     def judged(self) -> Iterator[Judged]:
-        """Yield the decisions on readings, on the sensitivity at the reference frequency, and on a second order."""
+        """Yield the decisions on readings, the sensitivity at the reference frequency, a second order and a phase."""
         yield from judged_points(self.points)
         if self.reference is not None and self.reference.decision is not None:
             yield f"sensor sensitivity at {self.specification.reference_hz:.4g} Hz", self.reference.decision
         yield from ((item.name, item.decision, item.unit) for item in self.second_order if item.decision is not None)
+        if self.phase is not None:
+            yield from self.phase.decisions
 
     def sensitivities(self) -> Iterator[StatedSensitivity]:
         """Yield the sensitivity at the reference frequency."""
@@ -134,7 +127,9 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
     points = tuple(_judge_point(relative, sensor, rule, i) for i in range(len(readings)))
     fit, reason = _fit(relative, sensor)
     second_order = tuple(_judge_second_order(fit, reason, sensor, rule))
-    gaps = tuple(_gaps(relative, sensor, second_order))
+    lead = None if fit is None else known_lead(fit.physics.natural_frequency, fit.physics.damping_ratio)
+    phase = _assess_phase(case, sensor, rule, lead, uncertainty.probability)
+    gaps = (*_gaps(relative, sensor, second_order), *(() if phase is None else phase.gaps))
     worst = _worst(points, relative)
     reference = _judge_reference(relative, sensor, rule)
     result = SensorAloneResult(
@@ -147,11 +142,22 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
         fit=fit,
         reference=reference,
         second_order=second_order,
-        undetermined=_undetermined(fit, reason, relative, worst),
+        undetermined=_undetermined(fit, reason, relative, worst) | reasons_of(phase),
         not_verified=gaps,
-        verdict=_verdict(points, reference, second_order, gaps),
+        verdict=_verdict(points, reference, second_order, phase, gaps),
+        phase=phase,
     )
     return gated(result, readings, analyse=analyse_sensor_alone)
+
+
+def _assess_phase(
+    case: Case, sensor: SensorSpecification, rule: DecisionRule, lead: KnownLead | None, probability: float
+) -> PhaseResult | None:
+    """What the phases show; a sensor that states none is asked for the polarity of its channel."""
+    if sensor.phase is not None:
+        return assess_phase(case, sensor.phase, rule, probability=probability, lead=lead)
+    of_channel = PhaseSpecification(polarity=None if case.channel.phase is None else case.channel.phase.polarity)
+    return assess_phase(case, of_channel, rule, probability=probability, of_channel=True, lead=lead)
 
 
 def _judge_reference(
@@ -183,12 +189,8 @@ def _judge_second_order(
         ("damping ratio", "", sensor.damping_ratio),
     )
     for (name, unit, limits), estimate in zip(stated, shown, strict=True):
-        if limits is None:
-            continue
-        decision = None
-        if estimate.value is not None and estimate.expanded is not None:
-            decision = judge(estimate.value, estimate.expanded, rule, lower=limits[0], upper=limits[1])
-        yield JudgedQuantity(name=name, unit=unit, limits=limits, estimate=estimate, decision=decision)
+        if limits is not None:
+            yield judge_quantity(name, unit, limits, estimate, rule)
 
 
 def _judge_point(relative: RelativeReadings, sensor: SensorSpecification, rule: DecisionRule, i: int) -> JudgedPoint:
@@ -288,9 +290,11 @@ def _verdict(
     points: tuple[JudgedPoint, ...],
     reference: JudgedReference | None,
     second_order: tuple[JudgedQuantity, ...],
+    phase: PhaseResult | None,
     gaps: tuple[str, ...],
 ) -> Verdict:
     decisions = [p.decision for p in points] + [item.decision for item in second_order]
     decisions += [] if reference is None else [reference.decision]
+    decisions += [] if phase is None else [decision for _, decision, _ in phase.decisions]
     words = [decision.verdict for decision in decisions if decision is not None]
     return worst_verdict([*words, *([NOT_VERIFIED] if gaps or not words else [])])  # type: ignore[list-item]

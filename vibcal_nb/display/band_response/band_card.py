@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, JudgedRequirement
 from vibcal_nb.display.card.card_parts import Quantity, off, symmetric
+from vibcal_nb.display.phase.phase_words import phase_failures, phase_quantities
 from vibcal_nb.display.writing.names import listed, plural
 from vibcal_nb.display.writing.numbers import frequency, number, percent_with_uncertainty
 from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED, PASSING
@@ -13,7 +14,11 @@ from vibcal_nb.metrology.conformity.decision import FAILING, NOT_VERIFIED, PASSI
 
 def band_sentence(result: BandResponseResult) -> str:
     """Say in one plain sentence where the band lies."""
-    failures = [*_flat_failure(result), *(_failure(item) for item in result.requirements if _fails(item))]
+    failures = [
+        *phase_failures(result.phase),
+        *_flat_failure(result),
+        *(_failure(item) for item in result.requirements if _fails(item)),
+    ]
     if failures:
         more = len(failures) - 1
         return failures[0] + (f", and breaks {plural(more, 'further limit')}" if more else "")
@@ -54,8 +59,8 @@ def _failure(item: JudgedRequirement) -> str:
 
 
 def band_quantities(result: BandResponseResult) -> tuple[Quantity, ...]:
-    """Return what was judged: the worst of the flat part, and each requirement."""
-    return (*_flat(result), *(_required(item) for item in result.requirements))
+    """Return what was judged: the worst of the flat part, and each requirement, the phase."""
+    return (*_flat(result), *(_required(item) for item in result.requirements), *phase_quantities(result.phase))
 
 
 def _flat(result: BandResponseResult) -> Iterator[Quantity]:

@@ -23,6 +23,8 @@ from vibcal_nb.display.drawing.plot_parts import (
     shade_allowed_over,
     signed,
 )
+from vibcal_nb.display.phase.phase_plots import HEIGHT as PHASE_HEIGHT
+from vibcal_nb.display.phase.phase_plots import draw_phase
 from vibcal_nb.display.style import FAILED, GREY, INK, LIMIT, VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.writing.findings import is_against
 from vibcal_nb.display.writing.names import spoken
@@ -35,23 +37,36 @@ _LOWEST_DB = -40.0
 _HALF_POWER_DB = -10.0 * np.log10(2.0)
 
 
-def band_axes(_: BandResponseResult, figure: Any) -> tuple[Axes, ...]:
-    """Return two plots on an empty figure, decibels above, % below."""
-    rows = axes_grid(figure, heights=(1.0, 1.5), top=38.0, bottom=46.0)
+def band_height(result: BandResponseResult) -> float:
+    """Return the height of the figure in inches: higher where phases were read."""
+    return HEIGHT + (PHASE_HEIGHT if _has_phase(result) else 0.0)
+
+
+def _has_phase(result: BandResponseResult) -> bool:
+    return result.phase is not None and bool(result.phase.points)
+
+
+def band_axes(result: BandResponseResult, figure: Any) -> tuple[Axes, ...]:
+    """Return plots on an empty figure, decibels above, % below, and phases below that where any were read."""
+    heights = (1.0, 1.5, 1.0) if _has_phase(result) else (1.0, 1.5)
+    rows = axes_grid(figure, heights=heights, top=38.0, bottom=46.0)
     return tuple(ax for row in rows for ax in row)
 
 
 def draw_band(result: BandResponseResult, axes: Sequence[Axes], *, speed_axis: bool = False) -> None:
     """Draw a band response into the plots of `band_axes`."""
-    above, below = axes
+    above, below, *further = axes
     low, high = band_ends(result)
     draw_decibels(result, above)
     draw_response(result, below, response_scale((result,)))
-    for ax in (above, below):
-        frequency_axis(ax, low, high, speeds=speed_axis and ax is below)
+    for ax in further:
+        if result.phase is not None:
+            draw_phase(result.phase, ax, low, high)
+    for ax in axes:
+        frequency_axis(ax, low, high, speeds=speed_axis and ax is axes[-1])
     above.set_title(spoken(result.case.condition))
     above.set_title(verdict_text(result.verdict), loc="right", color=VERDICT_LOOKS[result.verdict].colour)
-    below.set_xlabel("frequency, Hz")
+    axes[-1].set_xlabel("frequency, Hz")
     intervals = f"corners with {coverage(result.uncertainty.probability)} intervals"
     explain(above, f"{WITHIN}, small: no limits", "bar: U", f"grey: fitted model, {intervals}", "blue: allowed")
 

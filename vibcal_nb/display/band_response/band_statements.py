@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, JudgedRequirement
 from vibcal_nb.analysis.band_response.corner import BY_INTERPOLATION
 from vibcal_nb.analysis.band_response.response_at import ResponseAt
+from vibcal_nb.display.phase.phase_words import phase_findings, phase_remarks
 from vibcal_nb.display.writing.failure_signals import signal_finding
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.writing.judged_values import value_text
@@ -20,7 +21,8 @@ def word_band_response(result: BandResponseResult) -> Wording:
     """Say what a band response found."""
     findings = [*signal_finding(result.points, at="In the band"), *_flat_finding(result)]
     findings += [_requirement_finding(item) for item in result.requirements if item.decision]
-    remarks = [*_model_remarks(result), *_corner_remarks(result), *_rotor_remarks(result)]
+    findings += phase_findings(result.phase, of="The channel")
+    remarks = [*_model_remarks(result), *_corner_remarks(result), *_rotor_remarks(result), *phase_remarks(result.phase)]
     return Wording(
         findings=failures_first(findings),
         gaps=tuple(capital(text) for text in result.not_verified),

@@ -9,6 +9,7 @@ from vibcal_nb.analysis.band_response.band_response import BandResponseResult
 from vibcal_nb.analysis.band_response.corner import BY_INTERPOLATION, Corner
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.display.band_response.band_statements import SIDES
+from vibcal_nb.display.phase.phase_tables import phase_points, phase_rows
 from vibcal_nb.display.readings.readings_table import Column, readings_table
 from vibcal_nb.display.writing.judged_values import worst_text
 from vibcal_nb.display.writing.numbers import (
@@ -30,7 +31,7 @@ from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget
 
 
 def band_points(result: BandResponseResult) -> tuple[Table, ...]:
-    """One table: each reading's response re the reference reading, in % and dB, against its limits; the worst first."""
+    """Each reading's response re the reference reading, in % and dB, the worst first; then phases."""
 
     def decibels(point: JudgedPoint) -> str:
         value = point.value_pct
@@ -46,7 +47,7 @@ def band_points(result: BandResponseResult) -> tuple[Table, ...]:
         note="Readings without a limit are shown and not judged. U of the ratio and limits in %, "
         f"{coverage(result.uncertainty.probability)}.",
     )
-    return (table,)
+    return (table, *phase_points(result.phase, input_unit=result.case.input_unit))
 
 
 def decibel_text(response_pct: float) -> str:
@@ -73,6 +74,7 @@ def band_summary(result: BandResponseResult) -> Table:
         if lost is not None and item.response.expanded is not None:
             text = f"{percent_with_uncertainty(lost - 100.0, item.response.expanded)} ({item.response.source})"
         rows.append(Row(cells=(f"reading error at {at}", text)))
+    rows += phase_rows(result.phase)
     return Table(
         caption="The band",
         headings=("", ""),

@@ -8,9 +8,10 @@ from typing import Any
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, analyse_band_response
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.display.band_response.band_card import band_quantities, band_sentence
-from vibcal_nb.display.band_response.band_plots import HEIGHT, SHOWS, band_axes, draw_band
+from vibcal_nb.display.band_response.band_plots import SHOWS, band_axes, band_height, draw_band
 from vibcal_nb.display.band_response.band_statements import word_band_response
 from vibcal_nb.display.band_response.band_tables import band_points, band_summary
+from vibcal_nb.display.phase.phase_tables import phase_columns
 from vibcal_nb.display.readings.point_columns import point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
 from vibcal_nb.display.writing.numbers import frequency, true_minus
@@ -68,7 +69,9 @@ VIEW = View(
     sentence=band_sentence,
     quantities=band_quantities,
     summary=band_summary,
-    columns=lambda result: point_columns(result.points, result.case, value="response"),
+    columns=lambda result: (
+        point_columns(result.points, result.case, value="response") | phase_columns(result.phase, result.points)
+    ),
     points=band_points,
     together=_together,
     not_shown=_not_shown,
@@ -77,7 +80,7 @@ VIEW = View(
         axes=band_axes,
         draw=draw_band,
         shows=SHOWS,
-        height=lambda _: HEIGHT,
+        height=band_height,
     ),
     what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_band_response),
 )

@@ -33,11 +33,12 @@ def word_channel(result: ChannelVerdict) -> Wording:
     findings[1:1] = [reach_sentence(point, result) for point in result.silent]
     findings += [reach_sentence(point, result) for point in result.reach if point.true_level is not None]
     attribution = result.attribution
+    turned = [] if result.reversed is None else [capital(result.reversed)]
     remarks = [] if attribution is None else [attribution_sentence(result), *map(capital, attribution.contradictions)]
     return Wording(
         findings=tuple(findings),
         gaps=(*_missing(result), *(reach_sentence(point, result) for point in result.unverified)),
-        remarks=tuple(dict.fromkeys((*remarks, *service_remarks(result.case)))),
+        remarks=tuple(dict.fromkeys((*turned, *remarks, *service_remarks(result.case)))),
     )
 
 
@@ -45,8 +46,9 @@ def headline(result: ChannelVerdict) -> str:
     """Say the verdict and its main reason in one sentence."""
     case = result.case
     who = f"{case.channel.tag} {spoken(case.condition)} on {case.visit.date.isoformat()}: {result.verdict}"
+    parts = [] if result.reversed is None else [result.reversed.partition(":")[0].partition(";")[0]]
     failed, stand = _failed_tests(result), stand_in_short(result)
-    parts = [silent_clause(point, case.input_unit.shown) for point in result.silent]
+    parts += [silent_clause(point, case.input_unit.shown) for point in result.silent]
     if failed:
         parts.append(f"{listed(failed)} failed")
     elif not parts and (result.unverified or result.tests.missing or result.gates):

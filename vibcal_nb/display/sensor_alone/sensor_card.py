@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
 from vibcal_nb.display.card.card_parts import Quantity, off
+from vibcal_nb.display.phase.phase_words import phase_failures, phase_quantities
 from vibcal_nb.display.sensor_alone.sensor_statements import quantity_text, sensitivity_and_deviation
 from vibcal_nb.display.writing.names import listed
 from vibcal_nb.display.writing.numbers import frequency, percent_with_uncertainty
@@ -14,7 +15,8 @@ from vibcal_nb.metrology.conformity.decision import FAILING, PASSING
 
 def sensor_sentence(result: SensorAloneResult) -> str:
     """Say in one plain sentence how the sensor reads."""
-    failures = list(_failures(result))
+    failures = [f"the sensor {clause}" for clause in phase_failures(result.phase)]
+    failures += list(_failures(result))
     if failures:
         return listed(failures)
     if result.gates:
@@ -48,7 +50,7 @@ def sensor_quantities(result: SensorAloneResult) -> tuple[Quantity, ...]:
         decision=None if result.reference is None else result.reference.decision,
         why=result.undetermined.get("reference_sensitivity", ""),
     )
-    return (reference, *_flat(result), *_second_order(result))
+    return (reference, *_flat(result), *_second_order(result), *phase_quantities(result.phase))
 
 
 def _second_order(result: SensorAloneResult) -> Iterator[Quantity]:

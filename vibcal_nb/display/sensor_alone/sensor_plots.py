@@ -25,6 +25,8 @@ from vibcal_nb.display.drawing.plot_parts import (
     shade_allowed_over,
     signed,
 )
+from vibcal_nb.display.phase.phase_plots import HEIGHT as PHASE_HEIGHT
+from vibcal_nb.display.phase.phase_plots import draw_phase
 from vibcal_nb.display.style import GREY, LIMIT, VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import frequency, percent_with_uncertainty
@@ -33,16 +35,38 @@ SHOWS = "Sensitivity of the sensor at the reference frequency against nominal, a
 HEIGHT = 3.2  # inches
 
 
-def sensor_axes(_: SensorAloneResult, figure: Any) -> tuple[Axes, ...]:
-    """Return two plots on an empty figure: a strip for the reference, and what is over frequency."""
-    return axes_beside(figure, widths=(1.0, 3.6), top=38.0, across=78.0)
+def sensor_height(result: SensorAloneResult) -> float:
+    """Return the height of the figure in inches: higher where phases were read."""
+    return HEIGHT + (PHASE_HEIGHT if _has_phase(result) else 0.0)
+
+
+def _has_phase(result: SensorAloneResult) -> bool:
+    return result.phase is not None and bool(result.phase.points)
+
+
+def sensor_axes(result: SensorAloneResult, figure: Any) -> tuple[Axes, ...]:
+    """Return plots on an empty figure: a strip for the reference, what is over frequency, and below it any phases."""
+    widths = (1.0, 3.6)
+    if not _has_phase(result):
+        return axes_beside(figure, widths=widths, top=38.0, across=78.0)
+    upper = 36.0 + 72.0 * PHASE_HEIGHT
+    strip, wide = axes_beside(figure, widths=widths, top=38.0, bottom=upper, across=78.0)
+    _, below = axes_beside(figure, widths=widths, top=72.0 * HEIGHT - 24.0, across=78.0)
+    figure.delaxes(_)
+    wide.tick_params(labelbottom=False)
+    return strip, wide, below
 
 
 def draw_sensor(result: SensorAloneResult, axes: Sequence[Axes], *, speed_axis: bool = False) -> None:
     """Draw a sensor alone into the plots of `sensor_axes`."""
-    strip, wide = axes
+    strip, wide, *further = axes
     draw_against_nominal(result, strip)
     draw_over_frequency(result, wide, ratio_scale((result,)))
+    for ax in further:
+        if result.phase is not None:
+            draw_phase(result.phase, ax, *wide.get_xlim())
+            ax.set_xlabel("frequency, Hz")
+            wide.set_xlabel("")
     wide.set_title(spoken(result.case.condition))
     wide.set_title(verdict_text(result.verdict), loc="right", color=VERDICT_LOOKS[result.verdict].colour)
     explain(strip, f"{WITHIN}, small: no limits", "bar: U", "grey: fitted model", "blue: allowed")

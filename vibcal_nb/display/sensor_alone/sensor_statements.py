@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from vibcal_nb.analysis.judged_quantity import JudgedQuantity
 from vibcal_nb.analysis.sensor_alone.low_end import SECOND_ORDER, UNKNOWN
-from vibcal_nb.analysis.sensor_alone.sensor_alone import JudgedQuantity, SensorAloneResult
+from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.display.phase.phase_words import phase_findings, phase_remarks
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.writing.judged_values import value_text
 from vibcal_nb.display.writing.names import capital, listed
@@ -22,11 +24,12 @@ from vibcal_nb.display.writing.numbers import (
 
 def word_sensor_alone(result: SensorAloneResult) -> Wording:
     """Say what the test of a sensor alone found."""
-    findings = [*_reference_finding(result), *_flatness_finding(result), *_second_order_findings(result)]
+    phases = phase_findings(result.phase, of="The sensor")
+    findings = [*phases, *_reference_finding(result), *_flatness_finding(result), *_second_order_findings(result)]
     return Wording(
         findings=failures_first(findings),
         gaps=tuple(capital(text) for text in result.not_verified),
-        remarks=tuple(_physics_remarks(result)),
+        remarks=(*_physics_remarks(result), *phase_remarks(result.phase)),
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.analysis.sensor_alone.low_end import SECOND_ORDER
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
+from vibcal_nb.display.phase.phase_tables import phase_points, phase_rows
 from vibcal_nb.display.readings.readings_table import Column, readings_table
 from vibcal_nb.display.sensor_alone.sensor_statements import sensitivity_and_deviation
 from vibcal_nb.display.writing.judged_values import worst_text
@@ -16,7 +17,7 @@ from vibcal_nb.metrology.uncertainty.estimate import Estimate
 
 
 def sensor_points(result: SensorAloneResult) -> tuple[Table, ...]:
-    """One table: each reading's sensitivity and its deviation from that at the reference frequency; the worst first."""
+    """Each reading's sensitivity and its deviation from that at the reference frequency; then phases."""
     unit = sensitivity_unit(result.specification.output_unit, result.specification.input_unit)
 
     def sensitivity(point: JudgedPoint) -> str:
@@ -31,7 +32,7 @@ def sensor_points(result: SensorAloneResult) -> tuple[Table, ...]:
         note=f"U of the deviation and limits in %, {coverage(result.uncertainty.probability)}; what all readings share "
         "has cancelled.",
     )
-    return (table,)
+    return (table, *phase_points(result.phase, input_unit=result.case.input_unit))
 
 
 def sensor_summary(result: SensorAloneResult) -> Table:
@@ -45,6 +46,7 @@ def sensor_summary(result: SensorAloneResult) -> Table:
     if result.worst_point is not None and result.worst_point.value_pct is not None:
         rows.append(Row(cells=("worst deviation elsewhere", worst_text(result.worst_point))))
     rows += [Row(cells=(words, _written(estimate, unit))) for words, unit, estimate in _physics(result)]
+    rows += phase_rows(result.phase)
     return Table(caption="The sensor alone", headings=("", ""), rows=tuple(rows), text_columns=(0, 1))
 
 

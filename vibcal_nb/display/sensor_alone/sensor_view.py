@@ -7,10 +7,11 @@ from typing import Any
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
+from vibcal_nb.display.phase.phase_tables import phase_columns
 from vibcal_nb.display.readings.point_columns import point_columns
 from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
 from vibcal_nb.display.sensor_alone.sensor_card import sensor_quantities, sensor_sentence
-from vibcal_nb.display.sensor_alone.sensor_plots import HEIGHT, SHOWS, draw_sensor, sensor_axes
+from vibcal_nb.display.sensor_alone.sensor_plots import SHOWS, draw_sensor, sensor_axes, sensor_height
 from vibcal_nb.display.sensor_alone.sensor_statements import word_sensor_alone
 from vibcal_nb.display.sensor_alone.sensor_tables import sensor_points, sensor_summary
 from vibcal_nb.display.writing.numbers import frequency
@@ -58,7 +59,10 @@ VIEW = View(
     sentence=sensor_sentence,
     quantities=sensor_quantities,
     summary=sensor_summary,
-    columns=lambda result: point_columns(result.points, result.case, value="deviation from the reference frequency"),
+    columns=lambda result: (
+        point_columns(result.points, result.case, value="deviation from the reference frequency")
+        | phase_columns(result.phase, result.points)
+    ),
     points=sensor_points,
     together=_together,
     not_shown=_not_shown,
@@ -67,7 +71,7 @@ VIEW = View(
         axes=sensor_axes,
         draw=draw_sensor,
         shows=SHOWS,
-        height=lambda _: HEIGHT,
+        height=sensor_height,
     ),
     what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_sensor_alone),
 )

@@ -7,6 +7,7 @@ restated               layers by date: what a kind or a channel states, and rest
 read_channel           one state of a channel: its limits as a whole, of its band, sensor and module
 read_items             the sensor, cable, converter and monitor that were installed, and when
 read_relays            the display, set points with their relays, limits of electrical health
+read_phase             the phase of a channel, and of its sensor alone
 read_groups            channels that vote
 read_tolerance         tolerances in every form, and that of the live zero
 contradictory_limits   limits of a band that no reading could meet together

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from vibcal_nb.inputs.asset.contradictory_limits import note_contradictions
+from vibcal_nb.inputs.asset.read_phase import read_phase
 from vibcal_nb.inputs.asset.read_relays import read_electrical, read_indication, read_relays, short_level
 from vibcal_nb.inputs.asset.read_tolerance import read_tolerance, read_zero_tolerance
 from vibcal_nb.inputs.files.toml_table import TomlTable
@@ -44,6 +45,7 @@ def read_channel(table: TomlTable, tag: str, rotors: Mapping[str, Rotor]) -> Cha
         "relays": read_relays(table, full_scale=fields["full_scale"]),
         ELECTRICAL: read_electrical(table),
         "gap_curve": _read_gap_curve(table),
+        "phase": read_phase(table),
     }
     table.note_alternatives()
     _check_chain(table, fields)
@@ -125,6 +127,7 @@ def _read_sensor(channel: TomlTable) -> SensorSpecification | None:
         return None
     before = len(table.problems)
     fields = table.read(*_PART, "reference_hz", "flat_hz", "flat_pct", "natural_frequency_hz", "damping_ratio")
+    fields["phase"] = read_phase(table)
     table.finish()
     return None if len(table.problems) > before else SensorSpecification(**fields)
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from vibcal_nb.inputs.grids.grid import Cell, Grid
 
-NUMBERS = ("frequency_hz", "frequency_rpm", "applied", "output", "repeat", "standard_uncertainty_pct")
+NUMBERS = ("frequency_hz", "frequency_rpm", "applied", "output", "repeat", "standard_uncertainty_pct", "phase_deg")
 _NUMBER = re.compile(r"[+\-\u2212]?(\d[\d.,\u00a0 ']*|[.,]\d+)(e[+-]?\d+)?\s*%?", re.IGNORECASE)
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
 from vibcal_nb.model.keys.item_keys import ITEMS
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
+from vibcal_nb.model.keys.phase_keys import PHASE, SENSOR_PHASE
 from vibcal_nb.model.keys.relay_keys import ELECTRICAL_TABLE, INDICATION_KEY, SET_POINTS_KEY
 from vibcal_nb.model.keys.tolerance_keys import tolerance_table
 from vibcal_nb.model.names import ELECTRICAL, FILTERS
@@ -198,6 +199,7 @@ SENSOR = KeyTable(
             above=0.0,
             example="[0.6, 0.8]",
         ),
+        Key(name="phase", type="table", says="What its phase should be.", table=SENSOR_PHASE),
     ),
 )
 
@@ -414,6 +416,7 @@ _LIMITS = KeyTable(
             named="ITEM",
         ),
         Key(name="gap_curve", type="table", says="What an eddy-current probe should give.", table=GAP_CURVE_KEYS),
+        Key(name="phase", type="table", says="What the phase of the output should be.", table=PHASE),
     ),
 )
 

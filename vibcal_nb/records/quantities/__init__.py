@@ -10,6 +10,7 @@ gate_entries          The gates of a result as its entry in the results file has
 judged_points         Judged points, expanded uncertainties and joint conformity as quantities
 linearity_quantities  Linearity as records know it: its quantities, one entry a frequency
 null_reasons          Why an uncertainty, its k or its degrees of freedom is null in a result's quantities
+parts/                What several kinds of result have within them
 result_entry          The entry of a result in the results file, which the record carries too
 sensor_quantities     Sensor alone as records know it: its quantities
 relay/                From the output to the relay

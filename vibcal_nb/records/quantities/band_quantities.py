@@ -19,6 +19,7 @@ from vibcal_nb.records.quantities.judged_points import (
     point_quantities,
     together_quantities,
 )
+from vibcal_nb.records.quantities.parts.phase_quantities import PhaseEntry, phase_quantities
 
 
 class BandPointEntry(PointEntry):
@@ -112,6 +113,8 @@ class BandEntry(TypedDict):
     """The readings."""
     rotors: list[RotorEntry]
     """The response at each rotor's running speed."""
+    phase: PhaseEntry | None
+    """What the phases show; null where none was read."""
     verdict: str
     """Verdict of the test."""
 
@@ -137,7 +140,7 @@ def _quantities(result: BandResponseResult) -> BandEntry:
         }
         for item in result.rotors
     ]
-    return cast(BandEntry, values | {"verdict": result.verdict})
+    return cast(BandEntry, values | {"phase": phase_quantities(result.phase), "verdict": result.verdict})
 
 
 def _corner(side: str, corner: Corner) -> dict[str, Any]:

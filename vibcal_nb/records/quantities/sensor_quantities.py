@@ -18,6 +18,7 @@ from vibcal_nb.records.quantities.judged_points import (
     point_quantities,
     together_quantities,
 )
+from vibcal_nb.records.quantities.parts.phase_quantities import PhaseEntry, phase_quantities
 
 
 class SensorPointEntry(PointEntry):
@@ -74,6 +75,8 @@ class SensorEntry(TypedDict):
     """Interval of the resonance for the stated coverage, Hz."""
     points: list[SensorPointEntry]
     """The readings."""
+    phase: PhaseEntry | None
+    """What the phases show; null where none was read."""
     verdict: str
     """Verdict of the test."""
 
@@ -101,6 +104,7 @@ def _quantities(result: SensorAloneResult) -> SensorEntry:
             }
             for point in result.points
         ],
+        "phase": phase_quantities(result.phase),
         "verdict": result.verdict,
     }
     return cast(SensorEntry, values)

@@ -68,7 +68,11 @@ def _cells(row: SheetRow) -> tuple[Any, ...]:
     point = row.point
     output = point.output
     low, high = ("", "") if output is None else (f"{value:.4g}" for value in (output.lowest, output.highest))
-    more = [point.direction or "", "" if point.repeat is None else f"pass {point.repeat}"]
+    more = [
+        "phase" if row.asks_phase else "",
+        point.direction or "",
+        "" if point.repeat is None else f"pass {point.repeat}",
+    ]
     purpose = ", ".join(part for part in (point.purpose, *more) if part)
     return (
         f"{point.frequency_hz:.5g}" if point.frequency_hz else "",

@@ -20,7 +20,9 @@ from vibcal_nb.records.reading_table.reading_sheet_rows import (
     COLUMNS,
     FILLED_IN,
     OF_CHECKS,
+    PHASE,
     SheetRow,
+    asks_phase,
     check_cells,
     gap_sentences,
     heading_remarks,
@@ -48,7 +50,7 @@ _WIDTHS = {
 }
 _OPEN = (
     *FILLED_IN,
-    *("frequency_hz", "applied_unit", "output_unit", "exclude", "note", "repeat", "direction", "condition"),
+    *("frequency_hz", "applied_unit", "output_unit", "exclude", "note", "repeat", "direction", "condition", PHASE),
 )
 _HEAD, _CAUTION = (tint(colour, share).lstrip("#") for colour, share in ((BLUE, 0.15), (ORANGE, 0.3)))
 
@@ -70,7 +72,8 @@ def write_sheet_csv(
     cautions = CHECK_CAUTIONS if checks else ()
     said_above = (*heading_remarks(plans), *cautions, *(f"{said}." for said in remarks), *gap_sentences(plans))
     writer.writerows([f"{REMARK} {said}"] for said in said_above)
-    columns = [column for column in COLUMNS if column != "outside"] + list(OF_CHECKS if checks else ())
+    unused = ("outside",) if asks_phase(plans) else ("outside", PHASE)
+    columns = [column for column in COLUMNS if column not in unused] + list(OF_CHECKS if checks else ())
     writer.writerow(columns)
     planned = [row.cells() for row in sheet_rows(plans, condition=condition)]
     planned += [check_cells(check, condition=condition) for check in checks]
@@ -119,6 +122,7 @@ def write_sheet_xlsx(
     if checks and not rows:
         hide_unused(sheet, checks)
     watch_limits(sheet, heading + 1, last)
+    sheet.column_dimensions[place_of(PHASE)].hidden = not asks_phase(plans)
     sheet.freeze_panes = f"E{heading + 1}"
     sheet.protection.sheet = True
     sheet.protection.formatColumns = False
@@ -165,7 +169,7 @@ def _write_row(sheet: Any, number: int, row: SheetRow, *, spare: int) -> None:
             cell.alignment = Alignment(horizontal="left", indent=1)
         if column in _OPEN:
             cell.protection = Protection(locked=False)
-        if column in FILLED_IN:
+        if column in FILLED_IN or (column == PHASE and row.asks_phase):
             mark_input(cell)
     output = row.point.output
     digits = "General" if output is None else _four_digits(output.highest)

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from vibcal_nb.analysis.planning.expected_output import ExpectedOutput
 from vibcal_nb.analysis.planning.plan import ChannelPlan, PlannedPoint
 from vibcal_nb.analysis.relay.planned_checks import PlannedCheck
-from vibcal_nb.model.names import ELECTRICAL, SET_POINT
+from vibcal_nb.model.names import BAND_RESPONSE, ELECTRICAL, SENSOR_ALONE, SET_POINT
 
 COLUMNS = (
     *("channel", "test", "condition", "frequency_hz", "purpose", "planned", "applied", "applied_unit"),
     *("lowest", "expected", "highest", "output", "output_unit", "outside"),
-    *("direction", "repeat", "exclude", "note"),
+    *("direction", "repeat", "exclude", "note", "phase_deg"),
 )
+PHASE = "phase_deg"
 FILLED_IN = ("applied", "output")
 OF_CHECKS = ("set_point", "acted", "delay_s", "in_trip", "item", "value", "unit")
 """The further columns of a sheet that plans set points, votes or electrical items."""
@@ -31,6 +32,10 @@ CHECK_CAUTIONS = (
     "discharge them before they are touched. Local codes and licensed practice rule.",
     "Hold each level longer than the relay's delay. Write yes or no into 'acted'; 'in_trip' names those in trip.",
 )
+PHASE_REMARK = (
+    "Write the phase of the output against the level into 'phase_deg', in degrees, negative where the output lags."
+)
+_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 CAUTIONS = (
     "CAUTION. A live protection channel is inhibited only under the site's permit and procedure, with the plant "
     "told, and is proved back in service afterwards; taking a sensor off can trip a running machine.",
@@ -44,11 +49,12 @@ CAUTIONS = (
 
 @dataclass(frozen=True, kw_only=True)
 class SheetRow:
-    """One row: ``point`` with its condition, and where the channel's sensor sits."""
+    """One row: ``point`` with its condition, where the channel's sensor sits, and whether a phase is read."""
 
     point: PlannedPoint
     condition: str
     location: str = ""
+    asks_phase: bool = False
 
     def cells(self) -> dict[str, str | float | int | None]:
         """Return the row's cells by column; those to be filled in are None."""
@@ -70,16 +76,32 @@ class SheetRow:
             "repeat": point.repeat,
             "exclude": None,
             "note": None,
+            PHASE: None,
         }
 
 
 def sheet_rows(plans: Sequence[ChannelPlan], *, condition: str) -> tuple[SheetRow, ...]:
     """Return the rows of all plans, channel by channel, in the order in which they are taken."""
     return tuple(
-        SheetRow(point=point, condition=condition, location=plan.channel.location)
+        SheetRow(point=point, condition=condition, location=plan.channel.location, asks_phase=_asks(plan, point))
         for plan in plans
         for point in plan.points
     )
+
+
+def _asks(plan: ChannelPlan, point: PlannedPoint) -> bool:
+    """Whether the channel, or its sensor, states a phase that the row's test is judged by."""
+    channel, sensor = plan.channel, plan.channel.sensor
+    stated = {
+        BAND_RESPONSE: channel.phase,
+        SENSOR_ALONE: channel.phase if sensor is None else sensor.phase or channel.phase,
+    }
+    return stated.get(point.test) is not None
+
+
+def asks_phase(plans: Sequence[ChannelPlan]) -> bool:
+    """Whether any row of the plans has a phase to be read."""
+    return any(_asks(plan, point) for plan in plans for point in plan.points)
 
 
 def check_cells(check: PlannedCheck, *, condition: str) -> dict[str, str | float | int | None]:
@@ -115,6 +137,7 @@ def heading_remarks(plans: Sequence[ChannelPlan]) -> tuple[str, ...]:
     return (
         f"Reading table for shaker {shakers}, moving mass {mass}.",
         *CAUTIONS,
+        *((PHASE_REMARK,) if asks_phase(plans) else ()),
         *(f"{caution}." for caution in said),
     )
 
@@ -144,4 +167,5 @@ def _digits(value: float) -> float:
 
 def place_of(column: str) -> str:
     """Return the letter of a column in a workbook."""
-    return "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[(*COLUMNS, *OF_CHECKS).index(column)]
+    first, second = divmod((*COLUMNS, *OF_CHECKS).index(column), len(_LETTERS))
+    return f"{_LETTERS[first - 1] if first else ''}{_LETTERS[second]}"
