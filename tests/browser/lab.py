@@ -118,13 +118,10 @@ class Notebook:
 
     def to_panel(self) -> Any:
         """Scroll to the what-if panel at the end and return its locator."""
-        for _ in range(4):
-            self.page.evaluate(_TO_END)
-            self.page.wait_for_timeout(400)
-        picture = self.page.locator(".jp-OutputArea-output .widget-image").first
-        picture.wait_for(timeout=30_000)
-        picture.scroll_into_view_if_needed()
-        return self.page.locator(".jp-OutputArea-output").filter(has=self.page.locator(".widget-image")).first
+        panel = self.page.locator(".vibcal-touch").first
+        self.page.wait_for_function(_IN_SIGHT.replace("TO_END", _TO_END))
+        panel.locator(".figure .reading").first.wait_for(timeout=60_000)
+        return panel
 
 
 _MODEL = "window.jupyterapp.shell.currentWidget.content.model.cells"
@@ -144,15 +141,20 @@ _TO_END = """() => {
   outer.scrollTop = outer.scrollHeight;
 }"""
 
+_IN_SIGHT = """() => { (TO_END)();
+  const box = document.querySelector('.vibcal-touch .figure .reading')?.getBoundingClientRect();
+  return Boolean(box && box.width);
+}"""
+
 
 @contextmanager
-def running_browser() -> Iterator[Callable[[], Any]]:
-    """Run a chromium and yield a function that opens a new page of it."""
+def running_browser() -> Iterator[Callable[..., Any]]:
+    """Run a chromium and yield a function that opens a new page of it; it takes what a new page may be told."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=find_browser(), args=["--no-sandbox"])
         try:
-            yield lambda: browser.new_page(viewport={"width": 1500, "height": 1100})
+            yield lambda **look: browser.new_page(**{"viewport": {"width": 1500, "height": 1100}, **look})
         finally:
             browser.close()

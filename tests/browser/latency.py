@@ -1,4 +1,4 @@
-"""How fast a panel follows a control, as the browser sees it: from a key press to picture, verdict and table."""
+"""How fast a touchable figure follows a hand, as the browser sees it: to picture, verdict and table on the screen."""
 
 from __future__ import annotations
 
@@ -8,45 +8,50 @@ import numpy as np
 
 from tests.browser.lab import Notebook
 
-SLIDERS = {"linearity": 0, "band_response": 0, "sensor_alone": 1}
-"""Of each panel the slider that changes the picture, and by which the notebooks' own channel loses its pass."""
+GRIPS = {
+    "linearity": "tolerance, ± %",
+    "band_response": "flat part, ± %",
+    "sensor_alone": "tolerance, ± %",
+    "gap_curve": "increments, ± %",
+}
+"""Of each panel the limit by which the channel of its notebook comes to fail, or fails."""
 
 _FOLLOW = """
-  const panel = Array.from(document.querySelectorAll('.jp-OutputArea-output .widget-hbox')).find(
-    box => box.querySelector('.widget-image'));
-  const image = panel.querySelector('.widget-image');
-  const seen = {pictures: 0, last: 0, waiting: 0};
-  const drawn = () => requestAnimationFrame(() => { seen.last = performance.now(); seen.waiting--; });
-  new MutationObserver(changes => {
-    const pictures = changes.filter(change => change.target === image && change.attributeName === 'src').length;
-    seen.pictures += pictures;
+  const panel = document.querySelector('.vibcal-touch'), figure = panel.querySelector('.figure');
+  const grip = [...panel.querySelectorAll('.grip[tabindex]')].find((item) => item.getAttribute('aria-label') === label);
+  const seen = {answers: 0, last: 0, waiting: 0};
+  const apart = '.reasons, .tip, .unseen, .guide';  // what follows later, or is no answer
+  new MutationObserver((changes) => {
+    const told = changes.filter((change) => !(change.target.closest ?? (() => null)).call(change.target, apart)
+      && !change.target.parentElement?.closest(apart) && change.attributeName !== 'class');
+    if (!told.length) return;
     seen.waiting++;
-    pictures ? image.decode().then(drawn, drawn) : drawn();
-  }).observe(image.closest('.widget-vbox'), {
-    attributes: true, attributeFilter: ['src'], childList: true, characterData: true, subtree: true});
-  const pause = milliseconds => new Promise(resolve => setTimeout(resolve, milliseconds));
+    requestAnimationFrame(() => { seen.last = performance.now(); seen.waiting--; seen.answers++; });
+  }).observe(panel, {attributes: true, childList: true, characterData: true, subtree: true});
+  const pause = (milliseconds) => new Promise((resolve) => setTimeout(resolve, milliseconds));
   const quiet = async (started, rest = 250) => {
-    while (performance.now() < started + 5000) {
+    while (performance.now() < started + 8000) {
       await pause(20);
       const now = performance.now(), changed = seen.last > started;
-      if (!seen.waiting && now - (changed ? seen.last : started) > (changed ? rest : 4000)) break;
+      if (!seen.waiting && now - (changed ? seen.last : started) > (changed ? rest : 2000)) break;
     }
     return seen.last > started ? seen.last - started : null;
   };
-  const bytes = async () => new Uint8Array(await (await fetch(image.src)).arrayBuffer()).join();
-  const handle = panel.querySelectorAll('.widget-hslider')[slider]?.querySelector('.noUi-handle');
-  const press = key => handle.dispatchEvent(new KeyboardEvent('keydown', {key, bubbles: true, cancelable: true}));
-  const changed = element => element.dispatchEvent(new Event('change', {bubbles: true}));
+  const press = (element, key) => element.dispatchEvent(
+    new KeyboardEvent('keydown', {key, bubbles: true, cancelable: true}));
+  const point = (kind, x, y) => figure.dispatchEvent(new PointerEvent(kind, {clientX: x, clientY: y, button: 0,
+    pointerId: 1, pointerType: 'mouse', bubbles: true, cancelable: true}));
+  const middle = (element) => { const box = element.getBoundingClientRect();
+    return [box.left + box.width / 2, box.top + box.height / 2]; };
+  const readings = [...panel.querySelectorAll('.reading[role=checkbox]')];
 """
-_STEPS = """
-  const lists = panel.querySelectorAll('select:not([multiple])'), readings = panel.querySelector('select[multiple]');
-  const steps = {
-    'key': i => press(i % 20 < 10 ? 'ArrowLeft' : 'ArrowRight'),
-    'choose': i => { lists[1].selectedIndex = (i + 1) % 4; changed(lists[1]); },
-    'leave out': i => { const one = readings.options[i >> 1]; one.selected = !one.selected; changed(readings); },
-  };
-"""
-_MOVE = f"""async ([slider, how, moves]) => {{ {_FOLLOW} {_STEPS}
+_MOVE = f"""async ([label, how, moves]) => {{ {_FOLLOW}
+  const steps = {{
+    'key': (i) => press(grip, i % 20 < 10 ? 'ArrowDown' : 'ArrowUp'),
+    'space': (i) => press(readings[(i >> 1) % readings.length], ' '),
+    'click': (i) => {{ const at = middle(readings[(i >> 1) % readings.length]);
+      point('pointerdown', ...at); point('pointerup', ...at); }},
+  }};
   const times = [];
   for (let i = 0; i < moves; i++) {{
     const started = performance.now();
@@ -55,16 +60,25 @@ _MOVE = f"""async ([slider, how, moves]) => {{ {_FOLLOW} {_STEPS}
   }}
   return times;
 }}"""
-_DRAG = f"""async ([slider, presses]) => {{ {_FOLLOW}
-  const begun = performance.now();
-  for (let i = 0; i < presses; i++) {{
+_DRAG = f"""async ([label, events]) => {{ {_FOLLOW}
+  figure.setPointerCapture = () => {{}};  // there is no pointer behind these events
+  const [x, y] = middle(grip), handle = grip.querySelector('.handle'), begun = performance.now();
+  handle.dispatchEvent(new PointerEvent('pointerdown', {{clientX: x, clientY: y, button: 0, pointerId: 1,
+    pointerType: 'mouse', bubbles: true, cancelable: true}}));
+  let at = y;
+  for (let i = 0; i < events; i++) {{
     await pause(Math.max(0, begun + i * 1000 / 60 - performance.now()));
-    press(Math.floor(i / 40) % 2 ? 'ArrowRight' : 'ArrowLeft');
+    at = y + 40 * Math.sin(i / 19) + i / 12;
+    point('pointermove', x, at);
   }}
-  const released = performance.now();
-  const late = await quiet(released, 1000), all = seen.pictures, last = await bytes();
-  for (const key of ['ArrowRight', 'ArrowLeft']) {{ const at = performance.now(); press(key); await quiet(at, 1000); }}
-  return {{seconds: (released - begun) / 1000, drawn: all, late, same: last === await bytes()}};
+  point('pointerup', x, at);
+  const released = performance.now(), answers = seen.answers, late = await quiet(released, 1000);
+  const shown = () => figure.querySelector('.under').innerHTML + panel.querySelector('.readings tbody').innerHTML
+    + panel.querySelector('.headline').textContent;
+  const last = shown(), value = grip.getAttribute('aria-valuetext');
+  const undo = [...panel.querySelectorAll('.tools button')];
+  for (const step of [0, 1]) {{ const began = performance.now(); undo[step].click(); await quiet(began, 600); }}
+  return {{seconds: (released - begun) / 1000, drawn: answers, late, same: last === shown(), value}};
 }}"""
 
 
@@ -86,29 +100,57 @@ class Moves:
 
 @dataclass(frozen=True)
 class Drag:
-    """Key presses at 60 a second; ``same``: the last picture is the one that its value gives when drawn alone."""
+    """A drag at 60 events a second; ``same``: the last picture is the one that its value gives when drawn alone."""
 
-    presses: int
+    events: int
     seconds: float
     drawn: int
     late: float
     same: bool
+    value: str
 
     def __str__(self) -> str:
         alike = "the same as" if self.same else "ANOTHER THAN"
         return (
-            f"{self.presses} presses in {self.seconds:.1f} s: {self.drawn} pictures, the last {self.late:.0f} ms after "
-            f"release, {alike} that of the last value drawn alone"
+            f"{self.events} events in {self.seconds:.1f} s: {self.drawn} changes of the screen, the last "
+            f"{self.late:.0f} ms after release, {alike} that of the last value drawn alone"
         )
 
 
-def move(notebook: Notebook, slider: int, how: str, count: int, *, warm_up: int = 5) -> Moves:
-    """Move a control of the notebook's panel ``count`` times after ``warm_up`` moves that are not counted."""
-    times = notebook.page.evaluate(_MOVE, [slider, how, warm_up + count])
+def move(notebook: Notebook, how: str, count: int, *, warm_up: int = 5) -> Moves:
+    """Touch the notebook's panel ``count`` times after ``warm_up`` times that are not counted.
+
+    ``how``: ``key`` on a limit, ``space`` on a reading, ``click`` on a reading.
+    """
+    times = notebook.page.evaluate(_MOVE, [GRIPS[notebook.name], how, warm_up + count])
     return Moves(tuple(times[warm_up:]))
 
 
-def drag(notebook: Notebook, slider: int, presses: int) -> Drag:
-    """Hold a slider's keys down, to and fro, and let go."""
-    seen = notebook.page.evaluate(_DRAG, [slider, presses])
-    return Drag(presses, seen["seconds"], seen["drawn"], seen["late"] or 0.0, seen["same"])
+def drag(notebook: Notebook, events: int) -> Drag:
+    """Drag a limit to and fro, and let go."""
+    seen = notebook.page.evaluate(_DRAG, [GRIPS[notebook.name], events])
+    return Drag(events, seen["seconds"], seen["drawn"], seen["late"] or 0.0, seen["same"], seen["value"])
+
+
+_FIRST = """async () => {
+  const cells = window.jupyterapp.shell.currentWidget.content;
+  const begun = performance.now();
+  window.jupyterapp.commands.execute('notebook:run-cell');
+  for (;;) {
+    await new Promise((resolve) => requestAnimationFrame(resolve));
+    if (document.querySelector('.vibcal-touch .figure .reading')) return performance.now() - begun;
+    if (performance.now() > begun + 20000) return null;
+  }
+}"""
+
+
+def first_picture(notebook: Notebook) -> float | None:
+    """Run the last cell of a notebook anew; return ms until its picture stands."""
+    notebook.page.evaluate(
+        """async () => { const content = window.jupyterapp.shell.currentWidget.content;
+        content.activeCellIndex = content.widgets.length - 1;
+        await window.jupyterapp.commands.execute('notebook:clear-cell-output'); }"""
+    )
+    notebook.page.wait_for_selector(".vibcal-touch", state="detached")
+    found = notebook.page.evaluate(_FIRST)
+    return None if found is None else float(found)

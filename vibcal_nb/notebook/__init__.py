@@ -13,5 +13,6 @@ waveforms      What the waveform notebook calls: open a visit's waveforms, read 
 frame/         The frame of a notebook: parameters, refusals, sources
 panels/        What-if controls where a person is at the notebook
 shaker/        At the shaker: readings entered one by one and answered at once
+touch/         The figure that a person touches
 show/          One call, one display
 """

@@ -1,7 +1,8 @@
-"""How fast a panel follows a control, in the browser: python -m tests.benchmarks.speed.bench_latency [NAME ...].
+"""How fast a touchable figure follows a hand, in chromium: python -m tests.benchmarks.speed.bench_latency [NAME ...].
 
-For each panel: from the key press (or choice) to the frame in which everything that it changes, picture, verdict and
-table, is on the screen; and a drag, key presses at 60 a second, whose last picture must be that of the last value.
+For each panel: from a key on a limit, from a click and from Space on a reading, to the frame in which everything that
+it changes, picture, verdict and table, is on the screen; a drag, 60 events a second, whose last picture must be that of
+the last value; and from running the cell to its first picture.
 """
 
 from __future__ import annotations
@@ -10,30 +11,27 @@ import sys
 import tempfile
 from pathlib import Path
 
+import numpy as np
+
 from tests.browser import latency
 from tests.browser.lab import Notebook, running_browser, running_lab
 
-MOVES = 35
-PRESSES = 120
-PANELS = {
-    "linearity": ("key",),
-    "band_response": ("key",),
-    "sensor_alone": ("key",),
-    "fault_finding": ("choose", "leave out"),
-}
+MOVES = 40
+EVENTS = 120
+FIRST = 5
 
 
 def main(names: list[str]) -> None:
     with tempfile.TemporaryDirectory() as folder, running_lab(Path(folder)) as address, running_browser() as new_page:
-        for name in names or PANELS:
+        for name in names or latency.GRIPS:
             notebook = Notebook(new_page(), address, name)
             notebook.run_all()
             notebook.to_panel()
-            slider = latency.SLIDERS.get(name, 0)
-            for how in PANELS[name]:
-                print(f"{name + ', ' + how:24}", latency.move(notebook, slider, how, MOVES), flush=True)
-            if PANELS[name] == ("key",):
-                print(f"{name + ', drag':24}", latency.drag(notebook, slider, PRESSES), flush=True)
+            for how in ("key", "click", "space"):
+                print(f"{name + ', ' + how:24}", latency.move(notebook, how, MOVES), flush=True)
+            print(f"{name + ', drag':24}", latency.drag(notebook, EVENTS), flush=True)
+            first = [latency.first_picture(notebook) for _ in range(FIRST)]
+            print(f"{name + ', first picture':24} median {np.median(first):.0f} ms of {FIRST}", flush=True)
             notebook.page.close()
 
 

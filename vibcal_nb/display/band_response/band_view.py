@@ -13,7 +13,7 @@ from vibcal_nb.display.band_response.band_statements import word_band_response
 from vibcal_nb.display.band_response.band_tables import band_points, band_summary
 from vibcal_nb.display.phase.phase_tables import phase_columns
 from vibcal_nb.display.readings.point_columns import point_columns
-from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
+from vibcal_nb.display.results.view import Control, Drawing, Grip, View, WhatIf, either_side, rule_in_short
 from vibcal_nb.display.writing.numbers import frequency, true_minus
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.model.case import Case
@@ -64,6 +64,15 @@ def _change(case: Case, values: Mapping[str, Any]) -> Case:
     return case.with_band(flat_pct=flat, corner_db=values["corner_db"], reference_hz=values["reference_hz"])
 
 
+def _grips(result: BandResponseResult) -> Iterator[Grip]:
+    """The flat part's limits and the reference below, what is allowed at the corners above, in dB."""
+    for part in (0, 1):
+        yield Grip(control="corner_db", pane=0, along="y", part=part)
+    if result.specification.flat_pct is not None:
+        yield from either_side("flat_pct", 1)
+    yield Grip(control="reference_hz", pane=1, along="x")
+
+
 VIEW = View(
     words=word_band_response,
     sentence=band_sentence,
@@ -82,5 +91,12 @@ VIEW = View(
         shows=SHOWS,
         height=band_height,
     ),
-    what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_band_response),
+    what_if=WhatIf(
+        limits=_limits,
+        controls=_controls,
+        change=_change,
+        analyse=analyse_band_response,
+        grips=lambda result: tuple(_grips(result)),
+        ratios=lambda _: (1,),
+    ),
 )

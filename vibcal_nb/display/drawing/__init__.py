@@ -2,6 +2,7 @@
 
 axes_grid      Where the plots of a figure stand: fixed places, which nothing has to seek
 kept_pictures  Pictures read back from records, from which reports take them
+light_figure   A figure written down as plain data, for whoever draws it where a person can touch it
 lettering      The letters that a picture brings along
 marks          Readings as marks: filled where they lie within their limits, hollow where not
 picture        A figure drawn once, as SVG, with its text in words

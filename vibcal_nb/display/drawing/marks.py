@@ -9,10 +9,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.display.drawing.light_figure import ROWS
 from vibcal_nb.display.style import GREY, INK, PAPER, VERDICT_LOOKS
 
 Axes = Any
 Place = Callable[[JudgedPoint], float | None]
+Placed = tuple[float, float, float, int]  # across, up, U, and the reading's row
 
 SIZE = 6.0  # points
 MOST_MARKS = 2000
@@ -58,19 +60,21 @@ def draw_readings(
 
     A reading without a place, or outside the axes, is not drawn.
     """
-    groups: dict[Mark, list[tuple[float, float, float]]] = {}
+    groups: dict[Mark, list[Placed]] = {}
     for point in points:
         x, y = x_of(point), y_of(point)
         if x is not None and y is not None:
-            groups.setdefault(mark(point), []).append((x, y, (u_of(point) if u_of else None) or float("nan")))
+            groups.setdefault(mark(point), []).append(
+                (x, y, (u_of(point) if u_of else None) or float("nan"), point.reading.row)
+            )
     for look, places in groups.items():
-        across, up, u = zip(*thinned(places), strict=True)
+        across, up, u, rows = zip(*thinned(places), strict=True)
         if u_of is not None and look is not LEFT_OUT:
             draw_bars(ax, across, up, u, colour=look.colour)
-        draw_marks(ax, across, up, look)
+        draw_marks(ax, across, up, look, rows=rows)
 
 
-def thinned(places: Sequence[tuple[float, float, float]]) -> Sequence[tuple[float, float, float]]:
+def thinned(places: Sequence[Placed]) -> Sequence[Placed]:
     """Return at most so many places as a figure shows, in their order: who looks at it misses none of the outermost."""
     if len(places) <= MOST_MARKS:
         return places
@@ -81,11 +85,11 @@ def thinned(places: Sequence[tuple[float, float, float]]) -> Sequence[tuple[floa
     return [place for number, place in enumerate(places) if number % step == 0 or number in outer]
 
 
-def draw_marks(ax: Axes, x: Any, y: Any, mark: Mark) -> None:
-    """Draw marks of one look."""
+def draw_marks(ax: Axes, x: Any, y: Any, mark: Mark, *, rows: Iterable[int] = ()) -> None:
+    """Draw marks of one look; of readings ``rows`` names them, so that they are known where a person touches them."""
     ax.plot(
         x, y, ls="none", marker=mark.shape, ms=mark.size, mec=mark.colour, mew=1.2, zorder=4,
-        mfc=mark.colour if mark.filled else PAPER,
+        mfc=mark.colour if mark.filled else PAPER, gid=ROWS + " ".join(map(str, rows)),
     )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from vibcal_nb.analysis.gap_curve.gap_curve import GapCurveResult
+from vibcal_nb.analysis.gap_curve.gap_runs import GapRun
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.display.drawing.axes_grid import axes_beside
 from vibcal_nb.display.drawing.marks import LEFT_OUT, NOT_JUDGED, Mark, draw_bars, draw_marks, verdict_mark
@@ -63,10 +64,11 @@ def draw_voltages(result: GapCurveResult, ax: Axes) -> Axes:
             ends = np.array([run.gap[0], run.gap[-1]])
             ax.plot(ends, found.nominal_sensitivity * (ends + best.offset), color=GREY, lw=1.0, zorder=2)
     for run in result.all_runs:
-        draw_marks(ax, run.gap, run.voltage, Mark(_WAYS[run.direction], INK, size=4.5))
+        draw_marks(ax, run.gap, run.voltage, Mark(_WAYS[run.direction], INK, size=4.5), rows=_rows(result, run))
     out = [i for i, reading in enumerate(result.case.readings) if reading.exclude is not None]
     if out:
-        draw_marks(ax, result.uncertainty.readings.x[out], result.uncertainty.readings.y[out], LEFT_OUT)
+        rows = [result.case.readings[i].row for i in out]
+        draw_marks(ax, result.uncertainty.readings.x[out], result.uncertainty.readings.y[out], LEFT_OUT, rows=rows)
     _gap_axis(result, ax)
     few_numbers(ax.yaxis, 6)
     low, high = _ends(result.uncertainty.readings.y)
@@ -107,10 +109,15 @@ def draw_from_line(result: GapCurveResult, ax: Axes) -> Axes:
     mark_zero(ax)
     for run, deviations in runs:
         ax.plot(run.gap, deviations, color=GREY, lw=0.8, zorder=2)
-        draw_marks(ax, run.gap, deviations, Mark(_WAYS[run.direction], INK, size=4.5))
+        draw_marks(ax, run.gap, deviations, Mark(_WAYS[run.direction], INK, size=4.5), rows=_rows(result, run))
     _gap_axis(result, ax)
     ax.set_ylabel("from the best line, µm")
     return ax
+
+
+def _rows(result: GapCurveResult, run: GapRun) -> list[int]:
+    """The row of the reading, or of the first of those, that each mark of a run stands for."""
+    return [result.case.readings[int(members[0])].row for members in run.members]
 
 
 def _gap_axis(result: GapCurveResult, ax: Axes) -> None:

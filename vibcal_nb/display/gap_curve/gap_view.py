@@ -10,7 +10,7 @@ from vibcal_nb.display.gap_curve.gap_card import gap_quantities, gap_sentence
 from vibcal_nb.display.gap_curve.gap_plots import HEIGHT, SHOWS, draw_gap_curve, gap_axes
 from vibcal_nb.display.gap_curve.gap_statements import word_gap_curve
 from vibcal_nb.display.gap_curve.gap_tables import gap_columns, gap_points, gap_summary
-from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
+from vibcal_nb.display.results.view import Control, Drawing, Grip, View, WhatIf, either_side, rule_in_short
 from vibcal_nb.metrology.conformity.decision import FAILING
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.model.case import Case
@@ -38,15 +38,30 @@ def _limits(result: GapCurveResult) -> str:
 
 
 def _controls(result: GapCurveResult) -> tuple[Control, ...]:
-    limit = result.specification.incremental_pct
-    if limit is None:
-        return ()
-    return (Control(name="incremental_pct", label="increments, ± %", kind="share", value=limit, most=20.0),)
+    found = result.specification
+    stated = (
+        ("incremental_pct", "increments, ± %", found.incremental_pct, 20.0),
+        ("deviation_um", "from the best line, ± um", found.deviation_um, 200.0),
+    )
+    return tuple(
+        Control(name=name, label=label, kind="share", value=value, most=most)
+        for name, label, value, most in stated
+        if value is not None
+    )
 
 
 def _change(case: Case, values: Mapping[str, Any]) -> Case:
-    name = "incremental_pct"
-    return case.with_gap_curve(**{name: values[name]}) if name in values else case
+    return case.with_gap_curve(**{name: values[name] for name in _PANES if name in values})
+
+
+_PANES = {"incremental_pct": 1, "deviation_um": 2}
+
+
+def _grips(result: GapCurveResult) -> Iterator[Grip]:
+    """The limits of the increments in the middle, of the deviation from the line on the right."""
+    for name, pane in _PANES.items():
+        if getattr(result.specification, name) is not None:
+            yield from either_side(name, pane)
 
 
 def _next_steps(result: GapCurveResult) -> Iterator[str]:
@@ -68,5 +83,11 @@ VIEW = View(
     next_steps=_next_steps,
     budgets=_budgets,
     drawing=Drawing(axes=gap_axes, draw=draw_gap_curve, shows=SHOWS, height=lambda _: HEIGHT),
-    what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_gap_curve),
+    what_if=WhatIf(
+        limits=_limits,
+        controls=_controls,
+        change=_change,
+        analyse=analyse_gap_curve,
+        grips=lambda result: tuple(_grips(result)),
+    ),
 )

@@ -8,11 +8,11 @@ from typing import Any
 from vibcal_nb.analysis.linearity.linearity import LinearityResult, analyse_linearity
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.display.linearity.linearity_card import linearity_quantities, linearity_sentence
-from vibcal_nb.display.linearity.linearity_plots import HEIGHT, SHOWS, draw_linearity, linearity_axes
+from vibcal_nb.display.linearity.linearity_plots import HEIGHT, SHOWS, draw_linearity, is_of_span, linearity_axes
 from vibcal_nb.display.linearity.linearity_statements import word_linearity
 from vibcal_nb.display.linearity.linearity_tables import linearity_points, linearity_summary
 from vibcal_nb.display.readings.point_columns import Columns, point_columns
-from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
+from vibcal_nb.display.results.view import Control, Drawing, Grip, View, WhatIf, either_side, rule_in_short
 from vibcal_nb.display.writing.numbers import frequency
 from vibcal_nb.display.writing.tolerances import tolerance_text
 from vibcal_nb.metrology.uncertainty.budget import Budget
@@ -56,17 +56,46 @@ def _controls(result: LinearityResult) -> tuple[Control, ...]:
         value=channel.tolerance_pct,
         most=15.0,
     )
-    if channel.nonlinearity_pct is None:
-        return (tolerance,)
-    bend = Control(
-        name="nonlinearity_pct", label="non-linearity, %", kind="share", value=channel.nonlinearity_pct, most=10.0
-    )
-    return tolerance, bend
+    stated = [
+        (name, label, value, most)
+        for name, label, value, most in (
+            ("nonlinearity_pct", "non-linearity, %", channel.nonlinearity_pct, 10.0),
+            ("alert", f"alert, {channel.input_unit.text}", channel.alert, 2.0 * (channel.alert or 0.0)),
+            ("trip", f"trip, {channel.input_unit.text}", channel.trip, 2.0 * (channel.trip or 0.0)),
+        )
+        if value is not None
+    ]
+    further = (Control(name=n, label=label, kind="share", value=v, most=most) for n, label, v, most in stated)
+    return tolerance, *further
 
 
 def _change(case: Case, values: Mapping[str, Any]) -> Case:
-    limit = values.get("nonlinearity_pct", case.channel.nonlinearity_pct)
-    return case.with_tolerance(values["tolerance_pct"]).with_channel(nonlinearity_pct=limit)
+    limits = {name: values[name] for name in ("nonlinearity_pct", "alert", "trip") if name in values}
+    return case.with_tolerance(values["tolerance_pct"]).with_channel(**limits)
+
+
+def _grips(result: LinearityResult) -> Iterator[Grip]:
+    """The tolerance and its guard band at the deviations, the non-linearity below, set points at their levels."""
+    channel, columns = result.case.channel, len(result.frequencies)
+    tolerance, lowest = channel.tolerance, columns  # the first plot of the lower row
+    parted = is_of_span(result) and (tolerance.reading_pct is not None or tolerance.absolute is not None)
+    for pane, item in enumerate(result.frequencies):
+        if not parted:  # of several parts it is no straight line
+            yield from either_side("tolerance_pct", pane)
+        line = item.line
+        if result.rule.r > 0.0 and line is not None and not is_of_span(result):
+            wide = line.deviation_decision.guard_band / result.rule.r
+            for side in (1.0, -1.0):
+                yield Grip(control="r", pane=pane, along="y", per=-side * wide, base=side * channel.tolerance_pct)
+        if channel.nonlinearity_pct is not None:
+            yield from either_side("nonlinearity_pct", lowest + pane)
+        for name in ("alert", "trip"):
+            if getattr(channel, name) is not None:
+                yield Grip(control=name, pane=pane, along="x")
+
+
+def _ratios(result: LinearityResult) -> tuple[int, ...]:
+    return () if is_of_span(result) else tuple(range(len(result.frequencies)))
 
 
 def _columns(result: LinearityResult) -> Columns:
@@ -91,5 +120,12 @@ VIEW = View(
         height=lambda _: HEIGHT,
         columns=lambda result: len(result.frequencies),
     ),
-    what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_linearity),
+    what_if=WhatIf(
+        limits=_limits,
+        controls=_controls,
+        change=_change,
+        analyse=analyse_linearity,
+        grips=lambda result: tuple(_grips(result)),
+        ratios=_ratios,
+    ),
 )

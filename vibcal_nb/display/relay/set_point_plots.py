@@ -65,9 +65,10 @@ def _near(item: SetPointFound) -> list[float]:
 
 def _draw(ax: Axes, item: SetPointFound, place: int, half: float) -> None:
     for mark, acted in ((_NOT_ACTED, False), (_ACTED, True)):
-        levels = [_pct(item, level) for level, row in item.approaches.towards if row.acted is acted]
-        shown = [level for level in levels if abs(level) <= half]
-        draw_marks(ax, shown, [place] * len(shown), mark)
+        held = [(_pct(item, level), row.row) for level, row in item.approaches.towards if row.acted is acted]
+        shown = [(level, row) for level, row in held if abs(level) <= half]
+        levels, rows = [level for level, _ in shown], [row for _, row in shown]
+        draw_marks(ax, levels, [place] * len(shown), mark, rows=rows)
     if item.deviation_pct is None or item.expanded is None:
         return
     expanded = item.expanded.times(100.0 / item.set_point.level)

@@ -10,7 +10,7 @@ from vibcal_nb.display.card.card_parts import Quantity, off, symmetric
 from vibcal_nb.display.relay.service_words import service_remarks
 from vibcal_nb.display.relay.set_point_plots import draw_set_points, set_point_axes, set_point_height
 from vibcal_nb.display.relay.set_point_tables import set_point_points, set_point_summary
-from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
+from vibcal_nb.display.results.view import Control, Drawing, Grip, View, WhatIf, rule_in_short
 from vibcal_nb.display.writing.findings import Finding, Wording, failures_first, is_against
 from vibcal_nb.display.writing.names import capital, listed
 from vibcal_nb.display.writing.numbers import frequency, number, percent_with_uncertainty, with_uncertainty
@@ -207,6 +207,10 @@ def _change(case: Case, values: Mapping[str, Any]) -> Case:
     return case
 
 
+def _grips(result: SetPointsResult) -> tuple[Grip, ...]:
+    return tuple(Grip(control=_TOLERANCE + name, pane=0, along="x") for name in _allowed(result))
+
+
 VIEW = View(
     words=_words,
     sentence=_sentence,
@@ -225,5 +229,5 @@ VIEW = View(
         shows=SHOWS,
         height=set_point_height,
     ),
-    what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_set_points),
+    what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_set_points, grips=_grips),
 )

@@ -47,17 +47,45 @@ class Control:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Grip:
+    """Where the value of a control stands in the figure, so that it can be dragged there.
+
+    ``pane`` counts the plots of the drawing; ``along`` is ``x`` or ``y``. The value v stands at ``base + per * v`` in
+    the units of that axis. ``part`` says which of a pair of values it is.
+    """
+
+    control: str
+    pane: int
+    along: str
+    per: float = 1.0
+    base: float = 0.0
+    part: int | None = None
+
+
+def either_side(control: str, pane: int) -> tuple[Grip, Grip]:
+    """Return the grips of a limit that holds to either side of zero."""
+    return Grip(control=control, pane=pane, along="y"), Grip(control=control, pane=pane, along="y", per=-1.0)
+
+
+def _no_grips(_: Any) -> tuple[Grip, ...]:
+    return ()
+
+
+@dataclass(frozen=True, kw_only=True)
 class WhatIf:
     """What a person may change of a kind of result, and how the case with it is analysed anew.
 
     ``limits`` says in words which limits a result was judged by; ``change`` puts the values of the controls into a
-    case.
+    case; ``grips`` says where the figure of a result shows them; ``ratios`` are the plots whose y, in %, can be read in
+    dB as well.
     """
 
     limits: Callable[[Any], str]
     controls: Callable[[Any], tuple[Control, ...]]
     change: Callable[[Case, Mapping[str, Any]], Case]
     analyse: Callable[[Case], Any]
+    grips: Callable[[Any], tuple[Grip, ...]] = _no_grips
+    ratios: Callable[[Any], tuple[int, ...]] = lambda _: ()
 
 
 def rule_in_short(rule: DecisionRule) -> str:

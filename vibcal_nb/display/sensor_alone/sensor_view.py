@@ -9,7 +9,7 @@ from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
 from vibcal_nb.display.phase.phase_tables import phase_columns
 from vibcal_nb.display.readings.point_columns import point_columns
-from vibcal_nb.display.results.view import Control, Drawing, View, WhatIf, rule_in_short
+from vibcal_nb.display.results.view import Control, Drawing, Grip, View, WhatIf, either_side, rule_in_short
 from vibcal_nb.display.sensor_alone.sensor_card import sensor_quantities, sensor_sentence
 from vibcal_nb.display.sensor_alone.sensor_plots import SHOWS, draw_sensor, sensor_axes, sensor_height
 from vibcal_nb.display.sensor_alone.sensor_statements import word_sensor_alone
@@ -54,6 +54,14 @@ def _change(case: Case, values: Mapping[str, Any]) -> Case:
     return case.with_sensor(tolerance_pct=values["tolerance_pct"], flat_pct=flat, reference_hz=values["reference_hz"])
 
 
+def _grips(result: SensorAloneResult) -> Iterator[Grip]:
+    """The tolerance at the reference on the left, the flat part's limits and the reference on the right."""
+    yield from either_side("tolerance_pct", 0)
+    if result.specification.flat_pct is not None:
+        yield from either_side("flat_pct", 1)
+    yield Grip(control="reference_hz", pane=1, along="x")
+
+
 VIEW = View(
     words=word_sensor_alone,
     sentence=sensor_sentence,
@@ -73,5 +81,12 @@ VIEW = View(
         shows=SHOWS,
         height=sensor_height,
     ),
-    what_if=WhatIf(limits=_limits, controls=_controls, change=_change, analyse=analyse_sensor_alone),
+    what_if=WhatIf(
+        limits=_limits,
+        controls=_controls,
+        change=_change,
+        analyse=analyse_sensor_alone,
+        grips=lambda result: tuple(_grips(result)),
+        ratios=lambda _: (0, 1),
+    ),
 )

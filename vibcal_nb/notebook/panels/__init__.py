@@ -4,5 +4,5 @@ fault_panel  Finding a fault by hand: pick a channel, look at an explanation, le
 layout_panel  A layout corrected by choices, with the table beside it
 site_form    Forms in which a person describes an asset's channels and kinds, beside a sketch
 site_panel   Sorting and filtering of a site's matrix, where a person is at the notebook
-what_if      What-if panels: limits, reference, detector, decision rule, coverage factor and excluded readings
+what_if      What-if panels: a result under a person's finger
 """

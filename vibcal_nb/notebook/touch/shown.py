@@ -1,0 +1,81 @@
+"""What the screen is told: figure, readings, answer and controls, as plain data that goes over the wire."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from vibcal_nb.display.results.view import Grip
+from vibcal_nb.notebook.touch.exploration import Exploration
+from vibcal_nb.notebook.touch.subject import AnyControl, Choice, Data, Outcome, Subject, differences
+
+WHAT_IF, AS_RECORD = "what if, not the record", "as in the record"
+STEP = 0.1
+_PAIRS = (-8.0, 0.0)
+
+
+def headline(answer: str, record: str, *, is_record: bool) -> str:
+    """Say whose answer is seen: "what if, not the record: fail | record: pass"."""
+    return f"{AS_RECORD}: {record}" if is_record else f"{WHAT_IF}: {answer} | record: {record}"
+
+
+def file_name(subject: Subject, *, is_record: bool) -> str:
+    """Return the name, without its ending, of a figure that is saved."""
+    words = AS_RECORD if is_record else WHAT_IF
+    return ".".join(part.replace(", ", " ").replace(" ", "-") for part in (*subject.parts, words))
+
+
+def shown(subject: Subject, outcome: Outcome, record: Outcome, exploration: Exploration) -> Data:
+    """Return all that follows a move: what is seen, how it differs from the record, and what can be done next."""
+    is_record, stand = exploration.is_record, exploration.stand
+    return {
+        "subject": subject.name,
+        "headline": headline(outcome.answer, record.answer, is_record=is_record),
+        "is_record": is_record,
+        "differences": list(differences(exploration.record, stand, subject.controls)),
+        "figure": outcome.figure,
+        "file": file_name(subject, is_record=is_record),
+        "summary": outcome.summary,
+        "values": dict(stand.values),
+        "grips": [grip_data(grip) for grip in outcome.grips],
+        "undo": exploration.can_undo,
+        "redo": exploration.can_redo,
+        **_with_stand(outcome.readings, exploration),
+    }
+
+
+def _with_stand(table: Data, exploration: Exploration) -> Data:
+    """Return a table of readings with what is left out: by whom, and why."""
+    stand, filed = exploration.stand, exploration.record.left_out
+    readings = [
+        item
+        | {
+            "out": item["row"] in stand.left_out,
+            "why": stand.left_out.get(item["row"], ""),
+            "filed": filed.get(item["row"], ""),
+            "cells": [*item["cells"], stand.left_out.get(item["row"], "")],
+            "sort": [*item["sort"], None],
+        }
+        for item in table["readings"]
+    ]
+    return {
+        "headings": [*table["headings"], "left out because"],
+        "numeric": [*table["numeric"], False],
+        "readings": readings,
+    }
+
+
+def grip_data(grip: Grip) -> Data:
+    """Return a grip as plain data."""
+    return {name: getattr(grip, name) for name in ("control", "pane", "along", "per", "base", "part")}
+
+
+def control_data(control: AnyControl) -> Data:
+    """Return what a control is; where it stands is told with every move."""
+    common: dict[str, Any] = {"name": control.name, "label": control.label}
+    if isinstance(control, Choice):
+        options = [{"text": text, "value": value} for text, value in control.options]
+        return common | {"kind": "choice", "options": options}
+    if control.kind == "range":
+        low, high = min(_PAIRS[0], control.value[0]), max(_PAIRS[1], control.value[1])
+        return common | {"kind": "pair", "least": low, "most": high, "step": STEP}
+    return common | {"kind": "number", "least": STEP, "most": max(control.most, control.value), "step": STEP}
