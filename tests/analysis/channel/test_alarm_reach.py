@@ -302,3 +302,15 @@ def test_a_bend_that_leaves_more_open_than_the_tolerance_infers_nothing():
     trip = point["turbine", "trip"]
     assert trip.status == "not verified"
     assert re.search(r"and the bend that they may have leaves \d+ % of it open", trip.reason)
+
+
+@pytest.mark.parametrize(("missing", "changes"), [("reference", {"references": ()}), ("readout", {"readouts": ()})])
+def test_without_a_reference_or_a_readout_no_true_level_is_stated(missing, changes):
+    """Driven to it and indicated, the level is known to nobody: neither it nor its U is stated."""
+    levels = np.array([2.0, 5.0, 9.0, 14.0, 18.0, 20.0])
+    case = make_case("linearity", np.full(6, 50.0), 4.0 * levels, applied=levels, channel=TURBINE, decimals=4)
+    assert reach(analyse_linearity(case))["turbine", "trip"].status == "demonstrated"
+    point = reach(analyse_linearity(replace(case, **changes)))["turbine", "trip"]
+    assert (point.status, point.true_level, point.expanded) == ("not verified", None, None)
+    assert point.highest_level == 20.0
+    assert point.reason == f"the visit names no {missing}, so that no true level is known"

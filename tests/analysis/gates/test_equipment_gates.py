@@ -44,7 +44,7 @@ def test_without_a_reference_no_level_is_known():
     assert gate.gate == "no reference"
     assert gate.sentence == (
         "The visit names no reference for vibration: name the one that was used in visit.toml under equipment, and "
-        "describe it in equipment.toml"
+        "describe it in equipment.toml; until then every U leaves its part out"
     )
     (gate,) = gates_of("module-alone", channel=replace(CHANNEL, module=MODULE), references=())
     assert gate.found == "The visit names no reference for charge"

@@ -17,6 +17,7 @@ from vibcal_nb.analysis.channel.module_alone import ModuleAloneResult
 from vibcal_nb.analysis.channel.reach_at_speed import SpeedAnswer, highest_of, reach_at_speed
 from vibcal_nb.analysis.channel.reach_by_parts import level_by_parts
 from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, PROVED, ReachAnswer, ReachPoint
+from vibcal_nb.analysis.gates.gate import NO_READOUT, NO_REFERENCE
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
 from vibcal_nb.analysis.readings.grouping import same_speed
 from vibcal_nb.analysis.relay.set_points import SetPointsResult
@@ -25,6 +26,7 @@ from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
 from vibcal_nb.model.asset import Channel, Rotor
 
+_UNKNOWN = {NO_REFERENCE: "reference", NO_READOUT: "readout"}
 PLAUSIBLE = 2.0  # times the set level, or a part of it: a line that meets it farther off says nothing
 
 
@@ -66,7 +68,22 @@ def _assess(
     if answer.status == NOT_VERIFIED and tests.module is not None and tests.sensor is not None:
         output = channel.nominal_sensitivity * level
         answer = _by_parts(tests.sensor, tests.module, speed, output, answer)
-    return ReachPoint(rotor=rotor, frequency_hz=speed, set_point=name, set_level=level, **vars(answer))
+    return ReachPoint(rotor=rotor, frequency_hz=speed, set_point=name, set_level=level, **vars(_known(answer, tests)))
+
+
+def _known(answer: ReachAnswer, tests: ChannelTests) -> ReachAnswer:
+    """The answer, without a true level where nobody stated what the levels or the outputs were read with."""
+    gates = () if tests.linearity is None else tests.linearity.gates
+    missing = next((_UNKNOWN[gate.gate] for gate in gates if gate.gate in _UNKNOWN), None)
+    if missing is None or answer.status not in (DEMONSTRATED, INFERRED):
+        return answer
+    return ReachAnswer(
+        status=NOT_VERIFIED,
+        basis=answer.basis,
+        highest_level=answer.highest_level,
+        reached_pct=answer.reached_pct,
+        reason=f"the visit names no {missing}, so that no true level is known",
+    )
 
 
 def _by_relay(tests: ChannelTests, name: str, rotor: Rotor | None, speed: float) -> ReachAnswer | None:

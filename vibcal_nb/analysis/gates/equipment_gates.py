@@ -68,7 +68,8 @@ def _no_reference(case: Case) -> Gate:
     return Gate(
         gate=NO_REFERENCE,
         found=f"The visit names no reference for {what}",
-        remedy="name the one that was used in visit.toml under equipment, and describe it in equipment.toml",
+        remedy="name the one that was used in visit.toml under equipment, and describe it in equipment.toml; "
+        "until then every U leaves its part out",
     )
 
 
@@ -77,7 +78,8 @@ def _no_readout(case: Case) -> Gate:
         gate=NO_READOUT,
         found="The visit names no readout",
         remedy="name the one that read the output in visit.toml under equipment; where the certificate of the "
-        "reference covers that input, too, give it includes_readout = true in equipment.toml",
+        "reference covers that input, too, give it includes_readout = true in equipment.toml; "
+        "until then every U leaves its part out",
     )
 
 
