@@ -174,7 +174,7 @@ def _analyse_quantity(items: list[Observation], settings: DriftSettings, rng: np
     trend = _trend(since, stretch, undetermined, exchanged=exchange is not None)
     date = _date(trend, items[-1].tolerance_pct, settings, undetermined, rng)
     stable = tuple(level for _, level in without_adjustments(items))
-    proposals, chart = _proposals(items, stable, settings)
+    proposals, chart = _proposals(items, since, settings)
     return QuantityDrift(
         quantity=items[-1].quantity,
         observations=tuple(items),
@@ -233,15 +233,16 @@ def _date(
 
 
 def _proposals(
-    items: list[Observation], stable: tuple[float, ...], settings: DriftSettings
+    items: list[Observation], since: list[Observation], settings: DriftSettings
 ) -> tuple[tuple[IntervalProposal, ...], EwmaChart | None]:
+    """The staircase asks how the channel was found last, the chart how it went ``since`` the last exchange."""
     found = next((item for item in reversed(items) if item.condition == AS_FOUND), None)
     if found is None or found.tolerance_pct is None:
         return (), None
     staircase = propose_staircase(
         found.deviation_pct, tolerance_pct=found.tolerance_pct, inner_pct=settings.inner_pct, steps=settings.steps
     )
-    matrix = covariance(items)
+    matrix, stable = covariance(since), tuple(level for _, level in without_adjustments(since))
     s = float(np.sqrt(max(matrix[-1, -1] + matrix[0, 0] - 2.0 * matrix[0, -1], 1e-12)))
     chart_proposal, chart = propose_control_chart(
         stable, s_pct=s, weight=settings.ewma_weight, k=settings.ewma_k, steps=settings.steps

@@ -85,14 +85,19 @@ def draw_decibels(result: BandResponseResult, ax: Axes) -> Axes:
     return ax
 
 
-def draw_response(result: BandResponseResult, ax: Axes, scale: tuple[float, float]) -> Axes:
-    """Draw how far the response departs from that at the reference, in %, with U, limits, and failures by name."""
+def draw_response(
+    result: BandResponseResult, ax: Axes, scale: tuple[float, float], *, most_named: int = MOST_NAMED
+) -> Axes:
+    """Draw how far the response departs from that at the reference, in %, with U and limits.
+
+    At most ``most_named`` failures are named; where one is, there is no room for words on what is allowed either.
+    """
     band, (low, high) = result.specification, band_ends(result)
     ax.set_ylim(*scale)
     few_numbers(ax.yaxis, 6)
     if band.flat_hz is not None and band.flat_pct is not None:
         shade_allowed_over(ax, band.flat_hz, -band.flat_pct, band.flat_pct)
-        words = f"{signed(-band.flat_pct)} to {signed(band.flat_pct)} %"
+        words = f"{signed(-band.flat_pct)} to {signed(band.flat_pct)} %" if most_named > 1 else ""
         ax.text(1.02 * band.flat_hz[0], 0.96 * band.flat_pct, words, va="top", fontsize=8.5, color=LIMIT, zorder=6)
     for item in result.requirements:
         box = item.requirement
@@ -101,18 +106,19 @@ def draw_response(result: BandResponseResult, ax: Axes, scale: tuple[float, floa
     mark_zero(ax)
     mark_rotors(result.case.channel.rotors, ax, low, high, named=False)
     draw_readings(ax, result.points, _hz, _departure, u_of=lambda p: p.expanded.U if p.expanded else None)
-    _name_failures(result, ax)
+    _name_failures(result, ax, most_named)
     ax.set_ylabel("response − 100, %")
     return ax
 
 
-def _name_failures(result: BandResponseResult, ax: Axes) -> None:
+def _name_failures(result: BandResponseResult, ax: Axes, most: int) -> None:
     """Write what failed and by how much, below the middle of the band, where no reading of a band is."""
     worst = result.flat_worst
     named = [_worst_words(worst)] if worst is not None and is_against(worst.decision) else []
     named += [_required_words(item) for item in result.requirements if is_against(item.decision)]
-    if len(named) > MOST_NAMED:
-        named[MOST_NAMED - 1 :] = [f"and {len(named) - MOST_NAMED + 1} more"]
+    if len(named) > most:
+        kept = max(most - 1, 1)
+        named[kept:] = [f"and {len(named) - kept} more"]
     ax.text(0.5, 0.04, "\n".join(named), transform=ax.transAxes, ha="center", fontsize=8.5, color=FAILED, zorder=6)
 
 

@@ -38,7 +38,7 @@ def pictured_tests(result: ChannelVerdict) -> Picture | None:
         return None
 
     def draw(figure: Any) -> None:
-        grid = axes_grid(figure, columns=2, heights=(1.0,) * len(rows), right=34.0, top=40.0, across=62.0, down=52.0)
+        grid = axes_grid(figure, columns=2, heights=(1.0,) * len(rows), right=34.0, top=40.0, across=92.0, down=52.0)
         for row, axes in zip(rows, grid, strict=True):
             for number, ax in enumerate(axes):
                 _draw_cell(row[number] if number < len(row) else None, ax, is_first=number == 0 or not together)
@@ -55,6 +55,7 @@ def _draw_cell(cell: Cell, ax: Axes, *, is_first: bool) -> None:
     draw(ax)
     ax.tick_params(labelbottom=True)
     ax.set_title(title)
+    ax.yaxis.label.set_fontsize(8.5)  # a row is lower than these words are long
     if not is_first:  # the same scale stands at its left
         ax.set_ylabel("")
 
@@ -114,7 +115,7 @@ def _band_cell(name: str, tests: ChannelTests, states: Sequence[tuple[str, Chann
     scale = response_scale([other.band for _, other in states if other.band is not None])
 
     def draw(ax: Axes) -> None:
-        draw_response(band, ax, scale)
+        draw_response(band, ax, scale, most_named=1)
         frequency_axis(ax, *band_ends(band), most=5)
         ax.set_xlabel("frequency, Hz")
         _title_verdict(ax, band.verdict)

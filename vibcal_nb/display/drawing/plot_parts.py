@@ -74,14 +74,39 @@ def mark_zero_across(ax: Axes) -> None:
 
 def mark_set_points(ax: Axes, set_points: Iterable[tuple[str, float]], *, named: bool = True) -> None:
     """Mark the levels at which the monitor acts, on an axis of levels that has its limits."""
+    low, high = ax.get_xlim()
+    points_wide = 72.0 * ax.figure.get_size_inches()[0] * ax.get_position().width
+    taken: list[list[tuple[float, float]]] = []  # by line of writing, from above
     for name, level in set_points:
         ax.axvline(level, color=SET_POINT, lw=1.1, ls=(0, (5, 3)), zorder=1)
         if named:
-            low, high = ax.get_xlim()
-            right = level < 0.5 * (low + high)  # of the line, where there is room
+            words = f"{name} {level:g}"
+            width = _LETTER * len(words) / points_wide * (high - low)
+            right, line = _beside_mark(level, width, (low, high), taken)
             at, place = level + (0.005 if right else -0.005) * (high - low), ax.get_xaxis_transform()
-            ax.text(at, 0.985, f"{name} {level:g}", transform=place, va="top", ha="left" if right else "right",
+            ax.text(at, 0.985 - _LINE * line, words, transform=place, va="top", ha="left" if right else "right",
                     fontsize=_SMALL, color=SET_POINT, zorder=_ABOVE)  # fmt: skip
+
+
+_LETTER = 5.6  # points that a letter of small type is wide
+_LINE = 0.09  # of a plot's height, from one line of such words to the next
+
+
+def _beside_mark(
+    level: float, width: float, ends: tuple[float, float], taken: list[list[tuple[float, float]]]
+) -> tuple[bool, int]:
+    """Return whether words of a mark stand right of it, and in which line, where no others stand."""
+    sides = {False: (level - width, level), True: (level, level + width)}
+    within = [right for right, (start, end) in sides.items() if start >= ends[0] and end <= ends[1]] or [True]
+    for line in range(len(taken) + 1):
+        if line == len(taken):
+            taken.append([])
+        for right in within:
+            start, end = sides[right]
+            if all(end <= other[0] or start >= other[1] for other in taken[line]):
+                taken[line].append((start, end))
+                return right, line
+    raise AssertionError("a new line is free")
 
 
 def mark_rotors(rotors: Iterable[Rotor], ax: Axes, low: float, high: float, *, named: bool = True) -> None:

@@ -10,10 +10,11 @@ from vibcal_nb.analysis.site.site_overview import SiteOverview
 from vibcal_nb.display.site.site_links import linked, page_of
 from vibcal_nb.display.site.site_style import SITE_STYLE, verdict_class
 from vibcal_nb.display.site.site_tables import NOTHING_TO_DO, URGENCY_WORDS, counted, in_words
-from vibcal_nb.display.style import verdict_text
+from vibcal_nb.display.style import VERDICT_LOOKS, verdict_text
 from vibcal_nb.display.views import VIEWS
 from vibcal_nb.display.writing.names import plural, spoken
 from vibcal_nb.display.writing.numbers import NONE, fixed
+from vibcal_nb.metrology.conformity.decision import VERDICTS
 from vibcal_nb.model.names import DRIFT
 
 NUMBERS = ("margin, %", "last change, %", "Eₙ")
@@ -86,7 +87,10 @@ def matrix_html(overview: SiteOverview, states: Sequence[ChannelState], *, shown
         f"<details><summary>{escape(asset)}: {counted(own)} more</summary>{_table(own, tests)}</details>"
         for asset, own in sorted(rest.items())
     )
-    return _table(states[:shown], tests) + folded
+    return _table(states[:shown], tests) + _KEY + folded
+
+
+_KEY = f"<p>{', '.join(map(verdict_text, VERDICTS))}.</p>"
 
 
 def _table(states: Iterable[ChannelState], tests: Sequence[str]) -> str:
@@ -94,7 +98,10 @@ def _table(states: Iterable[ChannelState], tests: Sequence[str]) -> str:
         f"<th scope=col{' class=r' if name in NUMBERS else ''}>{escape(name)}</th>" for name in headings(tests)
     )
     body = "".join(_row(state, tests) for state in states)
-    return f"<style>{SITE_STYLE}</style><table class=site><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    return (
+        f'<style>{SITE_STYLE}</style><table class="site matrix"><thead><tr>{head}</tr></thead>'
+        f"<tbody>{body}</tbody></table>"
+    )
 
 
 def _row(state: ChannelState, tests: Sequence[str]) -> str:
@@ -107,7 +114,7 @@ def _row(state: ChannelState, tests: Sequence[str]) -> str:
     tag = escape(state.channel) if page_of(state) is None else linked(state, state.channel)
     name = f'<td class=n title="{escape(state.location)}">{tag}</td>'
     whole = _verdict_cell(state.whole or (state.verdict, None))
-    verdicts = "".join(_verdict_cell(state.tests.get(test)) for test in tests)
+    verdicts = "".join(_verdict_cell(state.tests.get(test), in_words=False) for test in tests)
     cells = "".join(f"<td class=r>{escape(text)}</td>" for text in (margin, change, normalized))
     cells += f"<td class=n>{state.last.isoformat()}</td>"
     why = escape("; ".join([*map(in_words, state.reasons), *_left_out(state)]) or NONE)
@@ -123,10 +130,17 @@ def _left_out(state: ChannelState) -> Iterator[str]:
         yield f"{plural(state.not_read, 'planned row')} not read"
 
 
-def _verdict_cell(pair: Pair | None) -> str:
-    """The verdicts as found and as left, filled or hollow as each is; empty for a test that was not made."""
+def _verdict_cell(pair: Pair | None, *, in_words: bool = True) -> str:
+    """The verdicts as found and as left, filled or hollow as each is; empty for a test that was not made.
+
+    In the many columns of tests the mark stands alone; the table's key has its word.
+    """
     words = [word for word in dict.fromkeys(pair or ()) if word is not None]
     if not words:
         return "<td></td>"
-    marks = [f'<b class="cell {verdict_class(word)}">{escape(verdict_text(word))}</b>' for word in words]
+    marks = [
+        f'<b class="cell {verdict_class(word)}" title="{word}">'
+        f"{escape(verdict_text(word) if in_words else VERDICT_LOOKS[word].symbol)}</b>"
+        for word in words
+    ]
     return f"<td>{' → '.join(marks)}</td>"

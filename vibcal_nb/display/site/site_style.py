@@ -24,6 +24,7 @@ def _rule(verdict: str) -> str:
 SITE_STYLE = (
     "table.site.site th,table.site.site td{text-align:left;vertical-align:top;padding:.25em .6em;line-height:1.35}"
     "table.site.site .r{text-align:right}table.site.site .n{white-space:nowrap}table.site.site .w{min-width:14em}"
+    "table.site.matrix{font-size:.8em}table.site.matrix th,table.site.matrix td{padding:.25em .3em}"
     f".site .strip{{margin:.2em 0 .8em}}.site .bearing{{display:inline-block;vertical-align:top;margin:0 1em .5em 0;"
     f"border-top:3px solid {GREY};padding-top:.2em}}.site .bearing p{{margin:0;font-size:.85em;max-width:16em}}"
     ".site .cell{display:inline-block;border:1px solid;border-radius:4px;padding:.05em .4em;margin:.1em .3em .1em 0;"

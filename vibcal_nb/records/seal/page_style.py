@@ -45,7 +45,7 @@ img { max-width: 100%; height: auto; }
 pre { white-space: pre-wrap; background: var(--ground); padding: 0.5rem; font-size: 0.8rem; overflow-wrap: anywhere; }
 details { margin: 0.2rem 0; } summary { color: var(--grey); font-size: 0.87rem; cursor: pointer; }
 code { overflow-wrap: anywhere; }
-@media screen and (min-width: 75rem) { .output:has(> table.site) {
+@media screen and (min-width: 75rem) { .output:has(> table.matrix) {
   width: min(94vw, 100rem); margin-left: calc(50% - min(47vw, 50rem)); } }
 @media screen and (max-width: 36rem) {
   body { padding: 0.5rem; font-size: 14px; } table { font-size: 0.8rem; } th, td { padding: 0.1rem 0.3rem; }
