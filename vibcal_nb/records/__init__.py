@@ -1,6 +1,7 @@
 """Results to what lasts: executed notebooks that carry their result and provenance.
 
 analyses        The list of analyses: for each the module that knows how it is performed and what it finds
+bundle/         A visit in one file to hand over, and one opened by somebody who does not trust it
 certificate/    A channel's visit as a Digital Calibration Certificate
 compare/        Two records held side by side: what differs between revisions, visits, conditions or channels
 entry/          Readings kept as they are taken: journals, and the visit's table brought into line with them

@@ -3,8 +3,8 @@
 attention    What needs attention after a run, the worst first
 check        `check`: are the tables and files of the folders' visits usable? Nothing is executed or written
 cli          The command line: one small module a command, every refusal a sentence, never a traceback
-certificate  `certificate`: a channel's visit as a Digital Calibration Certificate
 compare      `compare`: what differs between two records
+desk/        What is done with records that are made: reviewed, handed over, certified
 exit_status  What the command line says to the shell when it ends
 import_tables  `import`: old tables into a visit, by a layout that a person has read; shown first
 new          `new`: a site, an asset or a visit to fill in, every key explained

@@ -24,7 +24,7 @@ _SHOWN = 20
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument(
-        "paths", nargs="+", metavar="PATH", type=Path, help="a record, page, report, or a folder of them"
+        "paths", nargs="+", metavar="PATH", type=Path, help="a record, page, report, a folder of them, or a bundle"
     )
     parser.add_argument("--inputs", type=Path, metavar="FOLDER", help="where the inputs are: a visit, asset or site")
     parser.add_argument("--allowed-signers", type=Path, metavar="FILE", help="whose keys count (see ssh-keygen(1))")
@@ -49,14 +49,22 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Verify every path, say what was found, and sign off what is in order if asked to."""
-    from vibcal_nb.records.signoff.allowed_signers import SignersUnusable
-
     refusal = _refusal(arguments)
     if refusal is not None:
         print(refusal, file=sys.stderr)
         return ExitStatus.REFUSED
     if arguments.requirements is not None:
         return _write_requirements(arguments)
+    from vibcal_nb.running.commands.desk.check_bundle import check_bundle, names_bundle
+
+    if names_bundle(arguments):
+        return check_bundle(arguments, _verify_here, lambda verified: _say(verified, arguments))
+    return _verify_here(arguments)
+
+
+def _verify_here(arguments: argparse.Namespace) -> ExitStatus:
+    from vibcal_nb.records.signoff.allowed_signers import SignersUnusable
+
     try:
         verifier = _verifier(arguments)
     except SignersUnusable as error:
@@ -76,7 +84,7 @@ def _verify_all(arguments: argparse.Namespace, verifier: Verifier) -> ExitStatus
             counts[verified.state] += 1
             is_witness = verifier.witness is not None and verified.path == verifier.witness.path
             if arguments.verbose or arguments.sign or is_witness or verified.state is not None:
-                _say(verified)
+                _say(verified, arguments)
             if verified.may_be_signed:
                 to_sign.append(verified.path)
         if arguments.sign:
@@ -155,11 +163,12 @@ def _refusal(arguments: argparse.Namespace) -> str | None:
     return None
 
 
-def _say(verified: Verified) -> None:
+def _say(verified: Verified, arguments: argparse.Namespace) -> None:
     """Say what was found. Texts are a file's own, which may hold whatever a terminal would take for a command."""
+    from vibcal_nb.running.commands.desk.check_bundle import shown_path
     from vibcal_nb.running.verify.states import State
 
-    where, state = verified.path.as_posix(), verified.state
+    where, state = shown_path(verified.path, arguments), verified.state
     if state is None:
         print(on_one_line(f"✓ {where}: {'; '.join(verified.said)}"))
         return

@@ -1,0 +1,6 @@
+"""What is done with records that are made: reviewed, handed over, certified.
+
+bundle          `bundle`: a visit in one file to hand over
+certificate     `certificate`: a channel's visit as a Digital Calibration Certificate
+check_bundle    `verify BUNDLE`: a bundle unpacked apart, and all in it verified
+"""
