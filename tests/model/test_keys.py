@@ -14,6 +14,7 @@ from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.inputs.read_readings import COLUMNS, OPTIONAL, REQUIRED
 from vibcal_nb.inputs.read_waveform_list import read_waveform_list
 from vibcal_nb.inputs.reading_row import RowReader
+from vibcal_nb.inputs.signals.recording_setup import SETUP, read_recording_setup
 from vibcal_nb.model.asset import BandSpecification, Channel
 from vibcal_nb.model.equipment import Reference
 from vibcal_nb.model.keys.channel_keys import BAND, CHANNEL
@@ -28,6 +29,13 @@ from vibcal_nb.problems import InputRefused
 TOML_TABLES = [table for root in FILES.values() for table in tables_of(root)]
 TOML_KEYS = [(table, key) for table in TOML_TABLES for key in table.keys]
 ALL_KEYS = [*TOML_KEYS, *((table, key) for table in (READING_TABLE, SHEET_COLUMNS) for key in table.keys)]
+
+RICH_RECORDING = """
+reference = { track = "1", scale = 20.0, unit = "mm/s pk" }
+output = { track = "2", scale = 1.0, unit = "V pk" }
+sampling_hz = 48000
+device = "interface A"
+"""
 
 
 def named(pair):
@@ -49,6 +57,8 @@ def test_every_key_that_is_described_is_read_and_no_other_can_be(tmp_path, monke
     (home / "waveforms" / "waveforms.toml").write_text(RICH_WAVEFORMS, encoding="utf-8")
     visit = load_visit(home)
     read_waveform_list(home, asset=visit.asset)
+    (home / SETUP).write_text(RICH_RECORDING, encoding="utf-8")
+    read_recording_setup(home)
     assert asked == {(table.heading, key.name) for table, key in TOML_KEYS}
     with pytest.raises(KeyError, match="describes no key"):
         CHANNEL["serial_number"]

@@ -71,12 +71,12 @@ def _read_waveform(table: TomlTable, folder: Path, asset: Asset) -> Waveform | N
     before = len(table.problems)
     name, channel = table.text("file"), table.text("channel")
     fields = table.read("test", "condition", "sampling_hz", "frequency_hz")
-    reference, output = _read_track(table, "reference"), _read_track(table, "output")
+    reference, output = read_track(table, "reference"), read_track(table, "output")
     table.finish()
     if channel and channel not in asset.channels:
         table.note("channel", shown(channel), one_of(channel, asset.channels))
     _check_file(table, name, folder)
-    _check_units(table, reference, output)
+    check_units(table, reference, output)
     if len(table.problems) > before or reference is None or output is None:
         return None
     return Waveform(
@@ -106,7 +106,8 @@ def _file(folder: Path, name: str) -> Path:
     return folder / (find_tag(name, (path.name for path in folder.iterdir())) or name)
 
 
-def _read_track(table: TomlTable, key: str) -> Track | None:
+def read_track(table: TomlTable, key: str) -> Track | None:
+    """Read one signal of a file; None, with the problem noted, where it cannot be used."""
     part = table.table(key)
     if part is None:
         return None
@@ -120,7 +121,8 @@ def _read_track(table: TomlTable, key: str) -> Track | None:
     return Track(name=name, scale=scale, unit=unit)
 
 
-def _check_units(table: TomlTable, reference: Track | None, output: Track | None) -> None:
+def check_units(table: TomlTable, reference: Track | None, output: Track | None) -> None:
+    """Note units that no sine is read in."""
     if reference is not None and (not reference.unit.is_vibration or reference.unit.detector != "pk"):
         table.note("reference.unit", shown(reference.unit), "give a vibration with detector pk, such as 'm/s2 pk'")
     if output is not None and (output.unit.is_vibration or output.unit.detector not in ("pk", "dc")):

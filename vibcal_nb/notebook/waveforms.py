@@ -58,7 +58,7 @@ def open_waveforms(
     opened, problems = [], []
     for waveform in listed:
         try:
-            opened.append(_open(waveform, tolerance_pct))
+            opened.append(open_waveform(waveform, tolerance_pct=tolerance_pct))
         except AnalysisRefused as error:
             sentence = str(error).rstrip(".")
             sentence = sentence[:1].lower() + sentence[1:]
@@ -74,7 +74,8 @@ def _asset(visit_folder: str) -> Asset:
     return load_asset_folder(find_asset_folders(Path(visit_folder))[0]).asset
 
 
-def _open(waveform: Waveform, tolerance_pct: float) -> OpenedWaveform:
+def open_waveform(waveform: Waveform, *, tolerance_pct: float) -> OpenedWaveform:
+    """Read one file. Raises ``InputRefused``, ``AnalysisRefused`` with a sentence."""
     signals = load_waveform(waveform)
     reading = read_waveform(
         signals.reference,

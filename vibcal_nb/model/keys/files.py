@@ -9,7 +9,7 @@ from vibcal_nb.model.keys.equipment_keys import EQUIPMENT_FILE
 from vibcal_nb.model.keys.key import KeyTable
 from vibcal_nb.model.keys.site_keys import SITE_FILE
 from vibcal_nb.model.keys.visit_keys import VISIT_FILE
-from vibcal_nb.model.keys.waveform_keys import WAVEFORM_FILE
+from vibcal_nb.model.keys.waveform_keys import RECORDING_FILE, WAVEFORM_FILE
 
 FILES = {
     "site.toml": SITE_FILE,
@@ -18,6 +18,7 @@ FILES = {
     "asset.toml": ASSET_FILE,
     "visit.toml": VISIT_FILE,
     "waveforms/waveforms.toml": WAVEFORM_FILE,
+    "recording.toml": RECORDING_FILE,
 }
 
 

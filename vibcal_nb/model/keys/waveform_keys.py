@@ -101,3 +101,26 @@ WAVEFORM_FILE = KeyTable(
         ),
     ),
 )
+
+RECORDING_FILE = KeyTable(
+    heading="recording.toml",
+    says="What each recording holds that comes into a folder which is watched at the shaker.",
+    keys=(
+        Key(name="reference", type="table", says="The reference's signal.", required=True, table=TRACK),
+        Key(name="output", type="table", says="The channel's signal.", required=True, table=TRACK),
+        Key(
+            name="sampling_hz",
+            type="number",
+            says="The sampling frequency, where a file does not state it, and where an interface is listened to.",
+            unit="Hz",
+            above=0.0,
+            example="48000",
+        ),
+        Key(
+            name="device",
+            type="text",
+            says="The audio interface that is listened to, by its name; left out, the usual one.",
+            example='"interface A"',
+        ),
+    ),
+)

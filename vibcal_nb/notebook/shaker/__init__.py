@@ -8,4 +8,7 @@ session      The acts of a person, one after the other: nothing here knows how i
 regions      What stands in each region of the screen, as HTML, made of a session
 pages        What is looked at beside the step: the steps, may it come off, the visit's file, help, hand-over
 screen       The screen as a widget; screen.js takes keys and touch, screen.css is its look
+recordings   Recordings as they come: read, fitted, and offered as the reading
+watching     A folder watched for new files
+listening    An audio interface listened to, where one is there
 """

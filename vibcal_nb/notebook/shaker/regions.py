@@ -17,6 +17,7 @@ from vibcal_nb.display.writing.numbers import number
 from vibcal_nb.model.names import BAND_RESPONSE, CONDITIONS, SENSOR_ALONE
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.notebook.shaker.pages import page_html
+from vibcal_nb.notebook.shaker.recordings import offer_html
 from vibcal_nb.notebook.shaker.session import Session
 from vibcal_nb.units import Unit, convert, is_convertible
 
@@ -33,10 +34,11 @@ ACTS = (
     ("page", "head", "Visit", ""),
     ("page", "help", "Help", "F1"),
 )
+LISTEN = ("listen", "", "Listen", "")
 
 
-def view_of_session(session: Session, *, others: tuple[str, ...] = (), offered: str = "") -> dict[str, Any]:
-    """Return all that the screen shows; ``others`` are sentences on who else is there, ``offered`` a recording."""
+def view_of_session(session: Session, *, others: tuple[str, ...] = ()) -> dict[str, Any]:
+    """Return all that the screen shows; ``others`` are sentences on who else is there."""
     step = session.step
     return {
         "regions": {
@@ -44,16 +46,17 @@ def view_of_session(session: Session, *, others: tuple[str, ...] = (), offered: 
             "step": _step(session, step),
             "said": _said(session, others),
             "rows": _rows(session),
-            "ask": _ask(session) or offered,
+            "ask": _ask(session) or ("" if session.offered is None else offer_html(session.offered)),
             "answer": _answer(session),
             "sketch": _sketch(session, step),
-            "acts": _acts(),
+            "acts": _acts(session),
             "page": page_html(session),
         },
         "units": {
             "level": "" if step is None else unit_text(step.applied_unit),
             "output": "" if step is None else unit_text(step.output_unit),
         },
+        "asking": session.asked is not None,
         "returned": session.returned,
         "focus": "output" if session.returned.get("level") and not session.returned.get("output") else "level",
     }
@@ -219,10 +222,11 @@ def _mark(session: Session, reading: Reading, *, unit: Unit, sweep: bool) -> Mar
     )
 
 
-def _acts() -> str:
+def _acts(session: Session) -> str:
+    acts = ACTS if session.recordings is None else (*ACTS, LISTEN)
     return "".join(
         f'<button type="button" data-do="{act}" data-name="{name}">{escape(text)}{_key(key)}</button>'
-        for act, name, text, key in ACTS
+        for act, name, text, key in acts
     )
 
 

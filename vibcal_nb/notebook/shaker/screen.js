@@ -163,7 +163,10 @@ export function render({ model, el }) {
     root.classList.toggle("asking", Boolean(shown.ask));
     root.classList.toggle("paged", Boolean(shown.page));
     root.removeAttribute("aria-busy");
-    if (shown.ask && changed.includes("ask")) {
+    const typing = Boolean(field.level.value || field.output.value);
+    if (shown.ask && changed.includes("ask") && typing && !view.asking) {
+      // an offer waits until what is being typed is done
+    } else if (shown.ask && changed.includes("ask")) {
       askedAt = performance.now();
       region.ask.focus();
     } else if (shown.page && changed.includes("page")) {

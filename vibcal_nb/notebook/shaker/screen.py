@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from pathlib import Path
 from typing import Any
 
@@ -10,9 +11,18 @@ import traitlets
 
 from vibcal_nb.notebook.shaker.regions import view_of_session
 from vibcal_nb.notebook.shaker.session import Session
+from vibcal_nb.notebook.shaker.watching import Watch
 from vibcal_nb.records.entry.open_table import open_elsewhere
 
 _HERE = Path(__file__).parent
+
+
+def _running_loop() -> asyncio.AbstractEventLoop | None:
+    """Return the loop of the kernel; None where there is none, as in a test."""
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None
 
 
 class Screen(anywidget.AnyWidget):
@@ -23,10 +33,24 @@ class Screen(anywidget.AnyWidget):
     view = traitlets.Dict().tag(sync=True)
 
     def __init__(self, session: Session, *, recordings: Path | None = None) -> None:
-        self.session, self.recordings = session, recordings
+        self.session = session
+        session.recordings = recordings
         self._others: tuple[str, ...] = ()
         super().__init__(view=view_of_session(session))
         self.on_msg(self._receive)
+        self._loop = _running_loop()
+        self.watch = None if recordings is None else Watch(recordings, self._came)
+
+    def _came(self, path: Path) -> None:
+        """A file came: what is shown is changed where messages are dealt with, and nowhere else."""
+        if self._loop is None:
+            self._offer(path)
+        else:
+            self._loop.call_soon_threadsafe(self._offer, path)
+
+    def _offer(self, path: Path) -> None:
+        if self.session.offer(path):
+            self._show()
 
     def _receive(self, _: Any, content: Any, __: Any) -> None:
         """Do what a person did; a message that is none is left alone."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 from vibcal_nb.analysis.entry.answer import Answer
@@ -12,7 +13,9 @@ from vibcal_nb.analysis.entry.steps import Step
 from vibcal_nb.model.names import AS_FOUND, CONDITIONS, TESTS
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.notebook.shaker.fields import Values, added_step, cells_of, head_values
+from vibcal_nb.notebook.shaker.listening import listen
 from vibcal_nb.notebook.shaker.questions import AGAIN, AS_READ, CHANNEL, CONFIRMED, MEANT, Asked, ask, write_meant
+from vibcal_nb.notebook.shaker.recordings import Offer, is_recording, offer_recording, why_not
 from vibcal_nb.notebook.shaker.visit import ShakerVisit
 from vibcal_nb.problems import NotDone, Refused, in_words
 from vibcal_nb.records.entry.visit_table import Kept
@@ -42,6 +45,8 @@ class Session:
         self.coming_off: ComingOff | None = None
         self.returned: dict[str, str] = {}
         self.serial = ""
+        self.offered: Offer | None = None
+        self.recordings: Path | None = None
         self._silenced: set[tuple[str, str, str]] = set()
         self._undone: list[int] = []
         self._acts: dict[str, Callable[[Values], None]] = {
@@ -62,6 +67,9 @@ class Session:
             "head": self._head,
             "serial": self._serial,
             "page": self._open_page,
+            "take recording": self._take_recording,
+            "leave recording": self._leave_recording,
+            "listen": self._listen,
         }
 
     def do(self, act: str, **values: Any) -> None:
@@ -284,6 +292,36 @@ class Session:
                 f"asset.toml has sensor {stated} on {self.channel}, and {read} is on the shaker. Is it the right "
                 "one? Where it was exchanged, state that in asset.toml; the next reading's remark names it.",
             )
+
+    def offer(self, path: Path) -> bool:
+        """Offer a recording that came as the reading of the step; return whether there is anything new to show."""
+        step = self.step
+        if not is_recording(path) or step is None:
+            return False
+        try:
+            self.offered = offer_recording(path, step, serial=self.serial)
+        except (Refused, OSError) as error:
+            self.told = (why_not(path, error),)
+        return True
+
+    def _take_recording(self, _: Values) -> None:
+        offer = self.offered
+        if offer is None:
+            raise NotDone("No recording is offered.")
+        self._unasked()
+        kept, answer = self.visit.enter(offer.cells, step=offer.step)
+        self.offered, self.chosen, self.serial = None, None, ""
+        self._show(kept, answer, offer.step)
+
+    def _leave_recording(self, _: Values) -> None:
+        self.offered = None
+
+    def _listen(self, _: Values) -> None:
+        if self.recordings is None:
+            raise NotDone("Name a folder in the parameter recordings first: what is heard is kept there.")
+        hz = self.step.frequency_hz if self.step is not None else 0.0
+        path = listen(self.recordings, frequency_hz=hz, now=self.visit.now())
+        self.told = (f"Heard and kept as {path.name}.",)
 
     def _open_page(self, values: Values) -> None:
         self.page = str(values.get("name", ""))
