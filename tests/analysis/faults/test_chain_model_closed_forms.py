@@ -11,7 +11,7 @@ import pytest
 from tests.support.analyses.chain_model import points, row
 from tests.support.readings.cases import BAND, CHANNEL, SENSOR, make_case
 from vibcal_nb.analysis.faults.chain_model import added_ratio, limited_fundamental, limited_rms, predict_ratio
-from vibcal_nb.analysis.faults.fault_families import fault_families, healthy_expectation
+from vibcal_nb.analysis.faults.fault_families import ChannelKind, fault_families, healthy_expectation
 from vibcal_nb.analysis.faults.fault_readings import gather_readings, sharing_a_frequency, tolerance_of
 from vibcal_nb.model.tolerance import Tolerance
 from vibcal_nb.problems import NothingToAnalyse
@@ -79,7 +79,10 @@ def test_pickup_is_seen_near_mains_and_its_harmonics_through_the_detectors_width
 
 
 def families(corners=(20.0, 400.0), *, is_velocity=True):
-    return {family.name: family for family in fault_families(points([80.0], corners=corners), is_velocity=is_velocity)}
+    return {
+        family.name: family
+        for family in fault_families(points([80.0], corners=corners), ChannelKind(is_velocity=is_velocity))
+    }
 
 
 def test_the_variants_of_a_family_share_its_weight():
@@ -92,7 +95,7 @@ def test_a_filter_can_be_wrong_where_a_corner_is_stated():
     assert "wrong filter" not in families(FLAT)
     sides = {name for corners in ((20.0, None),) for v in families(corners)["wrong filter"].variants for name in
              (*v.expected, *v.fixed)}  # fmt: skip
-    assert sides == {"corner_low"}
+    assert sides == {"corner_low", "damping_low"}
     missing = [v.fixed for v in families()["wrong filter"].variants if v.fixed]
     assert missing == [{"corner_low": -5.0}, {"corner_high": 5.0}]  # nothing of either is left within the band
 
@@ -213,7 +216,8 @@ def test_the_readings_keep_what_is_theirs():
 def test_mains_are_50_or_60_hz():
     assert {v.fixed.get("mains") for v in families()["mains pick-up"].variants} == {50.0, 60.0, None}
     assert [v.fixed for v in families()["mains pick-up"].variants if "mains" not in v.fixed] == [
-        {"pickup_everywhere": 1.0}
+        {"pickup_everywhere": 1.0},
+        {"pickup_everywhere": 1.0},
     ]
 
 

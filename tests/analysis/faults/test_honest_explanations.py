@@ -39,7 +39,7 @@ def test_a_fit_that_needs_an_unnamed_second_fault_does_not_fit(two_faults):
     (pull, *_) = alone.pulls
     assert pull.parameter == "sensor_gain" and abs(pull.sigma) > 3.0 * PULLED
     assert np.exp(pull.value) == pytest.approx(0.81, abs=0.03)
-    assert two_faults.top.names == ("sensor lost sensitivity", "wrong filter")
+    assert two_faults.top.name == "sensor lost sensitivity and wrong filter"
     assert two_faults.top.fits
 
 

@@ -38,9 +38,19 @@ PARAMETERS = (
     "factor_band",
     "factor_sensor",
     "leak_in_sensor",  # 1 where the test of the sensor alone sees the leak, 0 where it lies behind the sensor
-    "clip_kind",  # 0 fundamental of the output, 1 r.m.s. of the output, 2 fundamental in front of the integrator
+    "clip_kind",  # 0 fundamental of the output, 1 its r.m.s., 2 fundamental before the integrator, 3 what is shown
     "mains",  # Hz
     "pickup_everywhere",  # 1 where the detector has no filter
+    "zero",  # what a dc output shows more at no level / full scale
+    "drift",  # ln of the gain at the last row over that at the first
+    "step",  # ln of the gain after one row over that before
+    "step_at",  # place of that row in the visit, 0 to 1
+    "damping_low",  # ln of damping / that of a Butterworth filter of second order
+    "damping_high",
+    "sharpness",  # ln of 1/(2Q) of the mounted resonance over that of a sound joint
+    "notch",  # ln of what a notch takes away at its deepest
+    "notch_at",  # ln of its frequency / reference frequency
+    "notch_width",  # ln of its width in ln of frequency
 )
 INDEX = {name: number for number, name in enumerate(PARAMETERS)}
 OFF = -20.0  # ln of a level that does not matter
@@ -53,7 +63,8 @@ class Points:
     """Where readings are or could be taken, arrays of shape (n,), and what the channel should be.
 
     ``test`` indexes ``SHAKER_TESTS``; ``level`` is relative to full scale in a channel's tests; ``falling`` is 1
-    where a level was reached from above. Corners are None where the channel states none.
+    where a level was reached from above. Corners are None where the channel states none. ``order`` is the place of
+    each row in the visit, 0 to 1; None where all come at its end.
     """
 
     test: NDArray[np.intp]
@@ -64,6 +75,7 @@ class Points:
     corner_low_hz: float | None
     corner_high_hz: float | None
     band_end_hz: tuple[float, float]
+    order: FloatArray | None = None
 
 
 def limited_fundamental(ratio: FloatArray) -> FloatArray:
@@ -82,15 +94,28 @@ def limited_rms(ratio: FloatArray) -> FloatArray:
     return np.sqrt(2.0 / np.pi * (angle - u * np.sqrt(1.0 - u * u)) + 2.0 * u * u * (1.0 - 2.0 * angle / np.pi))
 
 
-def resonance_gain(frequency_ratio: FloatArray) -> FloatArray:
+def resonance_gain(frequency_ratio: FloatArray, damping: FloatArray | float = DAMPING) -> FloatArray:
     """Response of a seismic sensor at f/fn: 1/(1 - r^2) below the resonance, finite at it."""
     r = np.minimum(frequency_ratio, 30.0) ** 2
-    return 1.0 / np.sqrt((1.0 - r) ** 2 + (2.0 * DAMPING) ** 2 * r)
+    return 1.0 / np.sqrt((1.0 - r) ** 2 + (2.0 * damping) ** 2 * r)
 
 
 def high_pass(frequency_ratio: FloatArray, order: FloatArray) -> FloatArray:
     """Butterworth magnitude at f/fc, high pass of (not necessarily whole) ``order``."""
     return 1.0 / np.sqrt(1.0 + np.exp(np.clip(-2.0 * order * np.log(frequency_ratio), -60.0, 60.0)))
+
+
+def damped_over_butterworth(frequency_ratio: FloatArray, ln_damping: FloatArray) -> FloatArray:
+    """Second-order high pass of another damping over a Butterworth one, both 3 dB down at a ratio of 1.
+
+    With zeta = exp(ln_damping)/sqrt(2), |H|^2 = s^4/((1 - s^2)^2 + (2 zeta s)^2) at s = ratio times the one at which
+    |H|^2 is one half. A low pass is the same at one over the ratio.
+    """
+    z = np.exp(2.0 * ln_damping)  # 2 zeta^2
+    half_power = np.sqrt(z - 1.0 + np.sqrt((z - 1.0) ** 2 + 1.0))
+    s2, r4 = (frequency_ratio * half_power) ** 2, np.minimum(frequency_ratio, 1e6) ** 4
+    squared = s2**2 / ((1.0 - s2) ** 2 + 2.0 * z * s2)
+    return np.sqrt(squared * (1.0 + r4) / r4)
 
 
 def predict_ratio(rows: FloatArray, points: Points) -> FloatArray:
@@ -99,12 +124,13 @@ def predict_ratio(rows: FloatArray, points: Points) -> FloatArray:
     f = points.frequency_hz[None, :]
     alone = points.test == SHAKER_TESTS.index(SENSOR_ALONE)
     sensor = _sensor(value, f, points, alone)
-    channel = sensor * _module(value, f, points)
+    channel = sensor * _module(value, f, points) * _moved(value, points)
     level = points.level[None, :]
     channel = channel * (1.0 + value["looseness"] * level) * (1.0 + value["hysteresis"] * points.falling[None, :])
     channel = channel * _limit(value, channel * level, f, points)
     added = np.exp(2.0 * value["noise"]) + _pickup_squared(value, f)
     channel = np.sqrt(channel**2 + added / np.maximum(level, 1e-9) ** 2)
+    channel = channel + value["zero"] / np.maximum(level, 1e-9)
     factor = np.exp(np.concatenate([value["factor_linearity"], value["factor_band"], value["factor_sensor"]], axis=1))
     return np.where(alone, sensor, channel) * factor[:, points.test]
 
@@ -119,7 +145,7 @@ def added_ratio(rows: FloatArray, points: Points) -> FloatArray:
 
 def _sensor(value: dict[str, FloatArray], f: FloatArray, points: Points, alone: NDArray[np.bool_]) -> FloatArray:
     low, high = points.band_end_hz
-    rise = resonance_gain(f / (high * np.exp(value["resonance"])))
+    rise = resonance_gain(f / (high * np.exp(value["resonance"])), DAMPING * np.exp(value["sharpness"]))
     seen = np.where(alone[None, :], value["leak_in_sensor"], 1.0)
     droop = 1.0 / np.sqrt(1.0 + seen * (low * np.exp(value["leak"]) / f) ** 2)
     slope = 1.0 + value["decade_slope"] * np.log10(f / points.reference_hz)
@@ -141,7 +167,27 @@ def _band(value: dict[str, FloatArray], f: FloatArray, points: Points, *, nomina
             continue
         off = 0.0 if nominal else value[f"corner_{side}"]
         response = response * high_pass((f / (corner * np.exp(off))) ** sign, np.exp(value[f"order_{side}"]))
+        if nominal:
+            continue
+        damped = np.flatnonzero(value[f"damping_{side}"][:, 0] != 0.0)
+        if damped.size:
+            ratio = (f / (corner * np.exp(value[f"corner_{side}"][damped]))) ** sign
+            response[damped] = response[damped] * damped_over_butterworth(ratio, value[f"damping_{side}"][damped])
+    at = np.flatnonzero(value["notch"][:, 0] != 0.0)
+    if at.size and not nominal:
+        away = (np.log(f / points.reference_hz) - value["notch_at"][at]) / np.exp(value["notch_width"][at])
+        response[at] = response[at] * np.exp(-value["notch"][at] * np.exp(-0.5 * away**2))
     return response
+
+
+def _moved(value: dict[str, FloatArray], points: Points) -> FloatArray:
+    """Gain that moves during the visit; only the rows that have any are worked out."""
+    gain = np.ones((len(value["drift"]), points.frequency_hz.size))
+    at = np.flatnonzero((value["drift"][:, 0] != 0.0) | (value["step"][:, 0] != 0.0))
+    if at.size:
+        place = np.ones(points.frequency_hz.size) if points.order is None else points.order
+        gain[at] = np.exp(value["drift"][at] * place + value["step"][at] * (place > value["step_at"][at]))
+    return gain
 
 
 def _limit(value: dict[str, FloatArray], amplitude: FloatArray, f: FloatArray, points: Points) -> FloatArray:
@@ -152,7 +198,8 @@ def _limit(value: dict[str, FloatArray], amplitude: FloatArray, f: FloatArray, p
         kind = value["clip_kind"][at]
         limit = np.exp(value["clip"][at]) * np.where(kind == 2.0, points.reference_hz / f, 1.0)
         u = limit / np.maximum(amplitude[at], 1e-12)
-        left[at] = np.where(kind == 1.0, limited_rms(u), limited_fundamental(u))
+        soft = np.where(kind == 1.0, limited_rms(u), limited_fundamental(u))
+        left[at] = np.where(kind == 3.0, np.minimum(u, 1.0), soft)
     return left
 
 

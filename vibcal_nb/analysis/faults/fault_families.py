@@ -18,6 +18,10 @@ from vibcal_nb.units import G_N, INCH
 Prior = tuple[float, float]
 HEALTHY = "healthy"
 NONE_OF_THESE = "none of these"
+INTERMITTENT = "intermittent contact"
+DEAD = "dead or stuck output"
+LOST = 99.0
+"""Key of the covariance in which readings that stand below all others count for next to nothing."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,7 +30,8 @@ class Variant:
 
     ``starts`` are centres from which a fit begins, by parameter; ``scatter`` is a relative standard deviation of
     readings at low frequency that no parameter predicts; ``unsteady`` is the standard deviation with which what is
-    added to the signal comes and goes, relative to it; ``share`` is the variant's part of its family's weight.
+    added to the signal comes and goes, relative to it; ``share`` is the variant's part of its family's weight;
+    ``lost`` is True where single readings say nothing but that the contact was lost.
     """
 
     expected: Mapping[str, Prior] = field(default_factory=dict)
@@ -35,6 +40,12 @@ class Variant:
     scatter: float = 0.0
     unsteady: float = 0.0
     share: float = 1.0
+    lost: bool = False
+
+    @property
+    def weighting(self) -> float:
+        """The key of the covariance that readings are weighted with."""
+        return LOST if self.lost else self.scatter
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,35 +76,123 @@ REST: Mapping[str, float] = {"clip": NO_LIMIT, "pickup": OFF, "leak": OFF}
 """Where parameters rest that no variant moves; the others rest at 0, or have no effect while these do."""
 
 
-def fault_families(points: Points, *, is_velocity: bool) -> tuple[Family, ...]:
-    """Return healthy and every family that this channel can have.
+@dataclass(frozen=True, kw_only=True)
+class ChannelKind:
+    """What a channel is, as far as faults hang on it: velocity shown, a dc output, a two-wire loop."""
 
-    A wrong corner needs a stated corner. ``is_velocity`` tells which way a wrong integration tilts the response.
+    is_velocity: bool
+    is_dc: bool = False
+    is_loop: bool = False
+
+
+def fault_families(points: Points, kind: ChannelKind) -> tuple[Family, ...]:
+    """Return healthy and every family that this channel can have and that its own starts find.
+
+    A wrong corner needs a stated corner. A loop has no leg that opens; only a dc output has a zero. ``is_velocity``
+    tells which way a wrong integration tilts the response.
     """
     low, high = points.corner_low_hz is not None, points.corner_high_hz is not None
-    return (
+    wide = ((0.0, 0.9),)
+    families = [
         Family(name=HEALTHY, part="nowhere", variants=(Variant(),)),
-        Family(name="module gain", part="module", variants=tuple(_gain("module_gain", (0.2, 0.12), (-0.25, 0.15)))),
-        Family(name="sensor lost sensitivity", part="sensor", variants=tuple(_gain("sensor_gain", (-0.22, 0.14)))),
-        Family(name="open leg", part="cable", variants=tuple(_open_leg())),
+        Family(name="module gain", part="module", variants=_gain("module_gain", ((0.2, 0.12), (-0.25, 0.15)), wide)),
+        Family(name="sensor lost sensitivity", part="sensor", variants=_gain("sensor_gain", ((-0.22, 0.14),), _LOSS)),
+        Family(name="another sensor", part="sensor", variants=tuple(_steps("sensor_gain"))),
+        Family(name="range step", part="settings", variants=tuple(_steps("module_gain"))),
         Family(name="detector mix-up", part="settings", variants=tuple(_mixups((2**0.5, 2.0, 8**0.5)))),
         Family(name="unit mix-up", part="settings", variants=tuple(_mixups((G_N, 1000.0 * INCH)))),
         Family(name="mains pick-up", part="cable", variants=tuple(_pickup())),
-        Family(name="noise floor", part="module", variants=(_noise(),)),
-        Family(name="saturation", part="module", variants=tuple(_saturation())),
+        Family(name="noise floor", part="module", variants=tuple(_noise())),
+        Family(name=DEAD, part="cable, module", variants=tuple(_dead(kind.is_dc))),
+        Family(name="saturation", part="module", variants=tuple(_saturation(kind.is_dc))),
         Family(name="loose mounting", part="mounting", variants=tuple(_loose())),
         Family(name="leak", part="cable", variants=tuple(_leak())),
-        *([Family(name="wrong filter", part="settings", variants=tuple(_filters(low, high)))] if low or high else []),
-        Family(name="wrong integration", part="settings", variants=(_integration(1.0 if is_velocity else -1.0),)),
+        Family(name="wrong integration", part="settings", variants=(_integration(1.0 if kind.is_velocity else -1.0),)),
         Family(name="cracked element", part="sensor", variants=tuple(_cracked())),
         Family(name="cable strain", part="mounting", variants=tuple(_strain())),
-    )
+    ]
+    if not kind.is_loop:
+        families.append(Family(name="open leg", part="cable", variants=tuple(_open_leg())))
+    if kind.is_dc:
+        families.append(Family(name="zero shift", part="module", variants=(_zero(),)))
+    if low or high:
+        families.append(Family(name="wrong filter", part="settings", variants=tuple(_filters(low, high))))
+    if low:
+        families.append(Family(name="changed damping", part="sensor", variants=tuple(_damping())))
+    return tuple(families)
 
 
-def _gain(parameter: str, *sizes: Prior) -> Iterator[Variant]:
-    for centre, spread in sizes:
-        starts = tuple({parameter: math.copysign(size, centre)} for size in (0.1, 0.25, 0.6))
-        yield Variant(expected={parameter: (centre, spread)}, starts=starts, share=1.0 / len(sizes))
+def searched_families(points: Points, rarity: float | None) -> tuple[Family, ...]:
+    """Families that are looked for only where a channel is not simply healthy: they lie anywhere in the table.
+
+    ``rarity`` is the probability that a contact is lost at the readings that stand below all others; None where none
+    does, so that there is no intermittent contact.
+    """
+    families = [
+        Family(name="notch", part="settings", variants=(_notch(points),)),
+        Family(name="gain that moves", part="module", variants=tuple(_moving())),
+    ]
+    if rarity is not None:
+        families.append(Family(name=INTERMITTENT, part="cable", variants=(Variant(lost=True, share=rarity),)))
+    return tuple(families)
+
+
+LOSES = 0.2  # of the readings, how many an intermittent contact spoils; judgement, no source
+_LOSS = ((-0.9, 0.6),)  # a loss may be large without being a crack
+
+
+def _gain(parameter: str, sizes: tuple[Prior, ...], rare: tuple[Prior, ...]) -> tuple[Variant, ...]:
+    """A factor of the usual sizes, and with a fifth of the weight one of any size."""
+    found = []
+    for share, group in ((0.8, sizes), (0.2, rare)):
+        for centre, spread in group:
+            found.append(Variant(expected={parameter: (centre, spread)}, share=share / len(group)))
+    return tuple(found)
+
+
+def _steps(parameter: str) -> Iterator[Variant]:
+    """Another range, or a sensor of another type: sensitivities come in steps of 2, 5 and 10."""
+    for factor in (2.0, 5.0, 10.0):
+        for sign in (1.0, -1.0):
+            yield Variant(expected={parameter: (sign * math.log(factor), 0.03)}, share=1.0 / 6.0)
+
+
+def _dead(is_dc: bool) -> Iterator[Variant]:
+    """Nothing comes through: what is shown is noise, or a dc value that rests."""
+    silent = {"module_gain": -12.0}
+    starts = ({"noise": math.log(0.0003)}, {"noise": math.log(0.003)}, {"noise": math.log(0.05)})
+    for unsteady in (0.03, 0.15):
+        expected = {"noise": (math.log(0.003), 0.95)}
+        share = 0.3 if is_dc else 0.5
+        yield Variant(expected=expected, fixed=silent, starts=starts, unsteady=unsteady, share=share)
+    if is_dc:
+        yield Variant(expected={"zero": (0.2, 0.4)}, fixed=silent | {"noise": OFF}, share=0.4)
+
+
+def _zero() -> Variant:
+    return Variant(expected={"zero": (0.0, 0.08)}, starts=({"zero": 0.03}, {"zero": -0.03}))
+
+
+def _damping() -> Iterator[Variant]:
+    """A moving coil whose damping left it, or grew."""
+    for centre in (-0.7, 0.5):
+        yield Variant(expected={"damping_low": (centre, 0.3)}, share=0.5)
+
+
+def _notch(points: Points) -> Variant:
+    low, high = math.log(points.frequency_hz.min()), math.log(points.frequency_hz.max())
+    middle, at = math.log(points.reference_hz), [low + (high - low) * (i + 0.5) / 10.0 for i in range(10)]
+    expected = {"notch": (0.8, 0.6), "notch_at": (0.0, 1.5), "notch_width": (math.log(0.15), 0.5)}
+    return Variant(expected=expected, starts=tuple({"notch_at": hz - middle} for hz in at))
+
+
+def _moving() -> Iterator[Variant]:
+    """Gain that drifts over the visit, or that jumps between two rows."""
+    yield Variant(expected={"drift": (0.0, 0.15)}, starts=({"drift": 0.05},), share=0.5)
+    for i in range(1, 12):
+        yield Variant(
+            expected={"step": (0.0, 0.2)}, fixed={"step_at": i / 12.0}, starts=({"step": 0.05},), share=0.5 / 11.0
+        )
 
 
 def _open_leg() -> Iterator[Variant]:
@@ -120,23 +219,33 @@ def _pickup() -> Iterator[Variant]:
         for unsteady in (0.05, 0.25, 0.6):
             yield Variant(expected=expected, fixed={"mains": mains}, starts=starts, unsteady=unsteady, share=0.8 / 6)
     wide = {"pickup": (math.log(0.03), 0.8)}
-    yield Variant(expected=wide, fixed={"pickup_everywhere": 1.0}, starts=starts, unsteady=0.05, share=0.2)
+    for unsteady in (0.0, 0.05):
+        fixed = {"pickup_everywhere": 1.0}
+        yield Variant(expected=wide, fixed=fixed, starts=starts, unsteady=unsteady, share=0.1)
 
 
-def _noise() -> Variant:
+def _noise() -> Iterator[Variant]:
+    """Steady as a mean of many, or wavering as a mean of few."""
     starts = ({"noise": math.log(0.005)}, {"noise": math.log(0.03)})
-    return Variant(expected={"noise": (math.log(0.03), 0.8)}, starts=starts, unsteady=0.05)
+    for unsteady in (0.0, 0.05):
+        yield Variant(expected={"noise": (math.log(0.03), 0.8)}, starts=starts, unsteady=unsteady, share=0.5)
 
 
-def _saturation() -> Iterator[Variant]:
+def _saturation(is_dc: bool) -> Iterator[Variant]:
+    """A sine that is cut, as three detectors see it, or a shown value that goes no higher."""
     starts = tuple({"clip": math.log(level)} for level in (0.15, 0.35, 0.55, 0.75))
-    for kind, share in ((0.0, 0.5), (1.0, 0.25), (2.0, 0.25)):
+    kinds = (
+        ((0.0, 0.3), (1.0, 0.15), (2.0, 0.15), (3.0, 0.4))
+        if is_dc
+        else ((0.0, 0.4), (1.0, 0.2), (2.0, 0.2), (3.0, 0.2))
+    )
+    for kind, share in kinds:
         yield Variant(expected={"clip": (math.log(0.45), 0.4)}, fixed={"clip_kind": kind}, starts=starts, share=share)
 
 
 def _loose() -> Iterator[Variant]:
     moving = {"looseness": (0.0, 0.2), "hysteresis": (0.0, 0.03)}
-    low_resonance = {"resonance": (math.log(2.0), 0.5)}
+    low_resonance = {"resonance": (math.log(2.0), 0.5), "sharpness": (0.3, 0.4)}
     starts = tuple({"resonance": math.log(ratio)} for ratio in (1.2, 2.0, 3.5))
     yield Variant(expected=moving | low_resonance, starts=starts, share=0.6)
     yield Variant(expected=moving, share=0.2)
@@ -154,7 +263,7 @@ def _filters(low: bool, high: bool) -> Iterator[Variant]:
     for side, present, beyond in (("low", low, -5.0), ("high", high, 5.0)):
         if present:
             for sign in (-1.0, 1.0):
-                expected = {f"corner_{side}": (0.4 * sign, 0.25)}
+                expected = {f"corner_{side}": (0.4 * sign, 0.25), f"damping_{side}": (0.0, 0.15)}
                 yield Variant(expected=expected, starts=({}, {f"corner_{side}": 0.2 * sign}), share=0.35 / 2.0)
             yield Variant(fixed={f"corner_{side}": beyond}, share=0.15)
 
@@ -166,7 +275,8 @@ def _integration(exponent: float) -> Variant:
 
 def _cracked() -> Iterator[Variant]:
     starts = tuple({"resonance": math.log(ratio)} for ratio in (1.5, 3.0))
-    yield Variant(expected={"sensor_gain": (-0.25, 0.15), "resonance": (math.log(2.5), 0.5)}, starts=starts, share=0.8)
+    low_resonance = {"resonance": (math.log(2.5), 0.5), "sharpness": (0.3, 0.4)}
+    yield Variant(expected={"sensor_gain": (-0.25, 0.15)} | low_resonance, starts=starts, share=0.8)
     yield Variant(expected={"sensor_gain": (-0.25, 0.15)}, share=0.2)
 
 

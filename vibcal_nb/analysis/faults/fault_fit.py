@@ -6,11 +6,12 @@ by the size they start from, and fitted again with the size that was found.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import chdtrc
 
 from vibcal_nb.analysis.faults.chain_model import INDEX, PARAMETERS, Points, added_ratio, predict_ratio
 from vibcal_nb.analysis.faults.fault_families import REST, Family, Prior, Variant
@@ -18,7 +19,9 @@ from vibcal_nb.analysis.faults.fault_search import FittedVariant, Rows, Search
 from vibcal_nb.analysis.faults.fault_size import has_size, pulls_of
 from vibcal_nb.arrays import FloatArray
 
-NOT_CLAIMED = 30.0  # e^-30: no weight that anybody could see
+HOPELESS_FIT = 1e-6  # probability of so large a misfit, below which an explanation is none
+_NO_HOPE = 250.0
+NOT_CLAIMED = 300.0  # nats: whatever else fits, if only none of these, comes before it
 
 
 def fit_families(
@@ -27,24 +30,32 @@ def fit_families(
     points: Points,
     ratio: FloatArray,
     covariances: dict[float, FloatArray],
+    begin: Mapping[str, float] | None = None,
 ) -> list[FittedVariant]:
     """Fit all variants of ``families``; of each family the best is returned, and whatever is not hopeless.
 
     ``expected`` is what a healthy channel may differ by; ``covariances`` (n, n) of the readings by the variants'
-    ``scatter``, 0.0 among them. What no reading shows, what has no size, and what needs a healthy quantity far from
-    healthy is not claimed.
+    ``weighting``, 0.0 among them; ``begin`` is where a search begins that a variant's own starts leave open. What no
+    reading shows, what has no size, and what needs a healthy quantity far from healthy is not claimed.
     """
-    rows = _tabulate(families, expected)
+    rows = _tabulate(families, expected, begin or {})
     weighted, which = _weights_of(rows, points, covariances)
     search = Search(rows, points, ratio, weighted, which)
     search.run()
-    fitted = []
-    for item in search.collect():
-        own = covariances[item.variant.scatter]
-        settled = _with_unsteadiness(item, expected, points, ratio, own)
-        stands = _shows(settled, expected, points, own) and has_size(settled, expected) and not pulls_of(settled)
-        fitted.append(settled if stands else replace(settled, log_evidence=settled.log_evidence - NOT_CLAIMED))
-    return fitted
+    found = _with_unsteadiness(search.collect(), expected, points, ratio, covariances)
+    return [_claimed(item, expected, points, covariances[item.variant.weighting]) for item in found]
+
+
+def _claimed(item: FittedVariant, expected: dict[str, Prior], points: Points, covariance: FloatArray) -> FittedVariant:
+    """The variant as it may be claimed, or with next to no evidence."""
+    stands = _fits(item) and _shows(item, expected, points, covariance) and has_size(item, expected)
+    if item.variant.weighting < 0.0 or (stands and not pulls_of(item)):  # what none of these does, it may
+        return item
+    return replace(item, log_evidence=item.log_evidence - NOT_CLAIMED, claimed=False)
+
+
+def _fits(item: FittedVariant) -> bool:
+    return float(chdtrc(item.prediction.size, item.chi_squared)) > HOPELESS_FIT
 
 
 def _shows(item: FittedVariant, expected: dict[str, Prior], points: Points, covariance: FloatArray) -> bool:
@@ -54,7 +65,7 @@ def _shows(item: FittedVariant, expected: dict[str, Prior], points: Points, cova
     level, a mix-up in a test that was not taken) is not told from a healthy channel, and is not claimed.
     """
     moved = {*item.variant.expected, *item.variant.fixed}
-    if not moved or item.variant.scatter:
+    if not moved or item.variant.weighting:
         return True
     rows = np.stack([item.parameters, item.parameters])
     for name in moved:
@@ -77,9 +88,9 @@ def _weights_of(
     which = []
     for start, owner in zip(rows.start, rows.owner, strict=True):
         variant = rows.owners[owner][1]
-        which.append(keys.index(variant.scatter))
+        which.append(keys.index(variant.weighting))
         if variant.unsteady:
-            weighted.append(covariances[variant.scatter] + _unsteadiness(variant, start, points))
+            weighted.append(covariances[variant.weighting] + _unsteadiness(variant, start, points))
             which[-1] = len(weighted) - 1
     return weighted, np.array(which, dtype=np.intp)
 
@@ -90,23 +101,38 @@ def _unsteadiness(variant: Variant, parameters: FloatArray, points: Points) -> F
 
 
 def _with_unsteadiness(
-    item: FittedVariant, expected: dict[str, Prior], points: Points, ratio: FloatArray, plain: FloatArray
-) -> FittedVariant:
-    """Fit again with the scatter that unsteady noise and pick-up bring, which grows with their size."""
-    if item.variant.unsteady == 0.0:
-        return item
+    fitted: list[FittedVariant],
+    expected: dict[str, Prior],
+    points: Points,
+    ratio: FloatArray,
+    covariances: dict[float, FloatArray],
+) -> list[FittedVariant]:
+    """Fit those again that come and go, with the scatter that goes with the size found, all of them at once."""
+    best = max(item.log_evidence for item in fitted)
+    unsteady = [item for item in fitted if item.variant.unsteady and item.log_evidence > best - _NO_HOPE]
+    kept = [item for item in fitted if item not in unsteady]
     for _ in range(2):
-        covariance = plain + _unsteadiness(item.variant, item.parameters, points)
-        start = {PARAMETERS[i]: float(item.parameters[i]) for i in item.free}
-        rows = _tabulate([replace(item.family, variants=(replace(item.variant, starts=(start,)),))], expected)
-        search = Search(rows, points, ratio, [covariance], np.zeros(1, dtype=np.intp))
+        if not unsteady:
+            break
+        starts = [{PARAMETERS[i]: float(item.parameters[i]) for i in item.free} for item in unsteady]
+        families = [
+            replace(item.family, name=str(number), variants=(replace(item.variant, starts=(start,)),))
+            for number, (item, start) in enumerate(zip(unsteady, starts, strict=True))
+        ]
+        weights = [
+            covariances[item.variant.weighting] + _unsteadiness(item.variant, item.parameters, points)
+            for item in unsteady
+        ]
+        search = Search(_tabulate(families, expected, {}), points, ratio, weights, np.arange(len(unsteady)))
         search.run()
-        (again,) = search.collect()
-        item = replace(again, family=item.family, variant=item.variant)
-    return item
+        again = {int(item.family.name): item for item in search.collect()}
+        unsteady = [
+            replace(again[number], family=item.family, variant=item.variant) for number, item in enumerate(unsteady)
+        ]
+    return [*kept, *unsteady]
 
 
-def _tabulate(families: Sequence[Family], expected: dict[str, Prior]) -> Rows:
+def _tabulate(families: Sequence[Family], expected: dict[str, Prior], begin: Mapping[str, float]) -> Rows:
     owners: list[tuple[Family, Variant]] = []
     centres, spreads, starts, owner = [], [], [], []
     for family in families:
@@ -115,12 +141,12 @@ def _tabulate(families: Sequence[Family], expected: dict[str, Prior]) -> Rows:
             centre = _row(dict(REST) | {name: p[0] for name, p in priors.items()} | dict(variant.fixed))
             spread = _row({name: p[1] for name, p in priors.items()})
             for start in variant.starts:
-                begin = centre.copy()
-                for name, value in start.items():
-                    begin[INDEX[name]] = value
+                first = centre.copy()
+                for name, value in ({n: v for n, v in begin.items() if n in priors} | dict(start)).items():
+                    first[INDEX[name]] = value
                 centres.append(centre)
                 spreads.append(spread)
-                starts.append(begin)
+                starts.append(first)
                 owner.append(len(owners))
             owners.append((family, variant))
     return Rows(

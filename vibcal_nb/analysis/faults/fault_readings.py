@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from vibcal_nb.analysis.faults.chain_model import Points
+from vibcal_nb.analysis.faults.chain_model import Points, damped_over_butterworth
 from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close
 from vibcal_nb.analysis.readings.reading_uncertainty import OF_THE_READOUT, ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
@@ -24,6 +24,8 @@ from vibcal_nb.model.readings import Reading
 from vibcal_nb.problems import NothingToAnalyse
 
 MODEL_PCT = 0.15  # what real filters and sensors differ from closed forms by; judgement, no source
+FILTER_DAMPING = 0.15  # ln: Bessel lies at +0.20, a ripple of 0.5 dB at -0.20; as a standard deviation, judgement
+BEND_PCT = 0.5  # more where a filter takes away a decibel and more: filters of fourth order bend otherwise
 STOP_BAND_PCT = 1.0  # more for each factor e that a filter takes away beyond a half
 
 
@@ -73,7 +75,9 @@ def gather_readings(cases: Sequence[Case]) -> FaultReadings:
         np.concatenate(list(p)) for p in zip(*(arrays for arrays, _ in parts), strict=True)
     )
     columns = _columns([(len(arrays[0]), shared) for arrays, shared in parts])
-    points = make_points(kept, test=test.astype(np.intp), frequency_hz=f, level=level, falling=falling)
+    rows = np.array([float(r.row) for s in scaled for r in s.readings])
+    order = frozen((rows - rows.min()) / max(float(np.ptp(rows)), 1.0))
+    points = make_points(kept, test=test.astype(np.intp), frequency_hz=f, level=level, falling=falling, order=order)
     u_frequency = assess_readings(kept[0], scaled[0]).u_frequency_pct(points.reference_hz) / 100.0
     return FaultReadings(
         channel=channel,
@@ -146,14 +150,40 @@ def _columns(parts: Sequence[tuple[int, Mapping[str, FloatArray]]]) -> FloatArra
 def _model_error(size: FloatArray) -> FloatArray:
     """Standard error (n,) of closed forms: small where a filter passes, larger the more it takes away."""
     below = np.log(np.maximum(np.median(size), 1e-12) / np.maximum(size, 1e-12))
-    return size * (MODEL_PCT + STOP_BAND_PCT * np.maximum(below - 0.7, 0.0)) / 100.0
+    bend = BEND_PCT * np.clip((below - 0.1) / 0.25, 0.0, 1.0)
+    return size * (MODEL_PCT + bend + STOP_BAND_PCT * np.maximum(below - 0.7, 0.0)) / 100.0
 
 
 def _covariance(
     points: Points, ratio: FloatArray, u: FloatArray, columns: FloatArray, u_frequency: float
 ) -> FloatArray:
     same = sharing_a_frequency(points)
-    return np.diag(u**2) + columns @ columns.T + u_frequency**2 * same * np.outer(ratio, ratio)
+    shapes = _filter_shapes(points, ratio)
+    shared = columns @ columns.T + shapes @ shapes.T
+    return np.diag(u**2) + shared + u_frequency**2 * same * np.outer(ratio, ratio)
+
+
+def _of_damping(frequency_hz: FloatArray, corner_hz: float, sign: float) -> FloatArray:
+    """Change of ln of a filter's response by one standard deviation of its damping."""
+    at = (frequency_hz / corner_hz) ** sign
+    more, less = (np.log(damped_over_butterworth(at, np.array(way * FILTER_DAMPING))) for way in (1.0, -1.0))
+    return 0.5 * (more - less)
+
+
+def _filter_shapes(points: Points, ratio: FloatArray) -> FloatArray:
+    """What a filter of another damping does to each ratio of the channel, a column a corner, (n, corners).
+
+    A channel that states where it is 3 dB down does not say by which filter: one with a ripple of 0.5 dB, one of
+    constant delay and everything between may be meant.
+    """
+    channel = points.test != SHAKER_TESTS.index(SENSOR_ALONE)
+    columns = []
+    for corner, sign in ((points.corner_low_hz, 1.0), (points.corner_high_hz, -1.0)):
+        if corner is not None:
+            change = _of_damping(points.frequency_hz, corner, sign)
+            right = _of_damping(np.array([points.reference_hz]), corner, sign)  # there the module was set
+            columns.append(np.where(channel, (change - right) * ratio, 0.0))
+    return np.stack(columns, axis=1) if columns else np.zeros((len(ratio), 0))
 
 
 def sharing_a_frequency(points: Points) -> FloatArray:
@@ -173,6 +203,7 @@ def make_points(
     frequency_hz: FloatArray,
     level: FloatArray,
     falling: FloatArray,
+    order: FloatArray | None = None,
 ) -> Points:
     """Return points of the channel that ``cases`` are of, with what its band should be."""
     channel = cases[0].channel
@@ -191,6 +222,7 @@ def make_points(
         corner_low_hz=low,
         corner_high_hz=high,
         band_end_hz=(low or ends[0], high or ends[1]),
+        order=order,
     )
 
 

@@ -21,6 +21,8 @@ from vibcal_nb.arrays import FloatArray
 ITERATIONS = 20
 _STEP = 1e-4  # of a spread, for the Jacobian
 _SETTLED = 5e-3
+_FALLING = 0.15  # of what it is above the best, by which a row must fall in a step that is to be hoped for
+_SCREENED, MOST = 3, 120  # steps after which so many rows, the best, are followed
 _HOPELESS = 60.0  # e^-30 of the best: no weight that anybody could see
 
 
@@ -31,6 +33,8 @@ class FittedVariant:
     ``free`` (k,) are the parameters that were fitted, ``covariance`` (k, k) is theirs in units of the spreads
     ``spread`` (k,) that were expected, ``pull`` (k,) how far each lies from what was expected, in the same.
     ``reading_covariance`` (n, n) is what the readings were weighted with, the variant's own scatter included.
+    ``claimed`` is False where no reading shows it, where it has no size, where it leaves too much, or where it needs a
+    healthy quantity far from healthy.
     """
 
     family: Family
@@ -44,6 +48,7 @@ class FittedVariant:
     pull: FloatArray
     covariance: FloatArray
     reading_covariance: FloatArray
+    claimed: bool = True
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -118,8 +123,11 @@ class Search:
             self.z[taken], self.residual[taken], self.cost[taken] = trial[better], residual[better], cost[better]
             damping[active] *= np.where(better, 0.2, 8.0)
             stuck = ~better & (damping[active] > 1e4)
-            hope = self.cost[active] < self.cost.min() + _HOPELESS * (1.0 if count > 6 else 20.0)
+            away = self.cost[active] - self.cost.min()
+            hope = (away < _HOPELESS * (1.0 if count > 6 else 20.0)) | (gain > _FALLING * away)
             active = active[(gain > _SETTLED) & ~stuck & (hope | (count < 3))]
+            if count == _SCREENED and len(active) > MOST:
+                active = np.sort(active[np.argsort(self.cost[active], kind="stable")[:MOST]])
             if not len(active):
                 break
 

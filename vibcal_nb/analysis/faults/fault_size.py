@@ -22,6 +22,7 @@ PULLED = 4.0  # standard deviations of what healthy channels differ by
 NO_SIZE = 0.05  # probability above which a size may as well be none: about twice its standard uncertainty
 CHANGES = frozenset(
     {"sensor_gain", "module_gain", "corner_low", "corner_high", "looseness", "hysteresis", "decade_slope"}
+    | {"zero", "drift", "step", "notch"}
 )
 """Parameters that are changes of either sign, none of which may be no change; the others are logarithms of sizes."""
 SIZES = frozenset({"noise", "pickup", "leak"})
@@ -56,8 +57,10 @@ def pulls_of(item: FittedVariant) -> tuple[Pull, ...]:
 
 def has_size(item: FittedVariant, expected: Mapping[str, Prior]) -> bool:
     """Whether the sizes that make this fault differ from none; a fault without a fitted size has one."""
-    if item.variant.scatter:
+    if item.variant.weighting:
         return True
+    if any(abs(pull) > PULLED for pull in item.pull):  # nor one that is as large as none of its kind
+        return False
     u = item.spread * np.sqrt(np.diag(item.covariance))
     names = [PARAMETERS[column] for column in item.free]
     sized = [i for i, name in enumerate(names) if name in item.variant.expected and name in SIZES]

@@ -32,7 +32,15 @@ CHECKS = {
     "put in a module known to be good and repeat one level": {"module": 1.0, "settings": 0.7},
     "put on a sensor known to be good and repeat one level": {"sensor": 1.0},
     "measure the insulation resistance of sensor and cable, connectors open": {"leak": 1.0, "mains pick-up": 0.3},
-    "switch the shaker off and read what the channel puts out": {"mains pick-up": 1.0, "noise floor": 1.0},
+    "switch the shaker off and read what the channel puts out": {
+        "mains pick-up": 1.0,
+        "noise floor": 1.0,
+        "zero shift": 1.0,
+        "dead or stuck output": 0.7,
+    },
+    "compare type and serial number of the sensor that is installed with the channel's data": {"another sensor": 1.0},
+    "move cable and connectors while one level is held": {"intermittent contact": 1.0, "gain that moves": 0.3},
+    "repeat the first reading of the visit": {"gain that moves": 1.0},
     "look at the output's waveform at the highest level": {
         "saturation": 1.0,
         "mains pick-up": 0.5,
@@ -47,6 +55,8 @@ CHECKS = {
     "compare the module's filter and integration settings with the channel's data": {
         "wrong filter": 1.0,
         "wrong integration": 1.0,
+        "range step": 1.0,
+        "notch": 1.0,
         "module gain": 0.5,
     },
     "measure both legs of the pair for continuity": {"open leg": 1.0},
@@ -110,6 +120,7 @@ def candidate_points(found: FaultExplanations) -> Points:
         frequency_hz=table[:, 1],
         level=table[:, 2],
         falling=table[:, 3],
+        order=None,
     )
 
 

@@ -17,7 +17,8 @@ from vibcal_nb.arrays import FloatArray, frozen
 
 PRIOR = {HEALTHY: 0.5, NONE_OF_THESE: 0.02}  # the rest is shared equally by the faults; judgement, no source
 MOST_WEIGHT = 0.99  # no weight is said to be above: what simulated channels bore out
-ALIKE = 1.0  # squared distance of two predictions in units of the readings' errors
+ALIKE = 2.0  # nats
+LOOKED_AT = 1e-3  # weight from which it is looked for what is alike
 
 
 def rank(
@@ -73,15 +74,27 @@ def _leave_one_out(ratio: FloatArray, item: FittedVariant) -> FloatArray:
 
 
 def _alike(item: Explanation, others: Sequence[Explanation]) -> tuple[str, ...]:
-    """Which other families predict the same at every reading, within a fraction of the readings' errors."""
-    if item.names[0] in (HEALTHY, NONE_OF_THESE):
+    """Which other families these readings cannot tell from it, whatever weight they have beforehand.
+
+    Two that may be claimed are alike where the readings are expected to favour the true one by less than e to one:
+    the divergence of their distributions in both directions (Kullback and Leibler 1951) is below ``ALIKE``.
+    """
+    if item.names[0] in (HEALTHY, NONE_OF_THESE) or item.weight < LOOKED_AT:
         return ()
     names = []
     for other in others:
-        if other is item or other.names[0] in (HEALTHY, NONE_OF_THESE) or other.weight < 0.02 * item.weight:
+        if other is item or other.names[0] in (HEALTHY, NONE_OF_THESE) or not other.fitted.claimed:
             continue
-        apart = item.fitted.prediction - other.fitted.prediction
-        same_weights = item.fitted.variant.scatter == other.fitted.variant.scatter
-        if same_weights and apart @ np.linalg.solve(item.fitted.reading_covariance, apart) < ALIKE:
+        if divergence(item.fitted, other.fitted) < ALIKE:
             names.append(other.name)
     return tuple(names)
+
+
+def divergence(one: FittedVariant, other: FittedVariant) -> float:
+    """Divergence of two normal distributions of the readings in both directions, in nats."""
+    a, b, away = one.reading_covariance, other.reading_covariance, one.prediction - other.prediction
+    if a is b:
+        return float(away @ np.linalg.solve(a, away))
+    in_a, in_b = np.linalg.inv(a), np.linalg.inv(b)
+    spread = float((in_a * b).sum() + (in_b * a).sum()) - 2.0 * len(away)
+    return 0.5 * (spread + float(away @ (in_a + in_b) @ away))

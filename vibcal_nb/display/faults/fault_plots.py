@@ -164,6 +164,7 @@ def _predict(
         frequency_hz=frequency_hz,
         level=level,
         falling=np.zeros(len(level)),
+        order=None,
     )
     predicted: FloatArray = predict_ratio(item.fitted.parameters[None, :], points)[0]
     return predicted

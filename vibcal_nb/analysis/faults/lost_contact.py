@@ -1,0 +1,67 @@
+"""Readings that stand below all others, as where a contact was lost while they were taken."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vibcal_nb.analysis.faults.chain_model import INDEX, PARAMETERS, predict_ratio
+from vibcal_nb.analysis.faults.fault_families import REST, Prior
+from vibcal_nb.analysis.faults.fault_readings import FaultReadings
+from vibcal_nb.arrays import FloatArray
+
+LOW = 5.0  # standard deviations below what the others lead one to expect
+MOST = 0.4  # of all readings
+FEWEST = 3  # of them: one or two that stand apart are rows to ask about
+UNLIKE = 0.1  # standard deviation of what is lost: what stands off by one factor is no contact that comes and goes
+SPREAD = 0.35  # of nominal: what a reading may be while the contact comes and goes
+
+
+def lost_readings(readings: FaultReadings, expected: Mapping[str, Prior]) -> NDArray[np.bool_]:
+    """Return which readings (n,) stand below what all that remain, and a healthy channel, lead one to expect.
+
+    The lowest is taken out, and the others are looked at anew, until none stands apart (leave-one-out residuals of
+    the linear model about a healthy channel).
+    """
+    centre, slopes = _linear(readings, expected)
+    covariance = readings.covariance + slopes.T @ slopes
+    left = readings.ratio - centre
+    lost = np.zeros(len(left), dtype=bool)
+    while lost.sum() < MOST * len(left):
+        precision = np.linalg.inv(covariance + np.diag(np.where(lost, 1e3, 0.0)))
+        apart = np.where(lost, 0.0, precision @ left / np.sqrt(np.diag(precision)))
+        lowest = int(np.argmin(apart))
+        if apart[lowest] > -LOW:
+            break
+        lost[lowest] = True
+    if lost.any() and (lost.sum() < FEWEST or readings.ratio[lost].std() < UNLIKE * readings.ratio[lost].max()):
+        lost[:] = False
+    return lost
+
+
+def log_rarity_of_places(lost: NDArray[np.bool_], readings: FaultReadings, rate: float) -> float:
+    """Logarithm of the probability that so many, at ``rate`` each, are lost, in no more runs than these.
+
+    A contact is lost at any reading, whatever its frequency and level; what is lost in one stretch of them is not
+    lost by chance (number of runs; A. Wald and J. Wolfowitz, Ann. Math. Statist. 11 (1940) 147).
+    """
+    points, n, k = readings.points, lost.size, int(lost.sum())
+    along = lost[np.lexsort((points.level, np.round(points.frequency_hz, 1), points.test))]
+    runs = int(along[0]) + int((~along[:-1] & along[1:]).sum())
+    ways = sum(math.comb(k - 1, j - 1) * math.comb(n - k + 1, j) for j in range(1, runs + 1))
+    return k * math.log(rate) + (n - k) * math.log(1.0 - rate) + math.log(ways / math.comb(n, k))
+
+
+def _linear(readings: FaultReadings, expected: Mapping[str, Prior]) -> tuple[FloatArray, FloatArray]:
+    """Prediction (n,) of a healthy channel, and its change (k, n) a standard deviation of each parameter."""
+    names = list(expected)
+    rows = np.zeros((len(names) + 1, len(PARAMETERS)))
+    for name, value in (dict(REST) | {name: expected[name][0] for name in names}).items():
+        rows[:, INDEX[name]] = value
+    for i, name in enumerate(names):
+        rows[i + 1, INDEX[name]] += expected[name][1]
+    predicted = predict_ratio(rows, readings.points)
+    return predicted[0], predicted[1:] - predicted[0]
