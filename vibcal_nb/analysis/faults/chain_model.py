@@ -41,7 +41,7 @@ PARAMETERS = (
     "clip_kind",  # 0 fundamental of the output, 1 its r.m.s., 2 fundamental before the integrator, 3 what is shown
     "mains",  # Hz
     "pickup_everywhere",  # 1 where the detector has no filter
-    "zero",  # what a dc output shows more at no level / full scale
+    "offset",  # what a dc output shows more at no level / full scale
     "drift",  # ln of the gain at the last row over that at the first
     "step",  # ln of the gain after one row over that before
     "step_at",  # place of that row in the visit, 0 to 1
@@ -130,7 +130,7 @@ def predict_ratio(rows: FloatArray, points: Points) -> FloatArray:
     channel = channel * _limit(value, channel * level, f, points)
     added = np.exp(2.0 * value["noise"]) + _pickup_squared(value, f)
     channel = np.sqrt(channel**2 + added / np.maximum(level, 1e-9) ** 2)
-    channel = channel + value["zero"] / np.maximum(level, 1e-9)
+    channel = channel + value["offset"] / np.maximum(level, 1e-9)
     factor = np.exp(np.concatenate([value["factor_linearity"], value["factor_band"], value["factor_sensor"]], axis=1))
     return np.where(alone, sensor, channel) * factor[:, points.test]
 

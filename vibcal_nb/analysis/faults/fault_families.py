@@ -166,11 +166,11 @@ def _dead(is_dc: bool) -> Iterator[Variant]:
         share = 0.3 if is_dc else 0.5
         yield Variant(expected=expected, fixed=silent, starts=starts, unsteady=unsteady, share=share)
     if is_dc:
-        yield Variant(expected={"zero": (0.2, 0.4)}, fixed=silent | {"noise": OFF}, share=0.4)
+        yield Variant(expected={"offset": (0.2, 0.4)}, fixed=silent | {"noise": OFF}, share=0.4)
 
 
 def _zero() -> Variant:
-    return Variant(expected={"zero": (0.0, 0.08)}, starts=({"zero": 0.03}, {"zero": -0.03}))
+    return Variant(expected={"offset": (0.0, 0.08)}, starts=({"offset": 0.03}, {"offset": -0.03}))
 
 
 def _damping() -> Iterator[Variant]:
