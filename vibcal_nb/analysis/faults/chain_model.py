@@ -42,9 +42,9 @@ PARAMETERS = (
     "mains",  # Hz
     "pickup_everywhere",  # 1 where the detector has no filter
     "offset",  # what a dc output shows more at no level / full scale
-    "drift",  # ln of the gain at the last row over that at the first
-    "step",  # ln of the gain after one row over that before
-    "step_at",  # place of that row in the visit, 0 to 1
+    "gain_drift",  # ln of the gain at the last row over that at the first
+    "gain_step",  # ln of the gain after one row over that before
+    "gain_step_at",  # place of that row in the visit, 0 to 1
     "damping_low",  # ln of damping / that of a Butterworth filter of second order
     "damping_high",
     "sharpness",  # ln of 1/(2Q) of the mounted resonance over that of a sound joint
@@ -182,11 +182,13 @@ def _band(value: dict[str, FloatArray], f: FloatArray, points: Points, *, nomina
 
 def _moved(value: dict[str, FloatArray], points: Points) -> FloatArray:
     """Gain that moves during the visit; only the rows that have any are worked out."""
-    gain = np.ones((len(value["drift"]), points.frequency_hz.size))
-    at = np.flatnonzero((value["drift"][:, 0] != 0.0) | (value["step"][:, 0] != 0.0))
+    gain = np.ones((len(value["gain_drift"]), points.frequency_hz.size))
+    at = np.flatnonzero((value["gain_drift"][:, 0] != 0.0) | (value["gain_step"][:, 0] != 0.0))
     if at.size:
         place = np.ones(points.frequency_hz.size) if points.order is None else points.order
-        gain[at] = np.exp(value["drift"][at] * place + value["step"][at] * (place > value["step_at"][at]))
+        gain[at] = np.exp(
+            value["gain_drift"][at] * place + value["gain_step"][at] * (place > value["gain_step_at"][at])
+        )
     return gain
 
 

@@ -188,10 +188,13 @@ def _notch(points: Points) -> Variant:
 
 def _moving() -> Iterator[Variant]:
     """Gain that drifts over the visit, or that jumps between two rows."""
-    yield Variant(expected={"drift": (0.0, 0.15)}, starts=({"drift": 0.05},), share=0.5)
+    yield Variant(expected={"gain_drift": (0.0, 0.15)}, starts=({"gain_drift": 0.05},), share=0.5)
     for i in range(1, 12):
         yield Variant(
-            expected={"step": (0.0, 0.2)}, fixed={"step_at": i / 12.0}, starts=({"step": 0.05},), share=0.5 / 11.0
+            expected={"gain_step": (0.0, 0.2)},
+            fixed={"gain_step_at": i / 12.0},
+            starts=({"gain_step": 0.05},),
+            share=0.5 / 11.0,
         )
 
 

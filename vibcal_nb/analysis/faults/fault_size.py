@@ -22,7 +22,7 @@ PULLED = 4.0  # standard deviations of what healthy channels differ by
 NO_SIZE = 0.05  # probability above which a size may as well be none: about twice its standard uncertainty
 CHANGES = frozenset(
     {"sensor_gain", "module_gain", "corner_low", "corner_high", "looseness", "hysteresis", "decade_slope"}
-    | {"offset", "drift", "step", "notch"}
+    | {"offset", "gain_drift", "gain_step", "notch"}
 )
 """Parameters that are changes of either sign, none of which may be no change; the others are logarithms of sizes."""
 SIZES = frozenset({"noise", "pickup", "leak"})
