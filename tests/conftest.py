@@ -27,7 +27,6 @@ SLOW = (
     "tests/records/test_channel_report",
     "tests/records/test_reading_sheet",
     "tests/records/test_register",
-    "tests/display/test_live_figure",
     "tests/analysis/channel/test_channel_verdict",
     "tests/analysis/faults/test_faults",
     "tests/analysis/planning/test_power",

@@ -17,7 +17,7 @@ import coverage
 from tests.mutation.mutants import Mutant
 
 ABOUT_WHOLE_PROGRAMS = re.compile(
-    "browser|command_line|fleet|fuzzed|golden|hostile|import_layers|live_figure|notebook|plain_errors|register|seal|sheet"
+    "browser|command_line|fleet|fuzzed|golden|hostile|import_layers|notebook|plain_errors|register|seal|sheet"
     "|verify|warm_kernel"
 )
 """Names of test modules left out: they start programs, or look at records and pages, not at numbers."""

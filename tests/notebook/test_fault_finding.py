@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 
 from tests.demo_site.truth import fault_of
@@ -14,8 +12,10 @@ from vibcal_nb.display.faults.fault_sizes import sizes
 from vibcal_nb.display.faults.fault_tables import ranking_table
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.channel_case import select_channel_case
-from vibcal_nb.notebook.fault_finding import NOT_A_VERDICT, keep_finding, list_channels
+from vibcal_nb.notebook.fault_finding import list_channels
 from vibcal_nb.notebook.panels.fault_panel import FaultPanel
+from vibcal_nb.notebook.touch.faults import FaultSubject
+from vibcal_nb.notebook.touch.panel import TouchPanel
 
 SITE = DEMO
 
@@ -48,52 +48,60 @@ def test_the_ranking_says_what_cannot_be_told_apart():
     assert first[0] == "noise floor" and "mains pick-up" in first[4]
 
 
-def test_choices_are_followed(tmp_path):
-    channels = list_channels(SITE / "STG-1" / "2025-04-29")
-    panel = FaultPanel(
-        channels, first="2025-04-29 STG-1-V22 as-found", keep=lambda found, text, why: f"kept {text}, {why}"
-    )
-    assert "saturation" in panel.sentence.value
-    picture = panel.picture.value
-    panel.explanation.value = panel.found.explanations[1].name
-    assert panel.picture.value != picture
-    high = [r.row for r in panel.found.readings.readings if r.applied > 14 and r.test == "linearity"]
-    panel.excluded.value = tuple(high)
-    assert "saturation" not in panel.sentence.value
-    panel.channel.value = "2026-05-19 STG-1-V21 as-found"
-    assert "wrong filter" in panel.sentence.value
-    panel.finding.value = "another filter"
-    panel.reason.value = "cable touched"
-    panel.save.click()
-    assert "kept another filter, cable touched" in panel.kept.value
+V22 = "STG-1 · STG-1-V22 · 2025-04-29 · as found"
+V21 = "STG-1 · STG-1-V21 · 2026-05-19 · as found"
 
 
-def test_a_finding_is_kept_beside_earlier_ones_and_says_what_it_is(tmp_path):
+@pytest.fixture(scope="module")
+def listed():
+    """Channels of the site, of visits to which nothing is written."""
+    return {name: (SITE / "nowhere", load) for name, (_, load) in list_channels(SITE / "STG-1" / "2025-04-29").items()}
+
+
+def test_choices_are_followed(listed):
+    chosen = FaultPanel(listed, first=V22)
+    panel = chosen.panel
+    record = panel.outcome.answer
+    assert record.startswith("saturation (> 99")
+    drawn = panel.seen()["figure"]
+    other = panel.result.explanations[1].name
+    panel.do({"do": "set", "name": "explanation", "value": other})
+    assert panel.seen()["figure"] != drawn
+    assert panel.seen()["differences"] == [f"explanation drawn: the likeliest → {other}"]
+    for row in [r.row for r in panel.result.readings.readings if r.applied > 14 and r.test == "linearity"]:
+        panel.do({"do": "leave out", "row": row, "reason": "cable touched"})
+    assert panel.said == ""
+    assert "saturation" not in panel.outcome.answer
+    assert panel.seen()["headline"].endswith(f"| record: {record}")
+    chosen.channel.value = V21
+    assert "wrong filter" in chosen.panel.outcome.answer
+    assert chosen.panel.exploration.is_record
+
+
+def test_the_newest_visit_of_each_channel_stands_first(listed):
+    names = list(listed)
+    of_v22 = [name for name in names if "STG-1-V22" in name]
+    assert len(of_v22) >= 3
+    assert of_v22 == sorted(of_v22, key=lambda name: name.split(" · ")[2], reverse=True)
+
+
+def test_a_plain_click_on_a_reading_that_the_file_leaves_out_changes_no_diagnosis():
+    """An excluded reading that is used again by mistake turned saturation into cable strain."""
+    folder = load_visit(SITE / "STG-1" / "2025-04-29")
+    tests = select_channel_case(folder, channel="STG-1-V22", condition="as-found").tests.values()
+    row = next(r.row for case in tests if case.test == "linearity" for r in case.readings if r.applied > 14)
+    panel = TouchPanel(FaultSubject(tuple(case.with_excluded({row}) for case in tests)))
+    before = panel.outcome.answer
+    for action in ("take back", "leave out", "take back"):
+        panel.do({"do": action, "row": row})
+        assert panel.outcome is panel.record
+    assert panel.outcome.answer == before
+    assert panel.said.startswith(f"Row {row} is left out by the file")
+
+
+def test_every_reading_is_a_mark_that_is_named_and_a_row_of_the_table():
     found = explained("2025-04-29", "STG-1-V22")
-    assert "Nothing was kept" in keep_finding(tmp_path, found, "  ")
-    for text in ("clips <b>early</b>", "again"):
-        assert NOT_A_VERDICT in keep_finding(tmp_path, found, text)
-    kept = sorted((tmp_path / "STG-1" / "2025-04-29").iterdir())
-    assert [path.name for path in kept] == [f"STG-1-V22.as-found.finding-{n}.json" for n in (1, 2)]
-    first = json.loads(kept[0].read_text(encoding="utf-8"))
-    assert first["finding"] == "clips <b>early</b>" and first["kind"] == NOT_A_VERDICT
-
-
-def test_half_a_character_from_a_browser_is_kept_as_a_mark(tmp_path):
-    found = explained("2025-04-29", "STG-1-V22")
-    assert NOT_A_VERDICT in keep_finding(tmp_path, found, "clips \ud83d early \udca9", "\ud800")
-    (kept,) = (tmp_path / "STG-1" / "2025-04-29").iterdir()
-    said = json.loads(kept.read_text(encoding="utf-8"))["finding"]
-    assert said.replace("\ufffd", "") == "clips  early " and said.startswith("clips \ufffd")
-
-
-def test_readings_left_out_by_hand_need_a_reason_that_is_kept_with_the_finding(tmp_path):
-    found = explained("2025-04-29", "STG-1-V22")
-    row, test = found.readings.readings[0].row, found.readings.readings[0].test
-    without = explain_channel([case.with_excluded({row}) for case in found.readings.cases])
-    assert "why readings are left out" in keep_finding(tmp_path, without, "clips")
-    assert list(tmp_path.iterdir()) == []
-    assert NOT_A_VERDICT in keep_finding(tmp_path, without, "clips", "cable touched")
-    (kept,) = (tmp_path / "STG-1" / "2025-04-29").iterdir()
-    left_out = json.loads(kept.read_text(encoding="utf-8"))["left_out"]
-    assert left_out == [{"row": row, "test": test, "reason": "cable touched"}]
+    seen = TouchPanel(FaultSubject(found.readings.cases)).seen()
+    rows = {r.row for case in found.readings.cases for r in case.readings}
+    marked = {row for pane in seen["figure"]["panes"] for item in pane["items"] for row in item.get("rows", [])}
+    assert marked == {item["row"] for item in seen["readings"]} == rows

@@ -53,7 +53,6 @@ VERMILION = "#D55E00"
 YELLOW = "#F0E442"
 
 FIGURE_WIDTH = 9.0
-SCREEN_DPI = 100
 
 
 @contextmanager

@@ -26,5 +26,6 @@ def open_channel(namespace: Mapping[str, Any], **parameters: object) -> ChannelC
     names = {name: texts[name] for name in ("channel", "condition")}
     looked_at = LookedAt(load_visit)
     case = load_channel_case(folder, **names, load=looked_at.load)
-    note_opened(state_channel(folder, names["channel"], looked_at.visits), **names)
+    statement = state_channel(folder, names["channel"], looked_at.visits)
+    note_opened(statement, channel=names["channel"], condition=names["condition"], folder=folder.path)
     return case

@@ -35,7 +35,7 @@ def open_case(namespace: Mapping[str, Any], *, test: str, **parameters: object) 
     texts = checked_parameters(namespace, parameters)
     folder, names = load_visit(Path(texts["visit_folder"])), {name: texts[name] for name in ("channel", "condition")}
     case = select_case(folder, test=test, **names)
-    note_opened(state_test(case), **names)
+    note_opened(state_test(case), channel=case.channel.tag, condition=case.condition, folder=folder.path)
     return case
 
 

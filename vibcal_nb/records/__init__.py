@@ -6,6 +6,7 @@ certificate/    A channel's visit as a Digital Calibration Certificate
 compare/        Two records held side by side: what differs between revisions, visits, conditions or channels
 entry/          Readings kept as they are taken: journals, and the visit's table brought into line with them
 files/          Whole files, locks, places and forms of records
+findings/       What persons found while exploring, kept beside the readings that it is about
 inputs_used/    What a record states that it was made from, and what changed since
 new_files/      Files of a site for a person to fill in, every key explained, and schemas for editors
 perform/        Analyses performed on a visit's folder, and compared with a record

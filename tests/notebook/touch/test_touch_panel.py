@@ -8,6 +8,7 @@ from random import Random
 
 import pytest
 
+from tests.notebook.touch.panels import random_action
 from tests.support.running.panels import VISIT
 from tests.support.sites.examples import example_of
 from vibcal_nb.analysis.channel.channel_tests import ANALYSE
@@ -20,7 +21,6 @@ from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.panels.what_if import applied_limits
 from vibcal_nb.notebook.touch.explored import ResultSubject, explored
 from vibcal_nb.notebook.touch.panel import TouchPanel
-from vibcal_nb.notebook.touch.subject import Choice
 from vibcal_nb.records.quantities.result_entry import result_entry
 
 OVER_FREQUENCY = [test for test in ANALYSE if test != GAP_CURVE]
@@ -198,19 +198,6 @@ def test_rows_of_a_relay_are_left_out_and_the_last_of_all_is_not(relay_panel):
     for _ in rows:
         relay_panel.do({"do": "undo"})
     assert relay_panel.outcome is relay_panel.record
-
-
-def random_action(panel: TouchPanel, random: Random) -> dict:
-    kind = random.choice(["set", "set", "leave out", "take back", "undo", "redo", "record"])
-    item = random.choice(panel.subject.controls)
-    if isinstance(item, Choice):
-        value = random.choice([meant for _, meant in item.options])
-    elif item.kind == "range":
-        value = sorted(round(random.uniform(-8.0, 0.0), 1) for _ in range(2))
-    else:
-        value = round(random.uniform(0.1, item.most), 1)
-    row = random.choice(panel.record.result.case.readings).row
-    return {"do": kind, "name": item.name, "value": value, "row": row, "reason": random.choice(["", "cable moved"])}
 
 
 @pytest.mark.parametrize("panel", ANALYSE, indirect=True)

@@ -245,3 +245,27 @@ def test_the_record_stands_behind_where_asked_for(touched):
     assert touched.page.locator(".behind > *").count() > 20
     touched.page.get_by_role("button", name="Record behind").click()
     assert touched.page.locator(".behind > *").count() == 0
+
+
+def test_a_finding_is_kept_with_the_picture_and_opened_again(browser, results, tmp_path):
+    touched = Touched(browser(), TouchPanel(ResultSubject(results["linearity"]), visit=tmp_path))
+    page = touched.page
+    page.get_by_label("why the next reading is left out").fill("cable moved")
+    touched.click(8)
+    touched.rest()
+    page.locator(".finding summary").click()
+    page.get_by_role("button", name="Keep this finding").click()
+    page.get_by_text("write down what you found first").wait_for()
+    page.get_by_label("what you found").fill("the cable moved at the top")
+    page.get_by_label("who found it").fill("A. Fitter")
+    page.get_by_role("button", name="Keep this finding").click()
+    page.locator(".kept").get_by_text("This is a finding and not a verdict").wait_for()
+    (picture,) = (tmp_path / "findings").glob("*.svg")
+    texts = ["".join(item.itertext()) for item in ET.parse(picture).iter("{http://www.w3.org/2000/svg}text")]
+    assert {"what if, not the record: pass | record: pass", "row 8 left out: cable moved"} <= set(texts)
+    page.get_by_role("button", name="Back to the record").click()
+    page.get_by_text("as in the record: pass").first.wait_for()
+    page.get_by_role("button", name="Open finding 1").click()
+    touched.tick(8).and_(page.locator(":checked")).wait_for()
+    assert touched.errors == []
+    page.close()

@@ -7,7 +7,6 @@ lettering      The letters that a picture brings along
 marks          Readings as marks: filled where they lie within their limits, hollow where not
 picture        A figure drawn once, as SVG, with its text in words
 plot_parts     What several plots are drawn of: readings with their U, limits, marks of running speeds
-screen_png     PNG for the screen: written fast, because a person waits for it, and read by whatever reads PNG
 svg_canvas     The canvas of matplotlib that writes the SVG
 
 A picture stands in a page as an image (`<img alt=...>`), not as an SVG element: JupyterLab leaves of such an element

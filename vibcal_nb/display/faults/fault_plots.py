@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from functools import partial
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -17,7 +16,6 @@ from vibcal_nb.display.drawing.axes_grid import axes_grid
 from vibcal_nb.display.drawing.marks import LEFT_OUT, Mark, draw_bars, draw_marks
 from vibcal_nb.display.drawing.picture import Picture, draw_picture
 from vibcal_nb.display.drawing.plot_parts import Axes, explain, few_numbers, frequency_axis, mark_zero, round_up
-from vibcal_nb.display.results.live_figure import LiveFigure
 from vibcal_nb.display.style import FAILED, GREY, INK
 from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import frequency
@@ -43,12 +41,6 @@ class _Curve(NamedTuple):
 def explanation_picture(found: FaultExplanations, item: Explanation, *, text: str) -> Picture:
     """Return the figure of one explanation; ``text`` says in words what it shows."""
     return draw_picture(HEIGHT, lambda figure: draw_both(found, item, make_columns(found, figure)), text=text)
-
-
-def live_explanation_png(figure: LiveFigure, found: FaultExplanations, item: Explanation) -> bytes:
-    """Return the same picture from a figure that is drawn again and again."""
-    shape = (tuple(_tests(found)), found.readings.channel.input_unit.text)
-    return figure.drawn(shape, HEIGHT, partial(make_columns, found), partial(draw_both, found, item))
 
 
 def make_columns(found: FaultExplanations, figure: Any) -> Sequence[Axes]:
@@ -80,13 +72,14 @@ def draw_explanation(
     left_out = _left_out(found, test)
     _scale_x(found, test, ax)
     mark_zero(ax)
-    ends: list[float] = [100.0 * (ratio - 1.0) for _, ratio in left_out]
+    ends: list[float] = [100.0 * (ratio - 1.0) for _, ratio, _ in left_out]
     for curve in curves:
         value, u = 100.0 * (readings.ratio[curve.rows] - 1.0), 100.0 * _COVERAGE * readings.u_ratio[curve.rows]
         predicted = 100.0 * (curve.predicted - 1.0)
         ax.plot(curve.x, predicted, color=GREY, zorder=2)
         draw_bars(ax, _place(found, test, curve.rows), value, u, colour=INK)
-        draw_marks(ax, _place(found, test, curve.rows), value, Mark(curve.shape, INK, size=4.5))
+        rows = rows_of(found, curve.rows)
+        draw_marks(ax, _place(found, test, curve.rows), value, Mark(curve.shape, INK, size=4.5), rows=rows)
         ends += [*(value - u), *(value + u), *predicted]
         if len(curves) > 1:
             ax.annotate(curve.name, (curve.x[-1], predicted[-1]), xytext=(5, 0), textcoords="offset points",
@@ -96,8 +89,8 @@ def draw_explanation(
         rings = {"ls": "none", "marker": "o", "ms": 10.0, "mfc": "none", "mec": FAILED, "zorder": 5}
         ax.plot(_place(found, test, against), 100.0 * (readings.ratio[against] - 1.0), **rings)
     if left_out:
-        x, ratio = zip(*left_out, strict=True)
-        draw_marks(ax, x, 100.0 * (np.array(ratio) - 1.0), LEFT_OUT)
+        x, ratio, out = zip(*left_out, strict=True)
+        draw_marks(ax, x, 100.0 * (np.array(ratio) - 1.0), LEFT_OUT, rows=out)
     _round_limits(ax, ends)
     few_numbers(ax.yaxis, 6)
     ax.set_title(spoken(SHAKER_TESTS[test]))
@@ -114,7 +107,8 @@ def draw_remainder(found: FaultExplanations, item: Explanation, test: int, curve
         left = 100.0 * (readings.ratio[curve.rows] / expected - 1.0)
         u = 100.0 * _COVERAGE * readings.u_ratio[curve.rows] / np.abs(expected)
         draw_bars(ax, _place(found, test, curve.rows), left, u, colour=INK)
-        draw_marks(ax, _place(found, test, curve.rows), left, Mark(curve.shape, INK, size=4.0))
+        rows = rows_of(found, curve.rows)
+        draw_marks(ax, _place(found, test, curve.rows), left, Mark(curve.shape, INK, size=4.0), rows=rows)
         most = max(most, float((np.abs(left) + u).max()))
     half = round_up(1.05 * most)
     ax.set_ylim(-half, half)
@@ -175,16 +169,23 @@ def _frequencies(hz: FloatArray) -> list[float]:
     return list(ordered[np.insert(np.diff(ordered) > 0.01 * ordered[:-1], 0, True)])
 
 
-def _left_out(found: FaultExplanations, test: int) -> list[tuple[float, float]]:
-    """Place and output over nominal of each reading of a test that is not used."""
-    pairs: list[tuple[float, float]] = []
+def rows_of(found: FaultExplanations, which: Any) -> list[int]:
+    """Return the rows of the readings that a mask of the points names."""
+    return [found.readings.readings[int(i)].row for i in np.flatnonzero(which)]
+
+
+def _left_out(found: FaultExplanations, test: int) -> list[tuple[float, float, int]]:
+    """Place, output over nominal, and row of each reading of a test that is not used."""
+    pairs: list[tuple[float, float, int]] = []
     for case in found.readings.cases:
         if case.test != SHAKER_TESTS[test]:
             continue
         scaled = scale_readings(case)
         out = ~scaled.used & (scaled.x > 0.0)
         x = scaled.frequency_hz[out] if test else scaled.x[out]
-        pairs += zip(x.tolist(), (scaled.y[out] / (case.nominal_sensitivity * scaled.x[out])).tolist(), strict=True)
+        ratio = scaled.y[out] / (case.nominal_sensitivity * scaled.x[out])
+        rows = [scaled.readings[int(i)].row for i in np.flatnonzero(out)]
+        pairs += zip(x.tolist(), ratio.tolist(), rows, strict=True)
     return pairs
 
 

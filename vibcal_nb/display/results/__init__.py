@@ -3,7 +3,6 @@
 budget            An uncertainty budget as a table
 budget_plots      Figure of uncertainty budgets: the contributions as bars, one budget beside the other
 figures           Whole figures of results, with alternative text that is computed from the result
-live_figure       One figure drawn again and again while a person moves a control: only what changes is drawn anew
 not_shown         What a result does not show, so that a reader does not assume it
 points_and_whole  What the verdicts on single readings promise, and what can be said of all readings together
 presented         A result as it shows itself: in a cell, as a frame of its readings, and drawn into axes of one's own

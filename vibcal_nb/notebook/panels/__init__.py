@@ -1,6 +1,6 @@
 """What-if controls where a person is at the notebook.
 
-fault_panel  Finding a fault by hand: pick a channel, look at an explanation, leave readings out, note a finding
+fault_panel  Finding a fault by hand: pick a channel, touch its readings beside what explains them
 layout_panel  A layout corrected by choices, with the table beside it
 site_form    Forms in which a person describes an asset's channels and kinds, beside a sketch
 site_panel   Sorting and filtering of a site's matrix, where a person is at the notebook

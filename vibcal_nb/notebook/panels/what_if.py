@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.notebook.frame.interactive import is_interactive
+from vibcal_nb.notebook.frame.opened import opened_folder
 from vibcal_nb.notebook.show import show
 from vibcal_nb.notebook.touch.explored import ResultSubject, what_if_of
 from vibcal_nb.notebook.touch.panel import TouchPanel
@@ -15,11 +16,15 @@ from vibcal_nb.notebook.touch.widget import touch_widget
 
 
 def explore(result: Result) -> None:
-    """Show the what-if panel of a result; in a record, one line that says which limits were applied."""
+    """Show the what-if panel of a result; in a record, one line that says which limits were applied.
+
+    What a person finds there is kept in the folder of the visit that the notebook opened.
+    """
     from IPython.display import display
 
     if is_interactive():
-        display(touch_widget(TouchPanel(ResultSubject(result))))
+        visit = opened_folder(channel=result.case.channel.tag, condition=result.case.condition)
+        display(touch_widget(TouchPanel(ResultSubject(result), visit=visit)))
     else:
         text = (
             f"Limits applied: {applied_limits(result)}. The what-if panel appears when the notebook is opened and run."

@@ -29,8 +29,8 @@ from vibcal_nb.display.faults.fault_tables import suggestions_table
 from vibcal_nb.display.writing.names import plural, spoken
 from vibcal_nb.model.equipment import VIBRATION
 from vibcal_nb.model.names import LINEARITY, SHAKER_TESTS
-from vibcal_nb.notebook.panels.fault_panel import next_steps
 from vibcal_nb.notebook.shaker.session import Session
+from vibcal_nb.notebook.touch.faults import next_steps
 from vibcal_nb.problems import Refused
 
 SEED = 20260519  # the same readings show the same figures

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from pathlib import Path
 from typing import Any
 
 from vibcal_nb.display.results.view import Control
 from vibcal_nb.model.case import EXPLORATION
 from vibcal_nb.notebook.touch.exploration import Exploration, Stand
+from vibcal_nb.notebook.touch.kept import Kept
 from vibcal_nb.notebook.touch.shown import control_data, shown
 from vibcal_nb.notebook.touch.subject import AnyControl, Choice, Data, Outcome, Subject
 from vibcal_nb.problems import Refused
@@ -21,11 +23,14 @@ class TouchPanel:
     """What a person explores.
 
     ``record`` is what the record shows and is not touched; ``outcome`` is what is seen, ``stand`` where it stands;
-    ``said`` is why the last action was not done, empty where it was.
+    ``said`` is why the last action was not done, empty where it was. Findings are kept in the folder ``visit``; without
+    one none are, and ``kept`` says where the last one is.
     """
 
-    def __init__(self, subject: Subject) -> None:
+    def __init__(self, subject: Subject, *, visit: Path | None = None) -> None:
         self.subject = subject
+        self.findings = None if visit is None else Kept(visit, subject)
+        self.kept = ""
         self.record: Outcome = subject.begun()
         self.outcome = self.record
         self.exploration = Exploration.begun(subject.record)
@@ -48,11 +53,14 @@ class TouchPanel:
             "controls": [control_data(control) for control in self.subject.controls],
             "behind": self.record.figure,
             "units": self.subject.units,
+            "keeps": self.findings is not None,
         }
 
     def seen(self) -> Data:
         """Return what is to be seen as the panel stands."""
-        return shown(self.subject, self.outcome, self.record, self.exploration) | {"said": self.said}
+        seen = shown(self.subject, self.outcome, self.record, self.exploration)
+        findings = [] if self.findings is None else self.findings.data()
+        return seen | {"said": self.said, "kept": self.kept, "findings": findings}
 
     def reasons(self) -> str:
         """Return why the answer is so, as HTML; it takes longer than the rest."""
@@ -60,7 +68,7 @@ class TouchPanel:
 
     def do(self, action: Mapping[str, Any]) -> None:
         """Do what a person did. What cannot be done changes nothing, and ``said`` says why."""
-        self.said = ""
+        self.said = self.kept = ""
         try:
             self._go(self._after(action))
         except (Refused, _Unusable) as refused:
@@ -74,16 +82,16 @@ class TouchPanel:
 
     def _after(self, action: Mapping[str, Any]) -> Exploration:
         at = self.exploration
-        kind = str(action.get("do"))
+        kind, name, stroke = (str(action.get(key) or "") for key in ("do", "name", "stroke"))
         steps: dict[str, Callable[[], Exploration]] = {
-            "set": lambda: at.set(
-                self._control(action).name, self._value(action), stroke=str(action.get("stroke") or "")
-            ),
+            "set": lambda: at.set(name, self._checked(name, action.get("value")), stroke=stroke),
             "leave out": lambda: at.leave_out(self._row(action), _reason(action) or EXPLORATION),
             "take back": lambda: self._taken_back(self._row(action), _reason(action)),
             "undo": at.undo,
             "redo": at.redo,
             "record": at.to_record,
+            "keep": lambda: self._keep(action),
+            "open": lambda: at.to_stand(self._kept().stand_of(action.get("finding"), self._checked)),
         }
         if kind not in steps:
             raise _Unusable(f"there is no action {kind[:40]!r}")
@@ -95,20 +103,30 @@ class TouchPanel:
             raise _Unusable(f"Row {row} is left out by the file ({filed}). To use it all the same, write a reason.")
         return self.exploration.take_back(row, reason)
 
+    def _kept(self) -> Kept:
+        if self.findings is None:
+            raise _Unusable("Findings are kept of a visit's readings alone.")
+        return self.findings
+
+    def _keep(self, action: Mapping[str, Any]) -> Exploration:
+        seen = shown(self.subject, self.outcome, self.record, self.exploration)
+        self.kept = self._kept().keep(action, self.stand, seen, self.outcome.further)
+        return self.exploration
+
     def _row(self, action: Mapping[str, Any]) -> int:
         row = action.get("row")
         if not isinstance(row, int) or row not in self.subject.rows:
             raise _Unusable(f"there is no reading in row {str(row)[:40]}")
         return row
 
-    def _control(self, action: Mapping[str, Any]) -> AnyControl:
-        name = str(action.get("name"))
+    def _control(self, name: str) -> AnyControl:
         if name not in self._by_name:
             raise _Unusable(f"there is no control {name[:40]!r}")
         return self._by_name[name]
 
-    def _value(self, action: Mapping[str, Any]) -> Any:
-        control, value = self._control(action), action.get("value")
+    def _checked(self, name: str, value: Any) -> Any:
+        """Return a value that a control can have. Raises ``_Unusable``."""
+        control = self._control(name)
         if isinstance(control, Choice):
             if value not in [meant for _, meant in control.options]:
                 raise _Unusable(f"{control.label}: {str(value)[:40]} is none of the choices.")

@@ -34,7 +34,8 @@ class Outcome:
 
     ``answer`` is the verdict, or what is said in its place. ``figure`` is a figure as plain data (see
     ``display.drawing.light_figure``), ``readings`` the table of readings by row (see `readings_shown`). ``summary`` is
-    HTML, as is what ``reasons`` gives, which takes longer and is asked for last. ``result`` is what it was made of.
+    HTML, as is what ``reasons`` gives, which takes longer and is asked for last. ``result`` is what it was made of,
+    ``further`` what a finding says besides.
     """
 
     answer: str
@@ -44,6 +45,7 @@ class Outcome:
     reasons: Callable[[], str]
     result: Any
     grips: tuple[Grip, ...] = ()
+    further: Mapping[str, Any] = field(default_factory=dict)
 
 
 class Subject(Protocol):

@@ -4,6 +4,7 @@ scales.js   An axis: places on the screen, round numbers, other units
 picture.js  The figure as SVG: its parts are kept by name, and what changed is set
 hand.js     What a hand does on the figure: point, click, drag, zoom, keys
 readings.js The table of readings
+findings.js What a person found, kept and opened again
 panel.js    The whole, and the way to and from the kernel
 touch.css   How it looks
 """
@@ -15,7 +16,7 @@ from pathlib import Path
 
 from vibcal_nb.display.style import DARK
 
-PARTS = ("scales", "picture", "hand", "readings", "panel")
+PARTS = ("scales", "picture", "hand", "readings", "findings", "panel")
 _HERE = Path(__file__).parent
 
 

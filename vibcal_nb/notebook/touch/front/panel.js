@@ -125,11 +125,16 @@ class Panel {
     const side = make("div", { class: "side" });
     this.summary = make("div", { class: "summary scrolls", tabindex: 0, role: "region", "aria-label": "figures" });
     this.reasons = make("div", { class: "reasons" });
+    this.kept = new Findings(this.fixed.keeps, {
+      keep: (words) => this.sender.send({ do: "keep", ...words, picture: this.picture.saved() }),
+      open: (number) => this.sender.send({ do: "open", finding: number }),
+    });
     const lower = make("div", { class: "readings scrolls", tabindex: 0, role: "region", "aria-label": "readings" });
     this.picture = new Picture(this.plot, this.fixed.units[0]?.text);
     this.root.append(this.head, this.tools(), this.said, make("div", { class: "body" },
       make("div", { class: "main" }, make("div", { class: "stage" }, this.plot, this.tip), this.key), side),
-      make("div", { class: "why" }, this.reason, list), this.ask, lower, this.summary, this.reasons, this.live);
+      make("div", { class: "why" }, this.reason, list), this.ask, lower, this.kept.element, this.summary, this.reasons,
+      this.live);
     this.controls = new Controls(side, this.fixed.controls, (control, value, stroke) => this.set(control, value, stroke));
     this.hand = handOn(this.picture, acts, this.fixed.controls);
     this.readings = new Readings(lower, acts);
@@ -197,6 +202,7 @@ class Panel {
     this.back.disabled = seen.is_record;
     this.controls.draw(seen);
     this.readings.draw(seen);
+    this.kept.draw(seen);
     this.drawPicture();
   }
 
