@@ -199,12 +199,14 @@ def _text(value: Any) -> str:
 def _without_resolution(reading: Reading, columns: Mapping[str, Any]) -> Reading:
     """A number in memory does not tell with how many digits it was read; a text does."""
     typed = {
-        name: isinstance(_at(columns[name], 0), str) if name in columns else False for name in ("applied", "output")
+        name: isinstance(_at(columns[name], 0), str) if name in columns else False
+        for name in ("applied", "output", "phase_deg")
     }
     return replace(
         reading,
         applied_decimals=reading.applied_decimals if typed["applied"] else None,
         output_decimals=reading.output_decimals if typed["output"] else None,
+        phase_decimals=reading.phase_decimals if typed["phase_deg"] else None,
     )
 
 

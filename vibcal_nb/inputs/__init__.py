@@ -15,6 +15,7 @@ reading_row           One row of a reading table: each cell checked, each proble
 retaken               Rows of a sheet that were given up and read again further down: they are no longer open
 tags                  Tags become names of files and folders: those that could not, or would collide, are refused
 certificates/         Digital Calibration Certificates read, and the rules that no schema checks
+reference/            References that are a table over frequency, and levels written down as their output
 asset/                asset.toml and kinds.toml: an asset over the years
 grids/                Tables of any form as they stand in a file: sheets of cells
 propose/              A layout proposed for a file, with the reasons and what is still to be stated

@@ -17,6 +17,7 @@ from vibcal_nb.inputs.read_equipment import read_equipment
 from vibcal_nb.inputs.read_laid_out import read_laid_out
 from vibcal_nb.inputs.read_readings import read_readings
 from vibcal_nb.inputs.read_visit import read_visit
+from vibcal_nb.inputs.reference.back_to_back import with_levels
 from vibcal_nb.inputs.relay.read_safety_trail import with_known_channels
 from vibcal_nb.inputs.tags import fold_tag, is_safe_tag
 from vibcal_nb.model.asset import Asset
@@ -132,6 +133,9 @@ def _read_all(path: Path, folder: Path, asset_folder: Path, site: Path, problems
     if problems or asset is None or equipment is None or visit is None or table is None:
         return None
     references, readouts = equipment.used_by(visit.equipment)
+    table = with_levels(table, references, problems)
+    if problems:
+        return None
     return VisitFolder(
         path=path,
         asset=asset,

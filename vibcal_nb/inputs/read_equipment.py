@@ -13,6 +13,7 @@ from vibcal_nb.inputs.certificates.reference_certificate import (
     open_reference_certificate,
 )
 from vibcal_nb.inputs.files.toml_table import TomlTable, expected, load_toml
+from vibcal_nb.inputs.reference.read_sensitivity import bands, certified, read_sensitivity
 from vibcal_nb.model.equipment import (
     DISPLACEMENT,
     Display,
@@ -87,14 +88,17 @@ def _read_reference(table: TomlTable, site: Path) -> Reference | None:
     read = _read_certificate(table, site)
     if "certificate_file" in table.values and not {"uncertainty", "expanded_um"} & set(table.values):
         table.give("uncertainty", None if read is None else read.bands())
+    sensitivity = read_sensitivity(table)
+    if "sensitivity" in table.values and not {"uncertainty", "expanded_um"} & set(table.values):
+        table.give("uncertainty", [] if sensitivity is None else bands(sensitivity))
     fields = _read_instrument(table)
     fields |= table.read("quantity", "includes_readout", "drift_pct_per_year", "correlation", "expanded_um", "k")
     fields["read_by"] = table.optional_text("read_by")
-    bands = [_read_reference_band(item) for item in table.tables("uncertainty")]
+    stretches = [_read_reference_band(item) for item in table.tables("uncertainty")]
     table.finish()
-    if table.values.get("uncertainty") == []:
+    if table.values.get("uncertainty") == [] and "sensitivity" not in table.values:
         table.note("uncertainty", "nothing", "give [{ from_hz, to_hz, expanded_pct, k }]")
-    fields["uncertainty"] = tuple(sorted((b for b in bands if b), key=lambda band: band.from_hz))
+    fields["uncertainty"] = tuple(sorted((b for b in stretches if b), key=lambda band: band.from_hz))
     for first, second in zip(fields["uncertainty"], fields["uncertainty"][1:], strict=False):
         if second.from_hz < first.to_hz:
             table.note(
@@ -106,7 +110,8 @@ def _read_reference(table: TomlTable, site: Path) -> Reference | None:
     if read is not None:
         fields["certificate_sha256"] = read.certificate.sha256
         fields["certificate"] = fields["certificate"] or read.name
-    return Reference(**fields)
+        sensitivity = sensitivity or certified(read.sensitivity)
+    return Reference(sensitivity=sensitivity, **fields)
 
 
 def _read_certificate(table: TomlTable, site: Path) -> ReferenceCertificate | None:

@@ -17,6 +17,7 @@ from vibcal_nb.model.names import (
     LINEARITY,
     MODULE_ALONE,
     SENSOR_ALONE,
+    SHAKER_TESTS,
     STATIC_TESTS,
 )
 from vibcal_nb.model.readings import PendingRow, Reading
@@ -92,8 +93,11 @@ class RowReader:
         fields: dict[str, Any] = {"frequency_hz": self._frequency(test)}
         if not self.is_pending or self._cell("applied"):
             fields["applied"], fields["applied_decimals"] = self._applied(test)
+        reference, own_output = self._reference(test)
         fields["applied_unit"] = self._unit(
-            "applied_unit", self._expected(channel, test, "input_unit"), kind=_APPLIED.get(test or "", VIBRATION)
+            "applied_unit",
+            None if own_output else self._expected(channel, test, "input_unit"),
+            kind=ELECTRICAL if own_output else _APPLIED.get(test or "", VIBRATION),
         )
         if not self.is_pending:
             fields["output"], fields["output_decimals"] = self._number("output")
@@ -114,7 +118,7 @@ class RowReader:
             return PendingRow(**what, **where, exclude=exclude, level=level, direction=direction, repeat=repeat)
         fields |= {"direction": direction, "repeat": repeat, "exclude": exclude, "note": note}
         fields |= {field: self._optional_number(column) for field, column in _SHARES.items()}
-        fields |= phase
+        fields |= phase | {"reference": reference}
         return Reading(**what, **fields)
 
     def _split_number(self) -> str | None:
@@ -162,6 +166,22 @@ class RowReader:
 
     def _optional_number(self, column: str) -> float | None:
         return self._number(column)[0] if self._cell(column) else None
+
+    def _reference(self, test: str | None) -> tuple[str | None, bool]:
+        """The reference that the row names, and whether what was applied is written down as its own output."""
+        named = self._text("reference")
+        if named is not None and test not in SHAKER_TESTS:
+            self._note("reference", shown(named), f"rows of {test} leave it blank")
+            return None, False
+        try:
+            unit = parse_unit(self._cell("applied_unit"))
+        except UnitError:
+            return named, False
+        is_output = test in SHAKER_TESTS and not unit.is_vibration
+        if is_output and named is None:
+            remedy = "name in the column reference the reference whose output it is, or give the level"
+            self._note("applied_unit", shown(self._cell("applied_unit")), remedy)
+        return named, is_output
 
     def _phase(self, test: str | None, output_unit: Unit | None) -> dict[str, Any]:
         """The phase, its digits and its uncertainty; noted where a test or an output has none."""

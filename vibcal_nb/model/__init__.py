@@ -15,6 +15,7 @@ tolerance          A tolerance as the trade writes it: a part of the reading, of
 visit              A visit: who, when, with what equipment, under which decision rule
 visit_folder       What an asset's and a visit's folder say, read and validated
 common_kinds/      Kinds of channel that plants commonly have, to start from
+reference/         References that are a table over frequency
 site/              What a site states of itself, once for all its visits
 relay/             From the output to the relay: set points, display, voting, electrical health, return to service
 keys/              Every key of every input file, and every column of the reading table

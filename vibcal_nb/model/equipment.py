@@ -24,6 +24,31 @@ class ReferenceBand:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SensitivityPoint:
+    """The sensitivity of a reference at one frequency by its certificate: ``expanded_pct`` of ``value``, with its k.
+
+    ``phase_deg`` is that of its output against the level, ``phase_expanded_deg`` its U with the same k; None where they
+    are not stated.
+    """
+
+    frequency_hz: float
+    value: float
+    expanded_pct: float
+    k: float
+    phase_deg: float | None = None
+    phase_expanded_deg: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReferenceSensitivity:
+    """What a reference gives over frequency: ``points``, ascending, in ``output`` (``pC``) per ``input`` (``m/s2``)."""
+
+    output: str
+    input: str
+    points: tuple[SensitivityPoint, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Display:
     """The smallest step that an instrument shows, in ``unit``, wherever it is set to one range."""
 
@@ -42,6 +67,7 @@ class Reference:
     ``includes_readout``: its certificate covers the input by which it reads the output, too. ``read_by`` is the id of
     the readout that reads the reference's own signal, None where it shows the level by itself.
     ``certificate_sha256`` is the sum of the certificate's file, None where it was not read from one.
+    ``sensitivity`` is what turns its own output into a level; None where it shows levels alone.
     ``correlation`` is that of the certificate's error at one frequency with its error at another, 0 to 1; None where
     nobody stated it. ``display`` is what shows the level; None where the digits as written tell its step.
     """
@@ -62,6 +88,7 @@ class Reference:
     expanded_um: float | None = None
     k: float | None = None
     certificate_sha256: str | None = None
+    sensitivity: ReferenceSensitivity | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

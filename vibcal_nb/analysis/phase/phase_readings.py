@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.analysis.phase.known_lead import KnownLead
-from vibcal_nb.analysis.readings.chosen_reference import choose_reference
+from vibcal_nb.analysis.readings.chosen_reference import choose_reference, references_at
 from vibcal_nb.analysis.readings.errors.certificate_error import CORRELATION
 from vibcal_nb.analysis.readings.grouping import group_close
 from vibcal_nb.arrays import FloatArray, frozen
@@ -24,6 +24,7 @@ from vibcal_nb.metrology.sine.phase_line import wrapped
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import Reference
 from vibcal_nb.model.readings import SAME_FREQUENCY_PCT, Reading
+from vibcal_nb.model.reference.reference_curve import phase_at
 from vibcal_nb.units import lead_deg
 
 SETTLING_DEG = 0.2
@@ -76,25 +77,47 @@ class PhaseReadings:
         own = [math.sqrt(1.0 - known) * column for column in alone if column.any()]
         return [math.sqrt(known) * size, *own]
 
-    @property
+    @cached_property
     def _reference_deg(self) -> FloatArray:
-        return np.full(len(self), REFERENCE_DEG / _ROOT_3)
+        """Standard uncertainty of each reference's phase in degrees (n,): by its certificate where that states one."""
+        pairs = zip(self.references, self.frequency_hz, strict=True)
+        known = (_certified(reference, float(hz)) for reference, hz in pairs)
+        stated = (None if found is None else found[1] for found in known)
+        return np.array([REFERENCE_DEG / _ROOT_3 if u is None else u for u in stated])
 
 
 def phase_readings(case: Case, *, lead: KnownLead | None = None) -> PhaseReadings:
     """Return the phases of a case, see ``PhaseReadings``; of no length where none was read."""
     held = [(reading, reading.phase_deg) for reading in case.readings if reading.phase_deg is not None]
     readings = tuple(reading for reading, _ in held)
-    chosen = (choose_reference(case.references, reading.frequency_hz) for reading in readings)
+    references = tuple(_reference_of(case, reading) for reading in readings)
     return PhaseReadings(
         readings=readings,
         frequency_hz=frozen(np.array([reading.frequency_hz for reading in readings])),
-        phase_deg=frozen(np.array([wrapped(deg - lead_deg(r.applied_unit, case.input_unit)) for r, deg in held])),
+        phase_deg=frozen(np.array([_phase(r, deg, by, case) for (r, deg), by in zip(held, references, strict=True)])),
         own_deg=frozen(np.array([_own_deg(reading) for reading in readings])),
-        references=tuple(None if found is None else found.reference for found in chosen),
+        references=references,
         used=np.array([reading.exclude is None for reading in readings], dtype=bool),
         lead=lead,
     )
+
+
+def _reference_of(case: Case, reading: Reading) -> Reference | None:
+    named = references_at(case.references, case.readings, reading.frequency_hz)
+    found = choose_reference(named, reading.frequency_hz)
+    return None if found is None else found.reference
+
+
+def _certified(reference: Reference | None, frequency_hz: float) -> tuple[float, float | None] | None:
+    if reference is None or reference.sensitivity is None:
+        return None
+    return phase_at(reference.sensitivity, frequency_hz)
+
+
+def _phase(reading: Reading, deg: float, reference: Reference | None, case: Case) -> float:
+    """Against the level in the part's own quantity: a phase against a reference's output has its phase added."""
+    known = None if reading.reference_output is None else _certified(reference, reading.frequency_hz)
+    return wrapped(deg + (0.0 if known is None else known[0]) - lead_deg(reading.applied_unit, case.input_unit))
 
 
 def _own_deg(reading: Reading) -> float:

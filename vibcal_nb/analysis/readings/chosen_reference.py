@@ -1,16 +1,20 @@
 """Which reference a level is known by: of those that the visit names, the one whose certificate covers its frequency.
 
 Of several that cover it the one of the smallest U counts. Where ranges meet at the frequency the larger figure counts,
-because nothing tells on which side of the edge the reading lies.
+because nothing tells on which side of the edge the reading lies. Rows may name their reference, which alone counts at
+their frequency then.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
-from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, lies_within
+from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, lies_within, same_frequency
 from vibcal_nb.model.equipment import Reference, ReferenceBand
+from vibcal_nb.model.readings import Reading
+from vibcal_nb.model.reference.reference_curve import u_interpolation_pct
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,6 +33,18 @@ class ChosenReference:
     def u_pct(self) -> float:
         """Standard uncertainty by the certificate, in % of the level."""
         return self.band.expanded_pct / self.band.k
+
+
+def references_at(
+    references: Sequence[Reference], readings: Iterable[Reading], frequency_hz: float
+) -> Sequence[Reference]:
+    """Return the references that readings at a frequency name; all of them where none is named there."""
+    named = {
+        reading.reference
+        for reading in readings
+        if reading.reference is not None and reading.frequency_hz and same_frequency(reading.frequency_hz, frequency_hz)
+    }
+    return [item for item in references if item.id in named] or references
 
 
 def choose_reference(references: Sequence[Reference], frequency_hz: float) -> ChosenReference | None:
@@ -51,10 +67,18 @@ def _preference(found: ChosenReference) -> tuple[float, int]:
     return found.u_pct, -found.reference.calibrated.toordinal()
 
 
+def known_at(reference: Reference, band: ReferenceBand, frequency_hz: float) -> ReferenceBand:
+    """Return a range with what interpolating the reference's sensitivity at a frequency adds to its uncertainty."""
+    if reference.sensitivity is None:
+        return band
+    u = math.hypot(band.expanded_pct / band.k, u_interpolation_pct(reference.sensitivity, frequency_hz))
+    return replace(band, expanded_pct=u * band.k)
+
+
 def _covering(reference: Reference, frequency_hz: float) -> ChosenReference | None:
     """The reference with the wider of the ranges that hold the frequency: at a shared edge two do."""
     holding = [
-        ChosenReference(reference=reference, band=band)
+        ChosenReference(reference=reference, band=known_at(reference, band, frequency_hz))
         for band in reference.uncertainty
         if lies_within(frequency_hz, band.from_hz, band.to_hz)
     ]
@@ -69,7 +93,7 @@ def _goes_on(reference: Reference, frequency_hz: float) -> bool:
 
 def _near(reference: Reference, band: ReferenceBand, frequency_hz: float) -> ChosenReference:
     covers = _beyond(band, frequency_hz) <= 1.0 + SAME_FREQUENCY_PCT / 100.0
-    return ChosenReference(reference=reference, band=band, covers=covers)
+    return ChosenReference(reference=reference, band=known_at(reference, band, frequency_hz), covers=covers)
 
 
 def _beyond(band: ReferenceBand, frequency_hz: float) -> float:

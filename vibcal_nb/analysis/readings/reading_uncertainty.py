@@ -10,7 +10,7 @@ readings does to a line.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
@@ -19,7 +19,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, choose_reference
+from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, choose_reference, references_at
 from vibcal_nb.analysis.readings.contributions import (
     DISTORTION,
     READOUT_DRIFT_PCT_PER_YEAR,
@@ -93,7 +93,8 @@ class ReadingUncertainty:
 
     def reference_at(self, frequency_hz: float) -> ChosenReference | None:
         """What a level at a frequency is known by; None where no reference is named."""
-        return choose_reference(self.references, frequency_hz)
+        named = references_at(self.references, self.readings.readings, frequency_hz)
+        return choose_reference(named, frequency_hz)
 
     @cached_property
     def _errors(self) -> dict[float, CertificateError | None]:
@@ -202,9 +203,21 @@ def _readout_lines(case: Case) -> tuple[BudgetLine, ...]:
     gain, readout = found
     drift = drift_line(OF_THE_READOUT[1], readout, case.visit.date, usual=READOUT_DRIFT_PCT_PER_YEAR)
     if not _reads_both(case, readout):
-        return gain, drift
+        return gain, drift, *_reference_readout(case, gain)
     cancels = f"{readout.id} reads level and output, so that it cancels in their ratio"
     return replace(gain, value=0.0, source=cancels), replace(drift, value=0.0, source=cancels)
+
+
+def _reference_readout(case: Case, gain: BudgetLine) -> Iterator[BudgetLine]:
+    """The gain of what reads a reference's own output, where that is not known to cancel: by its certificate."""
+    outputs = {reading.reference for reading in case.readings if reading.reference_output is not None}
+    read_by = {item.read_by for item in case.references if item.id in outputs}
+    named = [item for item in case.readouts if item.id in read_by]
+    if outputs:
+        widest = _largest(named, key=lambda item: item.expanded_pct / item.k)
+        u = gain.standard_uncertainty if widest is None else widest.expanded_pct / widest.k
+        whose = "the widest readout, for none is named in read_by" if widest is None else f"certificate of {widest.id}"
+        yield BudgetLine(name="readout of the reference", value=u, k=1.0, kind="common", source=whose)
 
 
 def _reads_both(case: Case, readout: Readout) -> bool:

@@ -103,17 +103,25 @@ def _factors(units: list[Unit], to_unit: Unit, frequency_hz: FloatArray) -> Floa
 
 
 def _steps(case: Case, which: Literal["applied", "output"]) -> FloatArray:
-    numbers = [
-        WrittenNumber(
-            value=getattr(r, which),
-            unit=getattr(r, f"{which}_unit"),
-            decimals=getattr(r, f"{which}_decimals"),
-            frequency_hz=r.frequency_hz,
-        )
-        for r in case.readings
-    ]
+    numbers = [_written(r, which) for r in case.readings]
     instruments: tuple[Reference | Readout, ...] = case.references if which == "applied" else case.readouts
     indication = case.channel.indication
     if which == "output" and case.test == INDICATION and indication is not None and indication.display_step:
         return find_steps(numbers, [Display(step=indication.display_step, unit=indication.unit)])
-    return find_steps(numbers, [item.display for item in instruments if item.display is not None])
+    steps = find_steps(numbers, [item.display for item in instruments if item.display is not None])
+    return steps if which == "output" else steps * np.array([_level_per_output(r) for r in case.readings])
+
+
+def _written(reading: Reading, which: str) -> WrittenNumber:
+    """The number as it was read: of a level that is known by a reference's own output, that output."""
+    name = "reference_output" if which == "applied" and reading.reference_output is not None else which
+    return WrittenNumber(
+        value=getattr(reading, name),
+        unit=getattr(reading, f"{name}_unit"),
+        decimals=getattr(reading, f"{name}_decimals"),
+        frequency_hz=reading.frequency_hz,
+    )
+
+
+def _level_per_output(reading: Reading) -> float:
+    return reading.applied / reading.reference_output if reading.reference_output else 1.0

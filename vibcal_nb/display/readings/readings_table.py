@@ -75,6 +75,8 @@ def _typed_columns(points: Sequence[JudgedPoint], with_frequency: bool) -> Itera
             p.reading.applied, p.reading.applied_decimals, None if applied else p.reading.applied_unit
         ),
     )
+    if any(r.reference_output is not None for r in readings):
+        yield Column(heading="output of the reference", text=_reference_output)
     yield Column(
         heading=_headed("output", output),
         text=lambda p: _typed(p.reading.output, p.reading.output_decimals, None if output else p.reading.output_unit),
@@ -85,6 +87,14 @@ def _typed_columns(points: Sequence[JudgedPoint], with_frequency: bool) -> Itera
         )
     if any(r.repeat is not None for r in readings):
         yield Column(heading="round", text=lambda p: "" if p.reading.repeat is None else str(p.reading.repeat))
+
+
+def _reference_output(point: JudgedPoint) -> str:
+    """What was written down of a reference's own output, with its id."""
+    reading = point.reading
+    if reading.reference_output is None or reading.reference_output_unit is None:
+        return ""
+    return f"{reading.reference_output:g} {reading.reference_output_unit.shown}, {reading.reference}"
 
 
 def _judged_columns(value: str, signed: bool) -> Iterable[Column]:

@@ -24,6 +24,15 @@ class MonotoneCubic:
         self._steps = np.diff(x)
         self._chords = np.diff(y) / self._steps
 
+    def at(self, x: float) -> float:
+        """Return the curve at ``x``; beyond an end the value there."""
+        x = min(max(x, float(self.x[0])), float(self.x[-1]))
+        left = min(max(int(np.searchsorted(self.x, x, side="right")) - 1, 0), len(self._steps) - 1)
+        h, t = float(self._steps[left]), (x - float(self.x[left])) / float(self._steps[left])
+        y0, y1, m0, m1 = float(self.y[left]), float(self.y[left + 1]), h * self.slope(left), h * self.slope(left + 1)
+        square, cube = 3.0 * (y1 - y0) - 2.0 * m0 - m1, m0 + m1 - 2.0 * (y1 - y0)
+        return y0 + t * (m0 + t * (square + t * cube))
+
     def slope(self, i: int) -> float:
         """Slope of the curve at point ``i``."""
         h, d = self._steps, self._chords

@@ -104,6 +104,83 @@ REFERENCE_BAND = KeyTable(
     ),
 )
 
+SENSITIVITY_POINT = KeyTable(
+    heading="table = [{ ... }]",
+    says="The sensitivity at one frequency of the certificate; between two of them it is interpolated.",
+    keys=(
+        Key(name="hz", type="number", says="The frequency.", required=True, unit="Hz", above=0.0, example="160"),
+        Key(
+            name="value",
+            type="number",
+            says="The sensitivity there.",
+            required=True,
+            unit="unit of the table",
+            above=0.0,
+            example="0.1275",
+        ),
+        Key(
+            name="expanded_pct",
+            type="number",
+            says="Its expanded uncertainty.",
+            required=True,
+            unit="% of value",
+            above=0.0,
+            most=100.0,
+            example="0.5",
+        ),
+        _K,
+        Key(
+            name="phase_deg",
+            type="number",
+            says="The phase of its output against the level; negative where it lags.",
+            unit="degrees",
+            least=-36000.0,
+            most=36000.0,
+            example="-0.1",
+        ),
+        Key(
+            name="phase_expanded_deg",
+            type="number",
+            says="The expanded uncertainty of the phase, with the same k.",
+            unit="degrees",
+            above=0.0,
+            most=180.0,
+            example="0.5",
+        ),
+    ),
+)
+
+REFERENCE_SENSITIVITY = KeyTable(
+    heading="[reference.sensitivity]",
+    says="What turns the reference's own output into a level, frequency by frequency: its certificate as a table.",
+    keys=(
+        Key(
+            name="unit",
+            type="text",
+            says="Unit of its output per unit of the level, both without a detector.",
+            required=True,
+            longest=LONGEST_NAME,
+            example='"pC/(m/s2)"',
+        ),
+        Key(
+            name="correlation",
+            type="number",
+            says="As correlation of the reference, which is left out then.",
+            least=0.0,
+            most=1.0,
+            example="0.5",
+        ),
+        Key(
+            name="table",
+            type="list of tables",
+            says="The frequencies of the certificate, two or more.",
+            required=True,
+            table=SENSITIVITY_POINT,
+            example="[{ hz = 160, value = 0.1275, expanded_pct = 0.5, k = 2, phase_deg = 0.0 }]",
+        ),
+    ),
+)
+
 REFERENCE = KeyTable(
     heading="[[reference]]",
     says="What the applied level is known by: one entry a certificate.",
@@ -163,6 +240,12 @@ REFERENCE = KeyTable(
             example="2.0",
         ),
         replace(_K, says="The coverage factor that belongs to expanded_um.", required=False),
+        Key(
+            name="sensitivity",
+            type="table",
+            says="What turns its own output into a level; uncertainty may be left out then.",
+            table=REFERENCE_SENSITIVITY,
+        ),
         Key(
             name="certificate_file",
             type="text",

@@ -69,7 +69,8 @@ READING_TABLE = KeyTable(
         Key(
             name="applied_unit",
             type="unit",
-            says="The level's unit with its detector; of module-alone what was injected; of a gap without a detector.",
+            says="The level's unit with its detector, or that of the reference's own output; of module-alone what was "
+            "injected; of a gap without a detector.",
             required=True,
             choices=("vibration", ELECTRICAL, "gap"),
             example="mm/s pk",
@@ -153,6 +154,12 @@ READING_TABLE = KeyTable(
             least=0.0,
             most=180.0,
             example="0.05",
+        ),
+        Key(
+            name="reference",
+            type="text",
+            says="The reference that the level is known by, where several may be; applied may be its own output then.",
+            example="REF-1",
         ),
         Key(
             name="set_point",
