@@ -14,7 +14,7 @@ from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.table import Table
 from vibcal_nb.metrology.conformity.decision import decision_rule_sentence
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.names import CONDITIONS, DRIFT
+from vibcal_nb.model.names import CONDITIONS, DRIFT, INDICATION
 from vibcal_nb.records.files.canonical import sum_of
 from vibcal_nb.records.report.report_answer import chip, first_sentence, report_answer
 from vibcal_nb.records.report.report_content import list_report_items, missing_table
@@ -95,7 +95,8 @@ def _drift_row(item: SealedResult) -> dict[str, Any]:
 
 
 def _item_rows(items: Sequence[SealedResult]) -> list[list[str]]:
-    rows = specifications_table(item.result.case for item in items).rows
+    own = [item for item in items if item.analysis != INDICATION] or items  # a display's units are not the item's
+    rows = specifications_table(item.result.case for item in own).rows
     return [list(row.cells) for row in rows if row.cells[0] not in ("visit", *_EQUIPMENT)]
 
 

@@ -148,7 +148,5 @@ SHEET_TEMPLATE = r"""
 ]))
 #text(7pt)[Sums are SHA-256. The seal is that of the record; the numbers are the record's `quantities`, digit for digit
   as `results.json` holds them. `python -m vibcal_nb verify` tells whether records, this sheet and the readings are
-  those that were sealed. Electronic sign-offs lie beside the records.]
-
-#align(center, text(7pt)[End of the sheet.])
+  those that were sealed. Electronic sign-offs lie beside the records. *End of the sheet.*]
 """.replace("GREY", GREY).replace("INK", INK)
