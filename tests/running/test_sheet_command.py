@@ -237,3 +237,11 @@ def test_the_sheet_to_print_has_what_is_needed_on_site_in_large_type(site):
     assert width < 115  # at full width on A4 a letter stays above 10 points
     ruled = [row[0].value for row in sheet.iter_rows(min_row=3) if row[0].border.top.style == "thick"]
     assert [text.split(",")[0] for text in ruled] == [f"STG-1-V{n}" for n in (11, 12, 21, 22, 31, 32)]
+
+
+def test_a_site_without_a_shaker_is_told_which_table_to_add(site, capsys):
+    text = (site / "equipment.toml").read_text(encoding="utf-8")
+    (site / "equipment.toml").write_text(text.partition("[[shaker]]")[0], encoding="utf-8")
+    assert main(["sheet", str(site / "STG-1" / "2026-06-01")]) == 2
+    assert "equipment.toml has no shaker to plan for; add a [[shaker]] table" in capsys.readouterr().err
+    assert not (site / "STG-1" / "2026-06-01").exists()

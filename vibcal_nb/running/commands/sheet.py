@@ -128,9 +128,14 @@ def _write(item: AssetFolder, wanted: _Wanted, arguments: argparse.Namespace) ->
         return _refuse(f"{item.asset.tag} is retired since {item.asset.retired.isoformat()}; there is nothing to plan.")
     shakers = item.equipment.shakers
     chosen = [shaker for shaker in shakers if arguments.shaker in (None, shaker.id)]
+    if not shakers:
+        return _refuse(
+            "equipment.toml has no shaker to plan for; add a [[shaker]] table that says what it reaches "
+            "(id, force_n, armature_kg, from_hz, to_hz and what else limits it)."
+        )
     if not chosen:
-        ids = ", ".join(shaker.id for shaker in shakers) or "none: add a [[shaker]] table"
-        return _refuse(f"There is no shaker '{arguments.shaker or ''}' in equipment.toml; it has {ids}.")
+        ids = ", ".join(shaker.id for shaker in shakers)
+        return _refuse(f"There is no shaker '{arguments.shaker}' in equipment.toml; it has {ids}.")
     path = _target(item, wanted, arguments)
     there = [path.parent / name for name in TABLES if (path.parent / name).exists()]
     if there:
