@@ -7,7 +7,7 @@ the one under a person's finger come from one function and cannot drift apart. C
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -24,6 +24,15 @@ ROWS = "rows "
 _SIZE = 9.5
 _MARGIN = 0.05
 _HORIZONTALS = {"left": "start", "center": "middle", "right": "end"}
+
+
+class Place(NamedTuple):
+    """Where axes stand, in shares of the figure."""
+
+    x0: float
+    y0: float
+    width: float
+    height: float
 
 
 class LightFigure:
@@ -121,7 +130,7 @@ class LightAxes:
 
     def get_position(self) -> Any:
         """Return where the axes stand."""
-        return type("Place", (), {"x0": self.place[0]})
+        return Place(*self.place)
 
     def get_xaxis_transform(self) -> tuple[str, str]:
         """Return that x is in units of its axis and y a share of its own."""
