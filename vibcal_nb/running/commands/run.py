@@ -110,6 +110,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     if not arguments.no_pdf:
         failures += _make_sheets(arguments.out, files, arguments.workers)
     failures += _enter_into_witness(arguments)
+    failures += _software_changed()
     say_attention(outcomes)
     for sentence in failures:
         print(sentence, file=sys.stderr)
@@ -120,6 +121,13 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     if failures:
         return ExitStatus.NOT_DONE
     return ExitStatus.DONE if not set(verdicts) - set(PASSING) else ExitStatus.NOT_ALL_PASS
+
+
+def _software_changed() -> list[str]:
+    from vibcal_nb.running.fleet.stamp import is_package_changed
+
+    said = "The software was changed while the run was under way: records may be of either; run --fresh."
+    return [said] if is_package_changed() else []
 
 
 def _refusal(arguments: argparse.Namespace) -> str | None:

@@ -21,6 +21,16 @@ INPUTS, LIKE, NOTEBOOK, PACKAGE = "inputs_sha256", "like_sha256", "notebook", "p
 @cache
 def hash_package() -> str:
     """Return one SHA-256 sum over all source files of this package: a changed analysis makes new records."""
+    return sum_of_package()
+
+
+def is_package_changed() -> bool:
+    """Whether the package's files are others by now than `hash_package` found: what is performed may be of either."""
+    return sum_of_package() != hash_package()
+
+
+def sum_of_package() -> str:
+    """Return the sum over the package's files as they are now."""
     folder = Path(vibcal_nb.__file__).parent
     digests = {
         path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()

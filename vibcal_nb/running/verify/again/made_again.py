@@ -13,7 +13,7 @@ from vibcal_nb.records.seal.record_content import inputs_of, result_of
 from vibcal_nb.records.seal.sources import sum_of_sources
 from vibcal_nb.records.seal.surroundings import surroundings
 from vibcal_nb.running.fleet.own_notebooks import own_sum, was_own
-from vibcal_nb.running.fleet.stamp import NOTEBOOK, PACKAGE, hash_package, package_version, stamp_of
+from vibcal_nb.running.fleet.stamp import NOTEBOOK, PACKAGE, hash_package, is_package_changed, package_version, stamp_of
 from vibcal_nb.running.verify.again.compare_cells import compare_notebooks
 from vibcal_nb.running.verify.again.perform_again import (
     DoesNotFollow,
@@ -121,6 +121,8 @@ def _meaning_of_a_difference(seal: Mapping[str, Any], stamp: Mapping[str, Any]) 
             "other sources of the same version" if stamp.get("version") == package_version() else "another version"
         )
         return State.NOT_PERFORMED, f" by {version} (the record: {stamp.get('version')})"
+    if is_package_changed():
+        return State.NOT_PERFORMED, " while the software was being changed (verify again)"
     environment = seal.get("environment")
     here = surroundings()
     if environment == here:
