@@ -185,6 +185,11 @@ def test_the_panel_follows_its_controls(site):
     assert panel.children[1].value.startswith("1 channel,")
     assert "A-0001-V03" in panel.children[2].value
     assert "A-0000-V03" not in panel.children[2].value
+    assert controls["urgency"].label == "all"
+    controls["urgency"].label = "now: left failing, or not acting"
+    controls["urgency"].label = "all"
+    assert controls["urgency"].label == "all"  # one whose value is None would be shown as no choice
+    assert panel.children[1].value.startswith("1 channel,")
 
 
 HOSTILE = ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", " =1", "＝1", "%0A=1", "|calc"]

@@ -11,6 +11,6 @@ def list_not_shown(result: Result) -> tuple[str, ...]:
     """List what a result does not show beyond what was not verified: where its readings end, what was not tested."""
     return (
         *view_of(result).not_shown(result),
-        IN_PLACE,
+        *(() if result.case.channel.group else (IN_PLACE,)),
         *(() if view_of(result).shows_relays(result) else (ACTING,)),
     )

@@ -35,7 +35,14 @@ def timeline_picture(overview: SiteOverview) -> Picture:
         ax.set_yticks(range(rows), [*(asset for asset, _ in machines), *(s.instrument.id for s in instruments)])
         ax.set_ylim(rows - 0.4, -0.6)
         _axis_of_years(ax)
-        explain(ax, "● visit", "◇ due", "line: certificate, ┃ its end", "red: overdue", f"│ {overview.on.isoformat()}")
+        explain(
+            ax,
+            "● visit",
+            "◇ due",
+            "line: certificate, ┃ its end",
+            "coloured as a failure: overdue",
+            f"│ {overview.on.isoformat()}",
+        )
 
     return draw_picture(0.8 + _ROW * max(rows, 1), draw, text=timeline_text(overview))
 

@@ -20,7 +20,7 @@ def build_site_panel(overview: SiteOverview) -> tuple[Any, dict[str, Any]]:
     import ipywidgets as widgets  # only where a person explores
 
     assets = [ALL, *sorted({state.asset for state in overview.channels})]
-    urgencies = [(ALL, None), *((f"{word}: {URGENCIES[n].split(':')[0]}", n) for n, word in URGENCY_WORDS.items())]
+    urgencies = [(ALL, 0), *((f"{word}: {URGENCIES[n].split(':')[0]}", n) for n, word in URGENCY_WORDS.items())]
     controls: dict[str, Any] = {
         "text": widgets.Text(placeholder="tag, location or reason", description="find", continuous_update=False),
         "asset": widgets.Dropdown(options=assets, description="asset"),
@@ -36,7 +36,7 @@ def build_site_panel(overview: SiteOverview) -> tuple[Any, dict[str, Any]]:
             overview,
             text=controls["text"].value,
             asset=asset,
-            urgency=controls["urgency"].value,
+            urgency=controls["urgency"].value or None,  # a choice whose value is None is shown as none
             sort=controls["sort"].value,
         )
         pages = max(-(-len(found) // PER_PAGE), 1)

@@ -66,6 +66,8 @@ FIRST = 6
 """Readings that stand unfolded, where they are in one table: the worst."""
 FIRST_OF_EACH = 4
 """The same, where there are more tables."""
+_FEW = 2
+"""So few more stand unfolded, too."""
 
 
 MOST = 400
@@ -81,9 +83,10 @@ def points(result: Result) -> None:
     first = FIRST if len(tables) == 1 else FIRST_OF_EACH
     for whole in tables:
         item = whole.thinned(MOST)
-        parts.append(item.first(first).to_html())
-        if len(item.rows) > first:
-            parts.append(folded(f"{plural(len(item.rows) - first, 'further reading')}", item.after(first)))
+        open_rows = len(item.rows) if len(item.rows) <= first + _FEW else first
+        parts.append(item.first(open_rows).to_html())
+        if len(item.rows) > open_rows:
+            parts.append(folded(f"{plural(len(item.rows) - open_rows, 'further reading')}", item.after(open_rows)))
         left = len(whole.rows) - len(item.rows)
         said = _left_out(left, len(whole.rows)) if left else ""
         parts.append(f"<p>{escape(said)}</p>" if said else "")

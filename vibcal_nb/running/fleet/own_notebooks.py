@@ -13,14 +13,14 @@ OWN_NOTEBOOKS: Mapping[str, Mapping[str, str]] = {
     "0.1.0": {
         "band_response.ipynb": "0ecbc7520e97ee58032bf6d07d6b0babaf4d91a824f7e9e9dbba0068be7fa83d",
         "channel_verdict.ipynb": "4fda5426977876faaaeee29c35080f2ea3432405bd175bfd7c76a1a3a36f1d4d",
-        "drift_and_interval.ipynb": "c0669093fe8a7e36b3564f204802a7a2cfdc5f2305e54b70ece1d5b0faf3737a",
-        "electrical_health.ipynb": "6a879721931c07646b604185599adf8decba295723bde6aab164bd00647ce868",
-        "gap_curve.ipynb": "677935de6ce44ae413dfaa13fc75c1eef0192273391838149224a35c901b962a",
-        "indication.ipynb": "c2d1787e4a339ead9891ffcc50e8ca3111b610da284dcd3629ef71b95c96e375",
+        "drift_and_interval.ipynb": "4181b4ec595cd481fd96125e9eaf36da9a7e9941e754b67c343da576eb3b4df2",
+        "electrical_health.ipynb": "8e99fc1aa387a0cd0215653e069f91f40fb8743bbc9d6277b97f06a77a15eabf",
+        "gap_curve.ipynb": "08b121c60139332e4aa4740317d492013945730b19b95b8acfdcb09e69a0ab10",
+        "indication.ipynb": "c3f4cb9ca8f89eea463e8eabe6cf43adfb3c2a20f198c9a1c93a7dc79c1dbde8",
         "linearity.ipynb": "074a9294adff5aa07d933e0df118b5e44b5762033f6744c638e6f4336bb6022f",
         "sensor_alone.ipynb": "49d5d328b829d31127a3f3126e70db9ed7224baaf01894da33059f40e5f15d8c",
-        "set_points.ipynb": "302581478905cf966d5ffe735304a77c506e8fd6827cf02c665e8ab0407adc7b",
-        "voting.ipynb": "0c207372b811e0c8cfca2ef3d09b0ad27de938f07afe1422be5ad452995fd005",
+        "set_points.ipynb": "53046446022c063ca62b01785c26c49b5502a1bb907573b28dd0edc0f253063e",
+        "voting.ipynb": "4d59299727b7cee5ba1ecdc929e3f7d12381b2c4613d8e808721462b9b072d84",
     },
 }
 
@@ -41,6 +41,7 @@ EARLIER_NOTEBOOKS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
             "fc98371f27b8e74459aacdb850de8c39329dd7604eb9eb03284261019997fe34",
             "6c81f4f88402406459500f29b6431b6c0a129238e9617a81e6ed2f08fb57cf53",
             "4181b4ec595cd481fd96125e9eaf36da9a7e9941e754b67c343da576eb3b4df2",
+            "c0669093fe8a7e36b3564f204802a7a2cfdc5f2305e54b70ece1d5b0faf3737a",
         ),
         "linearity.ipynb": (
             "7e22935a1be63d6a081be6dd22c99fc7a9b680502037a37030df7ec0836b372c",
@@ -53,7 +54,14 @@ EARLIER_NOTEBOOKS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
             "a8dcdb4e2174fe7cd7ec7affbea3b457405c7bb62840cfbd9d4f8c6e13cd75c4",
             "615118fd2f32d13e8e430e6c62d0701baa987e9b4e5d1f417da6dcf98a2d064c",
         ),
-        "set_points.ipynb": ("98fecf5788e6b728b115f33be6f05e43ae1e9f183b5189667be331d406002dcf",),
+        "set_points.ipynb": (
+            "98fecf5788e6b728b115f33be6f05e43ae1e9f183b5189667be331d406002dcf",
+            "302581478905cf966d5ffe735304a77c506e8fd6827cf02c665e8ab0407adc7b",
+        ),
+        "electrical_health.ipynb": ("6a879721931c07646b604185599adf8decba295723bde6aab164bd00647ce868",),
+        "gap_curve.ipynb": ("677935de6ce44ae413dfaa13fc75c1eef0192273391838149224a35c901b962a",),
+        "indication.ipynb": ("c2d1787e4a339ead9891ffcc50e8ca3111b610da284dcd3629ef71b95c96e375",),
+        "voting.ipynb": ("0c207372b811e0c8cfca2ef3d09b0ad27de938f07afe1422be5ad452995fd005",),
     },
 }
 
