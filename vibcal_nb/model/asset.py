@@ -17,10 +17,26 @@ from vibcal_nb.units import Unit
 
 @dataclass(frozen=True, kw_only=True)
 class Rotor:
-    """A shaft and its running speed."""
+    """A shaft and a speed that it runs at.
+
+    A shaft whose speed varies is three of them: at its slowest, between, at its fastest. ``between`` holds the ends in
+    Hz of the middle one, which any speed between them stands for; None of the others.
+    """
 
     name: str
     speed_hz: float
+    between: tuple[float, float] | None = None
+
+
+def rotors_of(name: str, low_hz: float, high_hz: float) -> tuple[Rotor, ...]:
+    """Return a shaft as rotors: one where its speed is one, else three, at either end of its speeds and between."""
+    if low_hz == high_hz:
+        return (Rotor(name=name, speed_hz=low_hz),)
+    return (
+        Rotor(name=f"{name}, slowest", speed_hz=low_hz),
+        Rotor(name=f"{name}, between", speed_hz=0.5 * (low_hz + high_hz), between=(low_hz, high_hz)),
+        Rotor(name=f"{name}, fastest", speed_hz=high_hz),
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

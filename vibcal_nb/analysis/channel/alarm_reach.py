@@ -8,6 +8,7 @@ tested one by one up to it. Everything else is *not verified*.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from vibcal_nb.analysis.band_response.band_response import BandResponseResult, response_at
 from vibcal_nb.analysis.band_response.response_at import ResponseAt
@@ -19,7 +20,7 @@ from vibcal_nb.analysis.channel.reach_by_parts import level_by_parts
 from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, PROVED, ReachAnswer, ReachPoint
 from vibcal_nb.analysis.gates.gate import NO_READOUT, NO_REFERENCE
 from vibcal_nb.analysis.linearity.linearity import FrequencyLinearity, LinearityResult
-from vibcal_nb.analysis.readings.grouping import same_speed
+from vibcal_nb.analysis.readings.grouping import runs_at, same_speed
 from vibcal_nb.analysis.relay.set_points import SetPointsResult
 from vibcal_nb.analysis.sensor_alone.sensor_test import SensorTest
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED
@@ -47,8 +48,15 @@ def _speeds(
     channel: Channel, linearity: LinearityResult | None, set_points: SetPointsResult | None
 ) -> list[tuple[Rotor | None, float]]:
     if channel.rotors:
-        return [(rotor, rotor.speed_hz) for rotor in channel.rotors]
+        tested = _tested(linearity, set_points)
+        return [(rotor, _speed_of(rotor, tested)) for rotor in channel.rotors]
     return [(None, hz) for hz in _tested(linearity, set_points)]
+
+
+def _speed_of(rotor: Rotor, tested: Sequence[float]) -> float:
+    """The speed that a rotor is assessed at: its own, or the tested one nearest to it that stands for it."""
+    here = [hz for hz in tested if rotor.between is not None and runs_at(rotor, hz)]
+    return min(here, key=lambda hz: abs(hz - rotor.speed_hz), default=rotor.speed_hz)
 
 
 def _tested(linearity: LinearityResult | None, set_points: SetPointsResult | None) -> list[float]:

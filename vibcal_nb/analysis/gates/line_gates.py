@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from vibcal_nb.analysis.gates.gate import LEVELS, ROTOR, Gate
-from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close, same_speed
+from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close, runs_at
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.names import LINEARITY
@@ -26,7 +26,7 @@ def line_gates(case: Case, readings: ScaledReadings) -> Iterator[Gate]:
         if len(x) > 1 and float(np.ptp(x)) < LEAST_SPAN * float(x.max()):
             yield _span_gate(hz, float(x.min()), float(x.max()), case)
     for rotor in case.channel.rotors if case.test == LINEARITY else ():
-        if not any(same_speed(hz, rotor.speed_hz) for hz in tested):
+        if not any(runs_at(rotor, hz) for hz in tested):
             yield Gate(
                 gate=ROTOR,
                 found=f"Linearity was not tested at the running speed of {rotor.name} ({rotor.speed_hz:.5g} Hz)",

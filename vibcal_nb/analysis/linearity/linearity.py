@@ -19,7 +19,7 @@ from vibcal_nb.analysis.linearity.judged_reading import judge_reading
 from vibcal_nb.analysis.linearity.line_assessment import LineAssessment, assess_line
 from vibcal_nb.analysis.linearity.zero_error import ZeroError, assess_zero
 from vibcal_nb.analysis.readings.errors.hidden_by_display import HiddenByDisplay, hidden_by_display
-from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close, same_speed
+from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT, group_close, runs_at
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint, judged_points, state_rule
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty, assess_readings
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings, scale_readings
@@ -173,7 +173,7 @@ def _analyse_frequency(
     zero = assess_zero(case, taken, line, rule)
     return FrequencyLinearity(
         frequency_hz=frequency,
-        rotors=tuple(r for r in case.channel.rotors if same_speed(frequency, r.speed_hz)),
+        rotors=tuple(r for r in case.channel.rotors if runs_at(r, frequency)),
         points=points,
         levels=levels,
         max_applied=float(readings.x[used].max()) if used.size else None,

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from vibcal_nb.analysis.questions.question import Question
-from vibcal_nb.analysis.readings.grouping import same_frequency, same_speed
+from vibcal_nb.analysis.readings.grouping import runs_at, same_frequency
 from vibcal_nb.analysis.slips.expected.known_factors import ALL, nearest_factor
 from vibcal_nb.model.asset import Asset, Channel
 from vibcal_nb.model.current_loop import MEASUREMENT_MA, is_loop
@@ -102,7 +102,7 @@ def _speeds(channel: Channel, table: ReadingTable) -> Iterator[Question]:
             rows.setdefault(reading.frequency_hz, []).append(reading.row)
     speeds = ", ".join(f"{rotor.name} {rotor.speed_hz:.6g} Hz" for rotor in channel.rotors)
     for hz, found in rows.items():
-        known = any(same_speed(hz, rotor.speed_hz) for rotor in channel.rotors)
+        known = any(runs_at(rotor, hz) for rotor in channel.rotors)
         if known or (channel.band is not None and same_frequency(hz, channel.band.reference_hz)):
             continue
         text = f"{channel.tag} was read for linearity at {hz:.6g} Hz, and its rotors are {speeds}. "

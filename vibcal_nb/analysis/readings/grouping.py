@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from vibcal_nb.arrays import FloatArray
+from vibcal_nb.model.asset import Rotor
 from vibcal_nb.model.readings import SAME_FREQUENCY_PCT, SAME_LEVEL_PCT
 
 SAME_SPEED_PCT = 2.0
@@ -33,6 +34,17 @@ def at_frequency(frequency_hz: FloatArray, wanted_hz: float) -> NDArray[np.bool_
 def same_speed(frequency_hz: float, speed_hz: float) -> bool:
     """Whether a test frequency counts as taken at a rotor's speed: within 2 %, for no rotor turns as its plate says."""
     return abs(frequency_hz / speed_hz - 1.0) <= SAME_SPEED_PCT / 100.0
+
+
+def runs_at(rotor: Rotor, frequency_hz: float) -> bool:
+    """Whether a test frequency counts as taken at a rotor's speed; of one between two ends, anywhere between them."""
+    if same_speed(frequency_hz, rotor.speed_hz):
+        return True
+    if rotor.between is None:
+        return False
+    low, high = rotor.between
+    at_an_end = same_speed(frequency_hz, low) or same_speed(frequency_hz, high)
+    return low < frequency_hz < high and not at_an_end
 
 
 def lies_within(frequency_hz: ArrayLike, low_hz: float, high_hz: float) -> NDArray[np.bool_]:

@@ -15,7 +15,7 @@ import numpy as np
 from vibcal_nb.analysis.channel.reach_point import DOES_NOT_ACT, PROVED, Status
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.left_out import LeftOut
-from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close, same_speed
+from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, group_close, runs_at, same_speed
 from vibcal_nb.analysis.readings.judged_point import judge, state_rule
 from vibcal_nb.analysis.readings.reading_uncertainty import ReadingUncertainty
 from vibcal_nb.analysis.refusal import refusing
@@ -231,7 +231,7 @@ def _find(
     return SetPointFound(
         set_point=set_point,
         frequency_hz=frequency_hz,
-        rotors=tuple(rotor for rotor in channel.rotors if same_speed(frequency_hz, rotor.speed_hz)),
+        rotors=tuple(rotor for rotor in channel.rotors if runs_at(rotor, frequency_hz)),
         approaches=approaches,
         known=known,
         action=action,

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, same_frequency, same_speed
+from vibcal_nb.analysis.readings.grouping import SAME_FREQUENCY_PCT, runs_at, same_frequency
 from vibcal_nb.analysis.slips.expected.case_expectation import CaseExpectation
 from vibcal_nb.analysis.slips.slip import Slip
 from vibcal_nb.analysis.slips.slip_kinds import FREQUENCY
@@ -87,9 +87,7 @@ def _is_special(reading: Reading, channel: Channel) -> bool:
     bands = (channel.band, channel.sensor)
     references = [part.reference_hz for part in bands if part is not None]
     hz = reading.frequency_hz
-    return any(same_frequency(hz, other) for other in references) or any(
-        same_speed(hz, rotor.speed_hz) for rotor in channel.rotors
-    )
+    return any(same_frequency(hz, other) for other in references) or any(runs_at(rotor, hz) for rotor in channel.rotors)
 
 
 def _breaks_order(hz: float, neighbours: Sequence[float], before: int) -> bool:
@@ -119,7 +117,7 @@ def _in_lines(expected: CaseExpectation, rows: Sequence[Reading]) -> Iterator[Sl
     largest = max(sizes.values(), default=0)
     for part in expected.parts:
         hz = float(part.block.frequency_hz[0])
-        if any(same_speed(hz, rotor.speed_hz) for rotor in channel.rotors):
+        if any(runs_at(rotor, hz) for rotor in channel.rotors):
             continue
         if channel.band is not None and same_frequency(hz, channel.band.reference_hz):
             continue

@@ -85,8 +85,16 @@ def _tolerance(values: Mapping[str, Any]) -> Tolerance | None:
 
 
 def _speed(rotor: Mapping[str, Any]) -> float | None:
-    rpm = _positive(rotor.get("speed_rpm"))
-    return _positive(rotor.get("speed_hz")) or (None if rpm is None else rpm / 60.0)
+    rpm, hz = (_middle(rotor.get(key)) for key in ("speed_rpm", "speed_hz"))
+    return hz or (None if rpm is None else rpm / 60.0)
+
+
+def _middle(stated: object) -> float | None:
+    """A speed, or the middle of the two that it varies between."""
+    if not isinstance(stated, list):
+        return _positive(stated)
+    ends = [end for item in stated if (end := _positive(item)) is not None]
+    return sum(ends) / 2.0 if len(ends) == 2 else None
 
 
 def _number(value: object) -> float | None:

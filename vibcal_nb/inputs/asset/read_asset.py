@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import chain
 from pathlib import Path
 
 from vibcal_nb.inputs.asset.read_dated_channel import read_dated_channel
@@ -11,7 +12,7 @@ from vibcal_nb.inputs.asset.read_kinds import asset_kinds
 from vibcal_nb.inputs.asset.restated import DatedLayers
 from vibcal_nb.inputs.files.toml_table import TomlTable, load_toml
 from vibcal_nb.inputs.tags import check_tags, fold_tag
-from vibcal_nb.model.asset import Rotor
+from vibcal_nb.model.asset import Rotor, rotors_of
 from vibcal_nb.model.dated_asset import DatedAsset, DatedChannel
 from vibcal_nb.model.keys.asset_keys import ASSET_FILE
 from vibcal_nb.problems import Problem, shown
@@ -39,22 +40,23 @@ def read_asset(path: Path, problems: list[Problem], *, kinds: Mapping[str, Dated
     _check_names(root, fields.get("tag", ""), fields.get("formerly", ()))
     if len(problems) > before:
         return None
-    return DatedAsset(rotors=tuple(rotors.values()), channels=channels, groups=groups, **fields)
+    return DatedAsset(rotors=tuple(chain.from_iterable(rotors.values())), channels=channels, groups=groups, **fields)
 
 
-def _read_rotors(root: TomlTable) -> dict[str, Rotor]:
+def _read_rotors(root: TomlTable) -> dict[str, tuple[Rotor, ...]]:
     rotors = {}
     for name, rotor in root.tables_by_name("rotors"):
         root.check_name(name)
-        speed_rpm, speed_hz = rotor.number("speed_rpm"), rotor.number("speed_hz")
+        rpm, hz = rotor.number_or_pair("speed_rpm"), rotor.number_or_pair("speed_hz")
         rotor.finish()
         # of a speed that is refused, and the file with it, something stands in: the channels' rotors are known
-        rotors[name] = Rotor(name=name, speed_hz=speed_hz or hz_from_rpm(speed_rpm or 60.0))
+        low, high = hz or tuple(hz_from_rpm(speed) for speed in rpm or (60.0, 60.0))
+        rotors[name] = rotors_of(name, low, high)
     return rotors
 
 
 def _read_channels(
-    root: TomlTable, rotors: dict[str, Rotor], kinds: Mapping[str, DatedLayers]
+    root: TomlTable, rotors: dict[str, tuple[Rotor, ...]], kinds: Mapping[str, DatedLayers]
 ) -> dict[str, DatedChannel]:
     if root.values.get("channels") == {}:
         root.note("channels", "no channel", "give at least one table [channels.TAG]")

@@ -26,7 +26,7 @@ from vibcal_nb.problems import one_of, shown
 _PART = ("input_unit", "output_unit", "nominal_sensitivity", "tolerance_pct")  # of sensor and module alike
 
 
-def read_channel(table: TomlTable, tag: str, rotors: Mapping[str, Rotor]) -> Channel | None:
+def read_channel(table: TomlTable, tag: str, rotors: Mapping[str, tuple[Rotor, ...]]) -> Channel | None:
     """Read what holds of a channel, layers merged; None, with the problems noted, where that says too little."""
     before = len(table.problems)
     fields = table.read("input_unit", "output_unit", "nominal_sensitivity", "location", "output_zero")
@@ -75,12 +75,12 @@ def _check_chain(table: TomlTable, fields: dict[str, Any]) -> None:
         table.note("module", found, "give the frequency at which its nominal_sensitivity holds")
 
 
-def _read_rotor_names(table: TomlTable, rotors: Mapping[str, Rotor]) -> tuple[Rotor, ...]:
+def _read_rotor_names(table: TomlTable, rotors: Mapping[str, tuple[Rotor, ...]]) -> tuple[Rotor, ...]:
     names = table.texts("rotors")
     for name in names:
         if name not in rotors:
             table.note("rotors", shown(name), one_of(name, rotors))
-    return tuple(rotors[name] for name in names if name in rotors)
+    return tuple(rotor for name in names if name in rotors for rotor in rotors[name])
 
 
 def _read_band(channel: TomlTable) -> BandSpecification | None:

@@ -15,7 +15,7 @@ from vibcal_nb.problems import one_of, shown
 
 
 def read_dated_channel(
-    table: TomlTable, tag: str, *, rotors: Mapping[str, Rotor], kinds: Mapping[str, DatedLayers]
+    table: TomlTable, tag: str, *, rotors: Mapping[str, tuple[Rotor, ...]], kinds: Mapping[str, DatedLayers]
 ) -> DatedChannel | None:
     """Read a channel, every state of it; None, with the problems noted, where one of them says too little.
 

@@ -131,6 +131,7 @@ class TomlTable:
             "text": self.text,
             "number": self.number,
             "pair of numbers": self.pair,
+            "number or pair of numbers": self.number_or_pair,
             "date": self.day,
             "time": self.clock,
             "unit": self.unit,
@@ -201,6 +202,19 @@ class TomlTable:
         numbers = [_as_number(item) for item in value] if isinstance(value, list) else []
         first, second = numbers if len(numbers) == 2 else (None, None)
         if first is None or second is None or first >= second or not key.admits(first):
+            self.note(name, shown(value), f"give {expected(key)}")
+            return None
+        return first, second
+
+    def number_or_pair(self, name: str) -> tuple[float, float] | None:
+        """Return one number twice, or two ascending numbers; None where nothing is stated."""
+        key, value = self.take(name, "number or pair of numbers")
+        if value is None:
+            return None
+        items = value if isinstance(value, list) and len(value) == 2 else [value, value]
+        first, second = (_as_number(item) for item in items)
+        ascending = first is not None and second is not None and (first < second or not isinstance(value, list))
+        if first is None or second is None or not ascending or not (key.admits(first) and key.admits(second)):
             self.note(name, shown(value), f"give {expected(key)}")
             return None
         return first, second
@@ -398,6 +412,7 @@ def expected(key: Key) -> str:
         "text": f"a text in quotes of 1 to {key.longest} characters",
         "number": f"a number{key.bounds}",
         "whole number": f"a whole number{key.bounds}",
+        "number or pair of numbers": f"a number{key.bounds}, or two ascending ones in square brackets",
         "pair of numbers": f"two ascending numbers{key.bounds} in square brackets",
         "date": "a date such as 2026-05-19, without quotes",
         "time": "a time of day such as 08:30",

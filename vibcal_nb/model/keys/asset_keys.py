@@ -30,8 +30,8 @@ ROTOR = KeyTable(
     keys=(
         Key(
             name="speed_rpm",
-            type="number",
-            says="The running speed in revolutions a minute.",
+            type="number or pair of numbers",
+            says="The running speed in revolutions a minute; lowest and highest in brackets where it varies.",
             required=True,
             unit="1/min",
             above=0.0,
@@ -41,8 +41,8 @@ ROTOR = KeyTable(
         ),
         Key(
             name="speed_hz",
-            type="number",
-            says="The running speed in revolutions a second.",
+            type="number or pair of numbers",
+            says="The running speed in revolutions a second; lowest and highest in brackets where it varies.",
             required=True,
             unit="Hz",
             above=0.0,

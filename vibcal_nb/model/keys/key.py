@@ -10,6 +10,7 @@ KeyType = Literal[
     "number",
     "whole number",
     "pair of numbers",
+    "number or pair of numbers",
     "date",
     "time",
     "unit",

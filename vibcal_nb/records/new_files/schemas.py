@@ -73,6 +73,9 @@ def _value(key: Key, strict: bool) -> dict[str, Any]:
         "text": {"type": "string", "maxLength": key.longest},
         "number": number,
         "whole number": {**number, "type": "integer"},
+        "number or pair of numbers": {
+            "anyOf": [number, {"type": "array", "items": number, "minItems": 2, "maxItems": 2}]
+        },
         "pair of numbers": {"type": "array", "items": number, "minItems": 2, "maxItems": 2},
         "date": {"type": "string", "format": "date"},
         "time": {"type": "string"},

@@ -32,9 +32,10 @@ def value_of(key: Key, text: str) -> Any:
         return text
     if key.type == "list of texts" and not text.startswith("["):
         return [part.strip().strip('"') for part in text.split(",") if part.strip()]
-    if key.type in ("number", "whole number") and _DECIMAL_COMMA.fullmatch(text):
+    if key.type in ("number", "whole number", "number or pair of numbers") and _DECIMAL_COMMA.fullmatch(text):
         text = text.replace(",", ".")
-    if key.type == "pair of numbers" and not text.startswith("["):
+    is_pair = key.type == "pair of numbers" or (key.type == "number or pair of numbers" and "," in text)
+    if is_pair and not text.startswith("["):
         text = f"[{text}]"
     try:
         return tomllib.loads(f"value = {text}")["value"]
@@ -48,6 +49,6 @@ def typed(key: Key, value: object) -> str:
         return ""
     if isinstance(value, str):
         return value
-    if key.type in ("pair of numbers", "list of texts") and isinstance(value, list):
+    if key.type in ("pair of numbers", "number or pair of numbers", "list of texts") and isinstance(value, list):
         return ", ".join(item if isinstance(item, str) else literal(item) for item in value)
     return literal(value) if isinstance(value, bool | int | float | list | Mapping | date) else str(value)
