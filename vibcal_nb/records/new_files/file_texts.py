@@ -80,7 +80,8 @@ def asset_text(tag: str, *, rotors: Sequence[str], channels: Sequence[NewChannel
     lines += ["", *commented(ASSET_FILE["asset"].says)]
     lines += [*writer.table(_table_of("asset"), {"tag": tag}, path=("asset",)), ""]
     lines += [*commented(ASSET_FILE["rotors"].says), *inner_explanations(_table_of("rotors")), "[rotors]"]
-    lines += [f'{header((name,))[1:-1]} = {{ speed_rpm = "" }}  # needed, such as 2980 or [2700, 3300]; or speed_hz' for name in rotors]
+    needed = "needed, such as 2980 or [2700, 3300]; or speed_hz"
+    lines += [f'{header((name,))[1:-1]} = {{ speed_rpm = "" }}  # {needed}' for name in rotors]
     lines += ["", *commented(ASSET_FILE["kinds"].says), "# [kinds.NAME]"]
     if channels:
         lines += ["", *commented(f"{CHANNEL.says} {_OVERRIDES}")]
