@@ -43,13 +43,14 @@ _FOLLOW = """
     pointerId: 1, pointerType: 'mouse', bubbles: true, cancelable: true}));
   const middle = (element) => { const box = element.getBoundingClientRect();
     return [box.left + box.width / 2, box.top + box.height / 2]; };
-  const readings = [...panel.querySelectorAll('.reading[role=checkbox]')];
+  const readings = () => [...panel.querySelectorAll('.reading[role=checkbox]')];
 """
 _MOVE = f"""async ([label, how, moves]) => {{ {_FOLLOW}
+  const undo = panel.querySelector('.tools button');
   const steps = {{
     'key': (i) => press(grip, i % 20 < 10 ? 'ArrowDown' : 'ArrowUp'),
-    'space': (i) => press(readings[(i >> 1) % readings.length], ' '),
-    'click': (i) => {{ const at = middle(readings[(i >> 1) % readings.length]);
+    'space': (i) => press(readings()[i % readings().length], ' '),
+    'click': (i) => {{ const at = middle(readings()[i % readings().length]);
       point('pointerdown', ...at); point('pointerup', ...at); }},
   }};
   const times = [];
@@ -57,6 +58,10 @@ _MOVE = f"""async ([label, how, moves]) => {{ {_FOLLOW}
     const started = performance.now();
     steps[how](i);
     times.push(await quiet(started));
+    if (how === 'key') continue;
+    const back = performance.now();
+    undo.click();
+    await quiet(back);
   }}
   return times;
 }}"""
@@ -120,7 +125,7 @@ class Drag:
 def move(notebook: Notebook, how: str, count: int, *, warm_up: int = 5) -> Moves:
     """Touch the notebook's panel ``count`` times after ``warm_up`` times that are not counted.
 
-    ``how``: ``key`` on a limit, ``space`` on a reading, ``click`` on a reading.
+    ``how``: ``key`` on a limit; ``space`` or ``click`` on a reading, which is undone before the next, uncounted.
     """
     times = notebook.page.evaluate(_MOVE, [GRIPS[notebook.name], how, warm_up + count])
     return Moves(tuple(times[warm_up:]))

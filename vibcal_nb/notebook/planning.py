@@ -17,10 +17,16 @@ from vibcal_nb.analysis.planning.planned_case import Instruments
 from vibcal_nb.analysis.planning.power import find_power, smallest_gain_error_pct
 from vibcal_nb.analysis.planning.simulated_faults import NO_FAULT, usual_faults
 from vibcal_nb.inputs.load_asset import find_asset_folders, load_asset_folder, load_visit_file
-from vibcal_nb.model.equipment import VIBRATION
+from vibcal_nb.model.asset import Channel
+from vibcal_nb.model.equipment import VIBRATION, Shaker
 from vibcal_nb.model.visit_folder import AssetFolder
+from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_number
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
+from vibcal_nb.notebook.show import show
+from vibcal_nb.notebook.touch.panel import TouchPanel
+from vibcal_nb.notebook.touch.planned import PlanSubject
+from vibcal_nb.notebook.touch.widget import touch_widget
 from vibcal_nb.problems import NothingToPlan, ParameterError, one_of, shown
 
 SEED = 20260519  # the same plan shows the same figures
@@ -28,10 +34,12 @@ SEED = 20260519  # the same plan shows the same figures
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class OpenedPlan:
-    """A plan with the instruments of its visit."""
+    """A plan with the instruments of its visit, the shakers there are, and the visit's folder."""
 
     plan: ChannelPlan
     instruments: Instruments
+    shakers: tuple[Shaker, ...] = ()
+    visit_folder: Path | None = None
 
 
 def open_plan(
@@ -58,7 +66,33 @@ def open_plan(
     )
     if not plan.points:
         raise NothingToPlan(f"{plan.cautions[0]}.")
-    return OpenedPlan(plan=plan, instruments=_instruments(folder, Path(visit_folder)))
+    path = Path(visit_folder).absolute()
+    return OpenedPlan(plan=plan, instruments=_instruments(folder, path), shakers=shakers, visit_folder=path)
+
+
+def explore_plan(opened: OpenedPlan) -> None:
+    """Show the panel of a plan; in batch, one line in its place."""
+    from IPython.display import display
+
+    if not is_interactive():
+        show.sentence("Shaker, mass and set points can be changed here when the notebook is opened and run.")
+        return
+
+    display(touch_widget(plan_panel(opened)))
+
+
+def plan_panel(opened: OpenedPlan) -> TouchPanel:
+    """Return the panel of a plan; what is found there is kept in the visit's folder."""
+
+    def make(channel: Channel, shaker: Shaker, mass: float) -> ChannelPlan:
+        (plan,) = plan_asset([channel], shakers=(shaker,), others=opened.shakers, moving_mass_kg=mass)
+        if not plan.points:
+            raise NothingToPlan(f"{plan.cautions[0]}.")
+        return plan
+
+    visit = opened.visit_folder
+    subject = PlanSubject(opened.plan, opened.shakers, make, visit="" if visit is None else visit.name)
+    return TouchPanel(subject, visit=visit)
 
 
 def _instruments(folder: AssetFolder, visit_folder: Path) -> Instruments:

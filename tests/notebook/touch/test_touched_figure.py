@@ -10,6 +10,7 @@ from random import Random
 import pytest
 from PIL import Image
 
+from tests.browser.axe import serious_violations
 from tests.browser.lab import running_browser
 from tests.browser.touched import Touched
 from tests.support.running.panels import VISIT
@@ -269,3 +270,28 @@ def test_a_finding_is_kept_with_the_picture_and_opened_again(browser, results, t
     touched.tick(8).and_(page.locator(":checked")).wait_for()
     assert touched.errors == []
     page.close()
+
+
+@pytest.mark.parametrize("look", ["light", "dark"])
+@pytest.mark.parametrize("test", ["linearity", "gap-curve"])
+def test_axe_core_finds_nothing_serious(browser, results, tmp_path, test, look):
+    touched = Touched(browser(color_scheme=look), TouchPanel(ResultSubject(results[test]), visit=tmp_path))
+    touched.page.locator(".finding summary").click()
+    assert serious_violations(touched.page, ".vibcal-touch") == []
+    touched.mark(results[test].case.readings[3].row).focus()
+    touched.page.keyboard.press("Space")
+    touched.rest()
+    assert serious_violations(touched.page, ".vibcal-touch") == []
+    touched.page.close()
+
+
+@pytest.mark.parametrize("wide", [1440, 1024, 768, 500])
+def test_nothing_is_cut_off_where_the_screen_is_narrow(browser, results, wide):
+    touched = Touched(browser(viewport={"width": wide, "height": 900}), TouchPanel(ResultSubject(results["gap-curve"])))
+    beyond = """() => { const panel = document.querySelector('.vibcal-touch').getBoundingClientRect();
+      return [...document.querySelectorAll('.vibcal-touch .figure text, .vibcal-touch button, .vibcal-touch select')]
+        .filter((item) => !item.closest('.scrolls') && item.getBoundingClientRect().right > panel.right + 1)
+        .map((item) => item.textContent); }"""
+    assert touched.page.evaluate(beyond) == []
+    assert touched.page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    touched.page.close()

@@ -35,8 +35,8 @@ class Drawing:
 class Control:
     """A what-if control as data: a widget is made of it where a person explores.
 
-    ``kind``: ``share`` (a percentage up to ``most``), ``range`` (two numbers in dB) or ``frequency`` (one of those
-    that were read).
+    ``kind``: ``share`` (a percentage, or another number above zero, up to ``most`` in steps of ``step``), ``range``
+    (two numbers in dB) or ``frequency`` (one of those that were read).
     """
 
     name: str
@@ -44,6 +44,7 @@ class Control:
     kind: str
     value: Any
     most: float = 0.0
+    step: float = 0.1
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from vibcal_nb.analysis.planning.expected_output import ExpectedOutput
 from vibcal_nb.analysis.planning.more_readings import PlanPower
 from vibcal_nb.analysis.planning.plan import ChannelPlan
 from vibcal_nb.display.planning.plan_plots import plan_picture
+from vibcal_nb.display.planning.plan_tables import gaps_table, points_tables
 from vibcal_nb.display.writing.names import spoken
-from vibcal_nb.display.writing.numbers import NONE, frequency, number
+from vibcal_nb.display.writing.numbers import NONE
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.model.names import BAND_RESPONSE, LINEARITY, SENSOR_ALONE
 from vibcal_nb.notebook.show import show
@@ -15,57 +15,14 @@ from vibcal_nb.notebook.show import show
 _TESTS = (LINEARITY, BAND_RESPONSE, SENSOR_ALONE)
 
 
-def _expected(output: ExpectedOutput | None) -> tuple[str, ...]:
-    if output is None:
-        return (NONE,) * 3
-    return tuple(number(value, digits=4) for value in (output.lowest, output.expected, output.highest))
-
-
 def show_points(plan: ChannelPlan) -> None:
     """Show the points of a plan, test by test, with what a good channel puts out."""
-    tests = dict.fromkeys(point.test for point in plan.points)
-    show.table(*(_points_table(plan, test) for test in tests))
-
-
-def _points_table(plan: ChannelPlan, test: str) -> Table:
-    points = plan.of_test(test)
-    unit, output_unit = points[0].applied_unit, points[0].output_unit
-    rows = tuple(
-        Row(
-            cells=(
-                frequency(p.frequency_hz) if p.frequency_hz else NONE,
-                number(p.level, digits=3),
-                *_expected(p.output),
-                p.purpose,
-            )
-        )
-        for p in points
-    )
-    return Table(
-        caption=f"{spoken(test).capitalize()}: {len(points)} readings on {plan.shaker.id}, {plan.moving_mass_kg:g} kg",
-        headings=("frequency", f"level, {unit}", f"lowest, {output_unit}", "expected", "highest", "what for"),
-        rows=rows,
-        text_columns=(5,),
-    )
+    show.table(*points_tables(plan))
 
 
 def show_gaps(plan: ChannelPlan) -> None:
     """Show what will stay unverified and what would cover it, and the cautions on the payload."""
-    rows = [
-        Row(
-            cells=(
-                gap.what,
-                f"{gap.level:.4g} {gap.unit}",
-                f"{gap.reached:.3g} ({gap.limited_by})",
-                "; or ".join(gap.covers),
-            )
-        )
-        for gap in plan.out_of_reach
-    ]
-    note = " ".join(f"{caution}." for caution in plan.cautions)
-    caption = "What will stay unverified" if rows else "Nothing that this channel needs is out of reach"
-    headings = ("what", "needed", "reached (limit)", "what would cover it")
-    show.table(Table(caption=caption, headings=headings, rows=tuple(rows), text_columns=(0, 3), note=note))
+    show.table(gaps_table(plan))
 
 
 def show_power(power: PlanPower) -> None:

@@ -20,7 +20,7 @@ from vibcal_nb.model.readings import Reading
 from vibcal_nb.model.relay.check_rows import CheckRow
 from vibcal_nb.notebook.touch.exploration import Stand
 from vibcal_nb.notebook.touch.readings_shown import read_rows, readings_of
-from vibcal_nb.notebook.touch.subject import AnyControl, Choice, Data, Outcome, reason_of
+from vibcal_nb.notebook.touch.subject import RECORD, AnyControl, Choice, Data, Outcome, reason_of
 from vibcal_nb.units import Unit, convert, parse_unit
 
 AS_WRITTEN = "as written"
@@ -31,6 +31,8 @@ RULE, GUARD, COVERAGE, DETECTOR = "rule", "r", "coverage_probability", "detector
 
 class ResultSubject:
     """The result of one test of a channel; see `subject.Subject`."""
+
+    base, each = RECORD, "row"
 
     def __init__(self, result: Result) -> None:
         case = result.case

@@ -18,7 +18,7 @@ from vibcal_nb.model.case import Case
 from vibcal_nb.notebook.touch.exploration import Stand
 from vibcal_nb.notebook.touch.explored import level_units, with_left_out
 from vibcal_nb.notebook.touch.readings_shown import table_of, typed, with_u
-from vibcal_nb.notebook.touch.subject import AnyControl, Choice, Data, Outcome, Rows
+from vibcal_nb.notebook.touch.subject import RECORD, AnyControl, Choice, Data, Outcome, Rows
 
 Cases = tuple[Case, ...]
 TELLING = 0.005  # nats below which a further reading would separate nothing
@@ -36,6 +36,8 @@ def next_steps(found: FaultExplanations) -> tuple[Any, ...]:
 
 class FaultSubject:
     """All tests of one channel in one condition, explained; see `subject.Subject`."""
+
+    base, each = RECORD, "row"
 
     def __init__(self, cases: Cases, found: FaultExplanations | None = None) -> None:
         self._found = explain_channel(cases) if found is None else found

@@ -6,21 +6,19 @@ from typing import Any
 
 from vibcal_nb.display.results.view import Grip
 from vibcal_nb.notebook.touch.exploration import Exploration
-from vibcal_nb.notebook.touch.subject import AnyControl, Choice, Data, Outcome, Subject, differences
+from vibcal_nb.notebook.touch.subject import RECORD, AnyControl, Choice, Data, Outcome, Subject, differences
 
-WHAT_IF, AS_RECORD = "what if, not the record", "as in the record"
-STEP = 0.1
 _PAIRS = (-8.0, 0.0)
 
 
-def headline(answer: str, record: str, *, is_record: bool) -> str:
+def headline(answer: str, record: str, *, is_record: bool, base: str = RECORD) -> str:
     """Say whose answer is seen: "what if, not the record: fail | record: pass"."""
-    return f"{AS_RECORD}: {record}" if is_record else f"{WHAT_IF}: {answer} | record: {record}"
+    return f"as in the {base}: {record}" if is_record else f"what if, not the {base}: {answer} | {base}: {record}"
 
 
 def file_name(subject: Subject, *, is_record: bool) -> str:
     """Return the name, without its ending, of a figure that is saved."""
-    words = AS_RECORD if is_record else WHAT_IF
+    words = f"as in the {subject.base}" if is_record else f"what if, not the {subject.base}"
     return ".".join(part.replace(", ", " ").replace(" ", "-") for part in (*subject.parts, words))
 
 
@@ -29,9 +27,11 @@ def shown(subject: Subject, outcome: Outcome, record: Outcome, exploration: Expl
     is_record, stand = exploration.is_record, exploration.stand
     return {
         "subject": subject.name,
-        "headline": headline(outcome.answer, record.answer, is_record=is_record),
+        "base": subject.base,
+        "each": subject.each,
+        "headline": headline(outcome.answer, record.answer, is_record=is_record, base=subject.base),
         "is_record": is_record,
-        "differences": list(differences(exploration.record, stand, subject.controls)),
+        "differences": list(differences(exploration.record, stand, subject.controls, each=subject.each)),
         "figure": outcome.figure,
         "file": file_name(subject, is_record=is_record),
         "summary": outcome.summary,
@@ -77,5 +77,6 @@ def control_data(control: AnyControl) -> Data:
         return common | {"kind": "choice", "options": options}
     if control.kind == "range":
         low, high = min(_PAIRS[0], control.value[0]), max(_PAIRS[1], control.value[1])
-        return common | {"kind": "pair", "least": low, "most": high, "step": STEP}
-    return common | {"kind": "number", "least": STEP, "most": max(control.most, control.value), "step": STEP}
+        return common | {"kind": "pair", "least": low, "most": high, "step": control.step}
+    most = max(control.most, control.value)
+    return common | {"kind": "number", "least": control.step, "most": most, "step": control.step}

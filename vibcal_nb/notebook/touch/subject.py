@@ -13,6 +13,7 @@ from vibcal_nb.display.writing.numbers import true_minus
 from vibcal_nb.notebook.touch.exploration import Stand
 
 Data = dict[str, Any]
+RECORD = "record"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,9 +53,12 @@ class Subject(Protocol):
     """What a panel explores.
 
     ``name`` says what it is, ``parts`` name a file of it; ``record`` is where its record stands, ``rows`` the rows of
-    its readings, ``units`` how levels can be written.
+    its readings, ``units`` how levels can be written. ``base`` is the word for what a person departs from, ``each`` for
+    what can be left out.
     """
 
+    base: str
+    each: str
     name: str
     parts: tuple[str, ...]
     controls: tuple[AnyControl, ...]
@@ -80,9 +84,9 @@ class Rows:
     numbers: list[float | None] | None = field(default=None)
 
 
-def differences(record: Stand, stand: Stand, controls: tuple[AnyControl, ...]) -> tuple[str, ...]:
+def differences(record: Stand, stand: Stand, controls: tuple[AnyControl, ...], *, each: str = "row") -> tuple[str, ...]:
     """Say how a stand differs from the record: "tolerance, ± %: 5 → 0.7", "rows 8 and 9 left out: cable moved"."""
-    return (*_of_values(record, stand, controls), *_of_rows(record, stand))
+    return (*_of_values(record, stand, controls), *_of_rows(record, stand, each))
 
 
 def _of_values(record: Stand, stand: Stand, controls: tuple[AnyControl, ...]) -> Iterator[str]:
@@ -101,16 +105,16 @@ def written(control: AnyControl, value: Any) -> str:
     return true_minus(f"{value:g}")
 
 
-def _of_rows(record: Stand, stand: Stand) -> Iterator[str]:
+def _of_rows(record: Stand, stand: Stand, each: str) -> Iterator[str]:
     out = [(row, why) for row, why in stand.left_out.items() if record.left_out.get(row) != why]
     for why, group in groupby(sorted(out, key=lambda item: (item[1], item[0])), key=lambda item: item[1]):
-        yield f"{_rows([row for row, _ in group])} left out: {why}"
+        yield f"{_rows([row for row, _ in group], each)} left out: {why}"
     for row, why in stand.taken_back.items():
-        yield f"row {row} used, which the file leaves out ({record.left_out[row]}): {why}"
+        yield f"{each} {row} used, which the file leaves out ({record.left_out[row]}): {why}"
 
 
-def _rows(rows: list[int]) -> str:
-    return f"row{'s' if len(rows) > 1 else ''} {listed([str(row) for row in rows])}"
+def _rows(rows: list[int], each: str) -> str:
+    return f"{each}{'s' if len(rows) > 1 else ''} {listed([str(row) for row in rows])}"
 
 
 def reason_of(left_out: Mapping[int, str], row: int, filed: str | None, otherwise: str) -> str | None:

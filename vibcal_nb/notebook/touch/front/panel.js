@@ -40,6 +40,8 @@ const make = (tag, attributes = {}, ...children) => {
 };
 const button = (text, act, title = null) => make("button", { type: "button", onclick: act, title }, text);
 
+const capital = (text) => text[0].toUpperCase() + text.slice(1);
+
 /** The controls by which limits and choices are typed. */
 class Controls {
   constructor(host, controls, set) {
@@ -133,12 +135,13 @@ class Panel {
     this.picture = new Picture(this.plot, this.fixed.units[0]?.text);
     this.root.append(this.head, this.tools(), this.said, make("div", { class: "body" },
       make("div", { class: "main" }, make("div", { class: "stage" }, this.plot, this.tip), this.key), side),
-      make("div", { class: "why" }, this.reason, list), this.ask, lower, this.kept.element, this.summary, this.reasons,
+      make("div", { class: "why", hidden: !this.model.get("seen").readings.length }, this.reason, list), this.ask, lower, this.kept.element, this.summary, this.reasons,
       this.live);
     this.controls = new Controls(side, this.fixed.controls, (control, value, stroke) => this.set(control, value, stroke));
     this.hand = handOn(this.picture, acts, this.fixed.controls);
     this.readings = new Readings(lower, acts);
     this.readings.seen = this.model.get("seen");
+    lower.hidden = !this.readings.seen.readings.length; // a plan has none yet
     let wide = 0;
     this.resized = new ResizeObserver(() => {
       if (this.plot.clientWidth === wide || !this.plot.clientWidth) return;
@@ -153,7 +156,7 @@ class Panel {
     const look = (change) => () => { change(this.picture.look); this.drawPicture(); };
     this.undo = button("Undo", send("undo"));
     this.redo = button("Redo", send("redo"));
-    this.back = button("Back to the record", send("record"));
+    this.back = button(`Back to the ${this.model.get("seen").base}`, send("record"));
     const pressed = (text, read, change) => {
       const item = button(text, () => { change(); item.setAttribute("aria-pressed", String(read())); this.drawPicture(); });
       item.setAttribute("aria-pressed", "false");
@@ -161,7 +164,7 @@ class Panel {
     };
     const looks = () => this.picture.look;
     const items = [this.undo, this.redo, this.back,
-      pressed("Record behind", () => looks().behind, () => { looks().behind = !looks().behind; })];
+      pressed(`${capital(this.model.get("seen").base)} behind`, () => looks().behind, () => { looks().behind = !looks().behind; })];
     const { panes } = this.fixed.behind;
     items.push(button("Closer", () => { zoomBy(this.picture, 0.7); this.drawPicture(); }),
       button("Wider", () => { zoomBy(this.picture, 1 / 0.7); this.drawPicture(); }),
@@ -257,7 +260,7 @@ class Panel {
 
   askFor(reading) {
     const why = make("input", { type: "text", required: true, maxlength: 300, "aria-label":
-      `why row ${reading.row} is used all the same` });
+      `why ${this.seen.each} ${reading.row} is used all the same` });
     for (const name of ["keydown", "keyup"]) why.addEventListener(name, (event) => event.stopPropagation());
     const shut = () => { this.ask.hidden = true; this.ask.replaceChildren(); };
     this.ask.onsubmit = (event) => {
@@ -265,8 +268,8 @@ class Panel {
       this.sender.send({ do: "take back", row: reading.row, reason: why.value });
       shut();
     };
-    this.ask.replaceChildren(make("p", {}, `The file leaves out row ${reading.row}: ${reading.filed}. To try it with this`
-      + " reading, write why."), why, make("button", { type: "submit" }, `Use row ${reading.row} all the same`),
+    this.ask.replaceChildren(make("p", {}, `The file leaves out ${this.seen.each} ${reading.row}: ${reading.filed}. To try it with this`
+      + " reading, write why."), why, make("button", { type: "submit" }, `Use ${this.seen.each} ${reading.row} all the same`),
     button("It stays left out", shut));
     this.ask.hidden = false;
     why.focus();

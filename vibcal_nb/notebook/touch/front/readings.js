@@ -80,7 +80,7 @@ class Readings {
       if (index < reading.cells.length - 1) { if (cell.textContent !== text) cell.textContent = text; return; }
       const [why, words] = cell.children, own = reading.out && !reading.filed;
       why.hidden = !own;
-      why.setAttribute("aria-label", `why row ${reading.row} is left out`);
+      why.setAttribute("aria-label", `why ${this.seen.each} ${reading.row} is left out`);
       if (document.activeElement !== why && why.value !== text) why.value = text;
       words.textContent = own ? "" : text && reading.filed ? `${text} (by the file)` : text;
     });
