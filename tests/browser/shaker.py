@@ -35,7 +35,7 @@ class ShakerScreen:
 
     def whole(self) -> None:
         """Fill the display with the screen."""
-        self.root.locator("footer button", has_text="Whole screen").click()
+        self.root.locator("button", has_text="Whole screen").click()
         self.page.wait_for_timeout(300)
 
     def text(self, region: str) -> str:

@@ -11,8 +11,8 @@ const FRAME = `
     <section class="left">
       <div data-region="step"></div>
       <form class="fields" autocomplete="off">
-        <label>Level by the reference, <b data-unit="level"></b>
-          <input data-field="level" inputmode="decimal" autocapitalize="off" spellcheck="false">
+        <label>Level, <b data-unit="level"></b>
+          <input data-field="level" placeholder="by the reference" inputmode="decimal" autocapitalize="off" spellcheck="false">
         </label>
         <label>Output, <b data-unit="output"></b>
           <input data-field="output" inputmode="decimal" autocapitalize="off" spellcheck="false">

@@ -32,9 +32,8 @@ class Other:
         return f"{where}{who} is entering into this visit, too; the last reading there: {at} Hz."
 
 
-def others_at(journals: Iterable[JournalFile], *, own: Path, machine: str) -> tuple[Other, ...]:
-    """Return the programs that are at the visit now. Times are those of the share on which the journals are."""
-    now = own.stat().st_mtime
+def others_at(journals: Iterable[JournalFile], *, now: float, machine: str) -> tuple[Other, ...]:
+    """Return the programs that are at the visit ``now``, in seconds as the share counts on which the journals are."""
     found = []
     for journal in journals:
         opened = next((event for event in journal.events if event["do"] == OPENED), None)

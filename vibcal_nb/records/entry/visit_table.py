@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -14,7 +15,7 @@ from vibcal_nb.inputs.read_readings import read_readings
 from vibcal_nb.model.asset import Asset
 from vibcal_nb.model.readings import Reading, ReadingTable
 from vibcal_nb.problems import InputRefused, Problem, file_trouble
-from vibcal_nb.records.entry.journal import ACCEPT, CHANGE, ENTER, FOLDER, Event, Journal, JournalFile
+from vibcal_nb.records.entry.journal import ACCEPT, CHANGE, ENTER, FOLDER, Event, Journal, JournalFile, machine_name
 from vibcal_nb.records.entry.journals import OtherJournals, Wanted, wanted_by
 from vibcal_nb.records.entry.keys import Cells, Key, key_of
 from vibcal_nb.records.entry.merge import Merged, keys_in, merge, open_key
@@ -120,9 +121,12 @@ class VisitTable:
         return self._act(None, ())
 
     def others(self) -> tuple[Other, ...]:
-        """Return who else is at the visit, and show them that this program is."""
-        self.journal.touch()
-        return others_at(self._others.read(), own=self.journal.path, machine=self.journal.machine)
+        """Return who else is entering readings, and show them that this program is, once anything was entered here."""
+        now = time.time()
+        if self._journal is not None:
+            self._journal.touch()
+            now = self._journal.path.stat().st_mtime  # by the clock of the share
+        return others_at(self._others.read(), now=now, machine=machine_name())
 
     def row_of(self, cells: Cells) -> int | None:
         """Return where a row stands now."""
