@@ -107,7 +107,8 @@ def _enter_all(screen: ShakerScreen, page: Any, shots: Path | None) -> tuple[lis
             page.wait_for_timeout(550)
             if shots:
                 page.screenshot(path=shots / f"asked-{number}.png")
-            page.keyboard.press("m" if number in PLANTED else "k")
+            offered = screen.root.locator('[data-letter="M"]').count()
+            page.keyboard.press(("m" if offered else "r") if number in PLANTED else "k")
             screen.rest()
         number += 1
         if shots and number in (6, 40, 130):

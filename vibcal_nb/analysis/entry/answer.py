@@ -10,6 +10,7 @@ from vibcal_nb.analysis.planning.expected_output import ExpectedOutput
 from vibcal_nb.analysis.slips.find_slips import question_reading
 from vibcal_nb.analysis.slips.slip import Slip, with_number
 from vibcal_nb.analysis.slips.slip_kinds import APPLIED, FACTOR, OUTPUT
+from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.units import convert, is_convertible
@@ -78,3 +79,27 @@ def _level_off(reading: Reading, step: Step | None) -> float | None:
     hz = reading.frequency_hz or None
     level = float(convert(reading.applied, reading.applied_unit, step.applied_unit, frequency_hz=hz))
     return 100.0 * (level / step.level - 1.0)
+
+
+def departure_of(reading: Reading, channel: Channel) -> tuple[float, float, float] | None:
+    """Return by how much an output departs from what is expected, and the least and most that it may, in %.
+
+    All are of the expected output less the zero; None where nothing says what is expected.
+    """
+
+    def at(applied: float) -> ExpectedOutput | None:
+        return expected_at(
+            channel,
+            reading.test,
+            frequency_hz=reading.frequency_hz,
+            applied=applied,
+            applied_unit=reading.applied_unit,
+            output_unit=reading.output_unit,
+        )
+
+    good, nothing = at(reading.applied), at(0.0)
+    span = 0.0 if good is None or nothing is None else good.expected - nothing.expected
+    if good is None or not span:
+        return None
+    off, low, high = (100.0 * (v - good.expected) / span for v in (reading.output, good.lowest, good.highest))
+    return off, low, high

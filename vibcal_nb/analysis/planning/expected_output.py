@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -100,13 +101,19 @@ def expect_band(channel: Channel, band: BandSpecification, *, frequency_hz: floa
     Either way with the tolerance: the limits refer to the reading at the reference frequency, which itself may
     lie anywhere in the tolerance.
     """
+    shape, low, high = _shape_of_band(band, frequency_hz)
+    return replace(expect_linearity(channel), shape=shape, low=low, high=high)
+
+
+@lru_cache(maxsize=4096)  # asked again and again for the same few frequencies, reading by reading
+def _shape_of_band(band: BandSpecification, frequency_hz: float) -> tuple[float, float, float]:
+    """What the band gives at a frequency, relative to its reference, and the least and most that it may give."""
     shape = float(nominal_response(band, frequency_hz)[0])
     low, high = point_limits(frequency_hz, band, tuple(requirements_of(band)))
     if low is None or high is None:
         spanned = [float(nominal_response(band, frequency_hz, order=order)[0]) for order in ORDERS]
         low, high = 100.0 * min(spanned), 100.0 * max(spanned)
-    shape = float(np.clip(shape, low / 100.0, high / 100.0))
-    return replace(expect_linearity(channel), shape=shape, low=low / 100.0, high=high / 100.0)
+    return float(np.clip(shape, low / 100.0, high / 100.0)), low / 100.0, high / 100.0
 
 
 def expect_sensor(channel: Channel, *, frequency_hz: float) -> Expectation:

@@ -57,7 +57,7 @@ def sketch_svg(
         share = (half - max(min(off, half), -half)) / (2.0 * half)
         return _TOP + share * (HEIGHT - _TOP - _BOTTOM)
 
-    parts = [_limits(shown, x, y)]
+    parts = [_limits(shown, x, y, (low, high))]
     step = next((step for step in _STEPS if half / step <= 3.0), _STEPS[-1])
     for number in range(-int(half / step), int(half / step) + 1):
         height = y(number * step)
@@ -113,13 +113,14 @@ def _ticks(low: float, high: float, logarithmic: bool) -> list[float]:
     return [float(f"{n * step:.6g}") for n in range(int(high / step) + 1)]
 
 
-def _limits(marks: Sequence[Mark], x, y) -> str:  # type: ignore[no-untyped-def]  # two scales
-    """The limits as a band through those of the readings, in the order of the axis."""
+def _limits(marks: Sequence[Mark], x, y, ends: tuple[float, float]) -> str:  # type: ignore[no-untyped-def]  # scales
+    """The limits as a band through those of the readings, on to both ends of the axis."""
     ordered = sorted({(mark.at, mark.low, mark.high) for mark in marks})
     if len(ordered) == 1:
         _, low, high = ordered[0]
         size = f'width="{WIDTH - _LEFT - _RIGHT}" height="{y(low) - y(high):.1f}"'
         return f'<rect class="allowed" x="{_LEFT}" y="{y(high):.1f}" {size}/>'
+    ordered = [(ends[0], *ordered[0][1:]), *ordered, (ends[1], *ordered[-1][1:])]
     above = "".join(f"{x(at):.1f} {y(high):.1f}L" for at, _, high in ordered).rstrip("L")
     below = "".join(f"L{x(at):.1f} {y(low):.1f}" for at, low, _ in reversed(ordered))
     return f'<path class="allowed" d="M{above}{below}z"/>'

@@ -189,37 +189,13 @@ def _sketch(session: Session, step: Step | None) -> str:
 
 
 def _mark(session: Session, reading: Reading, *, unit: Unit, sweep: bool) -> Mark | None:
-    channel = session.visit.base.asset.channel(reading.channel, reading.condition)
-    good = expected_at(
-        channel,
-        reading.test,
-        frequency_hz=reading.frequency_hz,
-        applied=reading.applied,
-        applied_unit=reading.applied_unit,
-        output_unit=reading.output_unit,
-    )
-    nothing = expected_at(
-        channel,
-        reading.test,
-        frequency_hz=reading.frequency_hz,
-        applied=0.0,
-        applied_unit=reading.applied_unit,
-        output_unit=reading.output_unit,
-    )
-    if good is None or nothing is None or not is_convertible(reading.applied_unit, unit):
-        return None
-    span = good.expected - nothing.expected
-    if not span:
+    departure = session.visit.departure(reading)
+    if departure is None or not is_convertible(reading.applied_unit, unit):
         return None
     hz = reading.frequency_hz
     level = float(convert(reading.applied, reading.applied_unit, unit, frequency_hz=hz or None))
-    return Mark(
-        at=hz if sweep else level,
-        off_pct=100.0 * (reading.output - good.expected) / span,
-        low=100.0 * (good.lowest - good.expected) / span,
-        high=100.0 * (good.highest - good.expected) / span,
-        now=reading.row == session.row,
-    )
+    off, low, high = departure
+    return Mark(at=hz if sweep else level, off_pct=off, low=low, high=high, now=reading.row == session.row)
 
 
 def _acts(session: Session) -> str:

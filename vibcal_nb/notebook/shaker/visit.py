@@ -9,7 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.analysis.entry.answer import Answer, answer_reading
+from vibcal_nb.analysis.entry.answer import Answer, answer_reading, departure_of
 from vibcal_nb.analysis.entry.coming_off import ComingOff, Performed, may_come_off
 from vibcal_nb.analysis.entry.pace import seconds_a_reading
 from vibcal_nb.analysis.entry.steps import Step, open_steps, steps_of_plans, steps_of_rows
@@ -68,6 +68,7 @@ class ShakerVisit:
         self._plans: dict[str, tuple[ChannelPlan, ...]] = {}
         self.added: list[Step] = []
         self.later: list[Step] = []
+        self._departures: dict[Reading, tuple[float, float, float] | None] = {}
         self._open: tuple[tuple[Any, ...], tuple[Step, ...]] | None = None
 
     @property
@@ -155,6 +156,17 @@ class ShakerVisit:
     def reading_at(self, row: int) -> Reading | None:
         """Return the reading in a row of the table."""
         return next((reading for reading in self.readings if reading.row == row), None)
+
+    def departure(self, reading: Reading) -> tuple[float, float, float] | None:
+        """Return by how much a reading departs from what is expected, and the least and most that it may, in %.
+
+        None where nothing says what is expected.
+        """
+        if reading not in self._departures:
+            self._departures[reading] = departure_of(
+                reading, self.base.asset.channel(reading.channel, reading.condition)
+            )
+        return self._departures[reading]
 
     def performed(self, channel: str, condition: str, test: str) -> Performed:
         """Return a test's result as `run` would make it of the table as it stands, or why there is none."""
