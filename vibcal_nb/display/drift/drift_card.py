@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
+from vibcal_nb.analysis.drift.normalized_error import Change
 from vibcal_nb.display.card.card_parts import Quantity
 from vibcal_nb.display.drift.drift_statements import month
 from vibcal_nb.display.writing.names import listed, plural
@@ -66,9 +67,14 @@ def _asked(result: DriftResult, judged: list[QuantityDrift]) -> Iterator[str]:
     off = [item for item in judged if item.date is not None and item.date.years == 0.0]
     if off:
         yield f"adjust or exchange what is off, and read it as left: {_named(off)}"
+    events: dict[tuple[date, date], list[str]] = {}
     for item in judged:
         if item.trend is not None and item.trend.steady is False:
-            yield _look_into(item)
+            change = _least_steady(item)
+            said = f"{item.quantity} changed by {percent_with_uncertainty(change.change_pct, change.expanded)}"
+            events.setdefault((change.before.date, change.after.date), []).append(said)
+    for (start, end), said_of in events.items():
+        yield f"find out what happened between {start} and {end}: {listed(said_of)}, and not steadily"
     early = [item for item in judged if item.verdict == FAIL and item not in off]
     if early:
         first = min(early, key=_years)
@@ -86,15 +92,11 @@ def _asked(result: DriftResult, judged: list[QuantityDrift]) -> Iterator[str]:
         yield f"come again by {due:%Y-%m}"
 
 
-def _look_into(item: QuantityDrift) -> str:
-    """Name the step that fits a steady drift least: between two states since the last exchange."""
+def _least_steady(item: QuantityDrift) -> Change:
+    """Return the step between two states since the last exchange that is most beyond its uncertainty."""
     since = item.since_exchange
     steps = [change for change in item.changes if change.before in since] or list(item.changes)
-    worst = max(steps, key=lambda change: abs(change.E_n))
-    return (
-        f"find out what happened between {worst.before.date} and {worst.after.date}: {item.quantity} changed by "
-        f"{percent_with_uncertainty(worst.change_pct, worst.expanded)}, and not steadily"
-    )
+    return max(steps, key=lambda change: abs(change.E_n))
 
 
 def _named(items: list[QuantityDrift]) -> str:

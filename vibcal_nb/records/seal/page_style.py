@@ -63,7 +63,7 @@ code { overflow-wrap: anywhere; }
   .output { overflow: visible; }
   table { font-size: 7.6pt; } th, td { padding: 0.8pt 4pt; }
   thead { display: table-header-group; } tr, img, blockquote, figure, .answer { break-inside: avoid; }
-  h1, h2, h3, caption, section { break-after: avoid; }
+  h1, h2, h3, caption, section, summary, thead { break-after: avoid; } tbody tr:first-child { break-before: avoid; }
   * { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }
 """
