@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import linalg, stats
 
 from tests.support.readings.cases import REFERENCE, make_case
 from tests.support.readings.filters import FilteredBand, butter
@@ -20,6 +20,7 @@ from tests.support.readings.simulated_channels import TAG, TWO_ROTORS, Kit, Trut
 from tests.support.sites.plants import build_site
 from vibcal_nb.analysis.band_response.band_response import analyse_band_response
 from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.metrology.numerics.correlated_errors import CorrelatedErrors
 from vibcal_nb.model.channel_case import select_channel_case
 from vibcal_nb.model.equipment import ReferenceBand
 
@@ -72,3 +73,26 @@ def test_corners_hold_the_truth_where_half_of_the_variance_differs_by_octave(tmp
             held[side] += corner.interval_hz[0] <= getattr(truth, side) <= corner.interval_hz[1]
     for side in ("low", "high"):
         assert stats.binomtest(held[side], CHANNELS, 0.95, alternative="less").pvalue > 1e-2, (side, held[side])
+
+
+def test_the_scatter_of_readings_tells_whether_neighbours_share_errors():
+    """Two kinds drawn in turn; the probability against densities of what no fit takes up, by scipy, in a null space."""
+    rng = np.random.Generator(np.random.PCG64(20261202))
+    x = np.linspace(0.0, 4.0, 25)
+    shared = 0.005**2 * (np.maximum(1.0 - np.abs(x[:, None] - x[None, :]), 0.0) - np.eye(x.size))
+    errors = CorrelatedErrors(own=np.hypot(np.full(x.size, 0.005), 0.002), otherwise=shared)
+    slope = np.vander(x, 3)
+    left = linalg.null_space(slope.T)
+    kinds = [errors.covariance, errors.covariance + shared]
+    told = []
+    for number in range(40):
+        residual = rng.multivariate_normal(np.zeros(x.size), kinds[number % 2])
+        seen = [stats.multivariate_normal(cov=left.T @ kind @ left).pdf(left.T @ residual) for kind in kinds]
+        told.append(errors.told_by(residual, slope))
+        assert told[-1] == pytest.approx(seen[1] / (seen[0] + seen[1]), rel=1e-6, abs=1e-12)
+    assert np.mean(told[1::2]) > 0.95
+    assert np.mean(told[0::2]) < 0.05
+    half = errors.shared_by(0.5)
+    assert half.variance(slope[:, 0]) == pytest.approx(
+        slope[:, 0] @ (kinds[0] + kinds[1]) @ slope[:, 0] / 2.0, rel=1e-12
+    )

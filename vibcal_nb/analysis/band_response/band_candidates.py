@@ -87,10 +87,7 @@ class Candidates:
         return np.asarray(np.linalg.pinv(slope) @ self.swept.errors.whiten(np.eye(self.swept.ln_f.size)).T)
 
     def corner_variance(self, side: int) -> float:
-        """Variance of the best candidate's ln f1 (side 0) or ln f2 (1), with the other candidates' by their weights.
-
-        Where the errors may be correlated otherwise than the fit takes them, the larger variance counts.
-        """
+        """Variance of the best candidate's ln f1 (side 0) or ln f2 (1), with the other candidates' by their weights."""
         variance = total = 0.0
         for i in np.flatnonzero((self.weights > NO_WEIGHT) & self.present[:, 1 + side]):
             place = int(self.present[i, : 1 + side].sum())

@@ -9,7 +9,7 @@ stands in its place. A corner is stated only where readings lie on both sides of
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -55,8 +55,8 @@ class BandFit:
     errors: CorrelatedErrors
     method: str = (
         "generalised least squares of ln S by the readings' budget; all-pole filters of any shape, or Butterworth "
-        "where the channel states it; intervals from the covariance in ln f, for the worse of errors alike "
-        "and unlike within an octave, widened where chi-squared asks for it, "
+        "where the channel states it; intervals from the covariance in ln f, of errors alike within "
+        "an octave by the probability that the residuals give them, widened where chi-squared asks for it, "
         "with other candidates' corners by their weights"
     )
 
@@ -111,6 +111,11 @@ def fit_band(
         degrees_of_freedom=int(take.sum() - found.present[found.best].sum()),
         errors_nu=errors_nu,
     )
+    value, slope = found.at(found.best, swept.ln_f)
+    residual = swept.ln_s - value
+    share = swept.errors.told_by(residual, slope) if fitness.holds else 1.0
+    errors = errors.shared_by(share)
+    found = replace(found, swept=replace(swept, errors=errors.at(take)))
     half = half_power_of(np.log(f), np.log(s), errors, reference_hz=reference_hz)
     evidence = BandEvidence(
         chosen=found,
@@ -121,7 +126,6 @@ def fit_band(
         is_butterworth=is_butterworth and not refuted,
         probability=probability,
     )
-    residual = swept.ln_s - found.at(found.best, swept.ln_f)[0]
     inadequate = _why_inadequate(fitness, residual, swept.errors) or evidence.corners_apart
     low, high = state_corners(evidence, inadequate)
     return BandFit(
@@ -147,13 +151,10 @@ def evaluate_band(fit: BandFit, f: ArrayLike) -> FloatArray | float:
 
 
 def evaluate_band_uncertainty(fit: BandFit, f: ArrayLike) -> FloatArray | float:
-    """Return the relative standard uncertainty of the model's sensitivity at ``f`` in Hz, from its covariance.
-
-    Where the errors may be correlated otherwise than the fit takes them, the larger uncertainty counts.
-    """
+    """Return the relative standard uncertainty of the model's sensitivity at ``f`` in Hz, from its covariance."""
     weights = _model(fit, f)[1] @ fit.found.weights_of_readings(fit.found.best)
-    variances = [np.einsum("ij,jk,ik->i", weights, each, weights) for each in fit.found.swept.errors.covariances]
-    u = np.sqrt(np.maximum(np.max(variances, axis=0), 0.0) * fit.fitness.widening)
+    variances = np.einsum("ij,jk,ik->i", weights, fit.found.swept.errors.expected, weights)
+    u = np.sqrt(np.maximum(variances, 0.0) * fit.fitness.widening)
     return float(u[0]) if np.ndim(f) == 0 else u.reshape(np.shape(f))
 
 

@@ -52,19 +52,15 @@ class Crossing:
 class HalfPower:
     """ln S over ln f, one reading a frequency and ascending (n,), with its covariances (n, n).
 
-    The first of ``covariances`` is that of the readings' own errors, a second one may hold in its place.
+    ``own_covariance`` is that of the readings where each has its own errors alone.
     ``reference`` is the place of the reading that half power is related to.
     """
 
     ln_f: FloatArray
     ln_s: FloatArray
-    covariances: tuple[FloatArray, ...]
+    covariance: FloatArray
+    own_covariance: FloatArray
     reference: int
-
-    @property
-    def covariance(self) -> FloatArray:
-        """The covariance (n, n) where each reading has its own errors."""
-        return self.covariances[0]
 
     @property
     def ln_reference(self) -> float:
@@ -104,8 +100,8 @@ class HalfPower:
         farther = max(ln_f - float(self.ln_f[left]), float(self.ln_f[left + 1]) - ln_f)
         return Crossing(
             ln_f=ln_f,
-            u_readings=math.sqrt(max(float(slope @ each @ slope) for each in self.covariances)),
-            u_scatter=math.sqrt(float(slope @ self.covariance @ slope)),
+            u_readings=math.sqrt(float(slope @ self.covariance @ slope)),
+            u_scatter=math.sqrt(float(slope @ self.own_covariance @ slope)),
             half_width=max(beside, farther) if fall > STEEPEST else beside,
             falls=len(falls),
         )
@@ -145,6 +141,7 @@ def half_power_of(
     return HalfPower(
         ln_f=distinct,
         ln_s=share @ ln_s,
-        covariances=tuple(share @ each @ share.T for each in errors.covariances),
+        covariance=share @ errors.expected @ share.T,
+        own_covariance=share @ errors.covariance @ share.T,
         reference=int(near[np.argmin(np.abs(distinct[near] - math.log(reference_hz)))]),
     )

@@ -24,8 +24,8 @@ def _together(result: BandResponseResult) -> Iterator[tuple[str, Sequence[Judged
 
 
 ONE_ERROR_OVER_A_BAND = (
-    "which part of the certificate's error frequencies within an octave share: corners and the fitted response are "
-    "stated for the worse of none and all (the octave is judgement, no source)"
+    "which part of the certificate's error frequencies within an octave share: the scatter of the readings gives "
+    "a probability, by which corners and the fitted response are stated (the octave is judgement, no source)"
 )
 
 

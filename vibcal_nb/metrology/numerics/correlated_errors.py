@@ -6,11 +6,12 @@ applied without making V: with B = A/own = U S W^T, V^(-1/2) = (1 - U (1 - (1 + 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import expit
 
 from vibcal_nb.arrays import FloatArray, frozen
 
@@ -20,8 +21,8 @@ class CorrelatedErrors:
     """Standard uncertainties of n readings: ``own`` (n,), all above 0, and ``shared`` (n, r), one column an error.
 
     The sign of a column's entries says which readings an error moves one way. ``otherwise`` (n, n) is what the
-    covariance may be in place of that: a part that counts as each reading's own may be one error of neighbours. It is
-    added to the covariance, empty where nothing may be otherwise. Fits take no notice of it, their uncertainty does.
+    covariance gains where a part that counts as each reading's own is one error of neighbours, empty where none may
+    be. Fits take no notice of it, their uncertainty does.
     """
 
     own: FloatArray
@@ -33,14 +34,29 @@ class CorrelatedErrors:
         """The covariance matrix (n, n)."""
         return np.asarray(np.diag(self.own**2) + (self.shared @ self.shared.T if self.shared.size else 0.0))
 
-    @property
-    def covariances(self) -> tuple[FloatArray, ...]:
-        """The covariance matrix, and that which may hold in its place; of what follows the larger variance counts."""
-        return (self.covariance, self.covariance + self.otherwise) if self.otherwise.size else (self.covariance,)
+    @cached_property
+    def expected(self) -> FloatArray:
+        """The covariance matrix (n, n) with what it gains where neighbours share errors."""
+        return self.covariance + self.otherwise if self.otherwise.size else self.covariance
 
     def variance(self, weights: FloatArray) -> float:
-        """Return the variance of the sum of readings times ``weights`` (n,), the largest that may be."""
-        return max(float(weights @ covariance @ weights) for covariance in self.covariances)
+        """Return the variance of the sum of readings times ``weights`` (n,)."""
+        return float(weights @ self.expected @ weights)
+
+    def shared_by(self, probability: float) -> CorrelatedErrors:
+        """Return the errors where neighbours share them with that probability: their covariance is a mean."""
+        return replace(self, otherwise=frozen(probability * self.otherwise)) if self.otherwise.size else self
+
+    def told_by(self, residual: FloatArray, slope: FloatArray) -> float:
+        """Return the probability that neighbours share errors, from the residuals (n,) of a fit of ``slope`` (n, p).
+
+        One half beforehand. By restricted likelihood, which leaves out what the fit takes up (D. A. Harville, J. Am.
+        Stat. Assoc. 72 (1977) 320, from memory).
+        """
+        if not self.otherwise.size:
+            return 0.0
+        own, shared = (_restricted(residual, slope, each) for each in (self.covariance, self.expected))
+        return float(expit(shared - own))
 
     @cached_property
     def u(self) -> FloatArray:
@@ -75,3 +91,13 @@ class CorrelatedErrors:
         shared = self.shared[chosen] if self.shared.size else self.shared
         otherwise = self.otherwise[np.ix_(chosen, chosen)] if self.otherwise.size else self.otherwise
         return CorrelatedErrors(own=frozen(self.own[chosen]), shared=frozen(shared), otherwise=frozen(otherwise))
+
+
+def _restricted(residual: FloatArray, slope: FloatArray, covariance: FloatArray) -> float:
+    """Logarithm of the restricted likelihood of residuals, but for a constant."""
+    root = np.linalg.cholesky(covariance)
+    white = np.linalg.solve(root, np.column_stack([residual, slope]))
+    basis, triangle = np.linalg.qr(white[:, 1:])
+    left = white[:, 0] - basis @ (basis.T @ white[:, 0])
+    volumes = np.log(np.diag(root)).sum() + np.log(np.maximum(np.abs(np.diag(triangle)), 1e-300)).sum()
+    return -float(volumes) - 0.5 * float(left @ left)

@@ -215,7 +215,7 @@ REFERENCE = KeyTable(
             name="correlation",
             type="number",
             says="How alike the certificate's errors at two frequencies are: 1 is one error; 0.5 where it is left out. "
-            "Frequencies within an octave may be more alike; corners are stated for the worse of both.",
+            "Frequencies within an octave may be more alike; corners are stated by what the readings tell of it.",
             least=0.0,
             most=1.0,
             example="0.5",

@@ -4,9 +4,9 @@ A certificate is made frequency by frequency with one method: its error at one f
 another nor independent of it. Model: a part common to all frequencies and a part of each frequency's own, so that two
 frequencies have one correlation, whatever lies between them. The default is judgement, no source; ``correlation`` in
 equipment.toml replaces it. Whether frequencies that lie close share the part that is their own, no certificate tells:
-in a ratio of two readings it is taken as each one's own, and what is fitted to readings over frequency is stated for
-the worse of both (`alike_nearby`). The drift since the calibration is taken as one error at all frequencies. Errors of
-different references are independent.
+in a ratio of two readings it is taken as each one's own, and what is fitted to readings over frequency is stated by
+the probability that their scatter gives to either (`alike_nearby`). The drift since the calibration is taken as one
+error at all frequencies. Errors of different references are independent.
 """
 
 from __future__ import annotations
