@@ -266,3 +266,19 @@ def test_every_grip_stands_where_its_value_is_drawn(panel):
 
 def test_no_person_is_at_a_test():
     assert not is_interactive()
+
+
+def test_the_widget_answers_each_message_and_gives_reasons_when_nothing_waits(panel):
+    from vibcal_nb.notebook.touch.widget import touch_widget
+
+    widget = touch_widget(panel)
+    assert widget.fixed["controls"][0]["name"] == "tolerance_pct"
+    reasons = widget.reasons
+    for number, last in ((1, False), (2, True)):
+        message = {"do": "set", "name": "tolerance_pct", "value": 0.6 + number / 10, "number": number, "last": last}
+        widget._handle_custom_msg(message, [])
+        assert widget.seen["answers"] == number
+        assert widget.seen["headline"] == "what if, not the record: fail | record: pass"
+        assert (widget.reasons != reasons) is last
+    widget._handle_custom_msg("nonsense", [])
+    assert widget.seen["answers"] == 2
