@@ -32,7 +32,10 @@ def test_blocks_lie_side_by_side():
     assert list(found.block_read / found.block_applied) == pytest.approx([0.8] * 4)
     assert (found.start, found.stop, found.settled_blocks) == (0, 1600, (0, 4))
     assert found.settled_s == (0.0, 0.4)
-    assert found.findings == ("pick-up at 50, 100, 150 Hz could not be told from the signal and its harmonics",)
+    assert found.findings == (
+        "pick-up at 50 Hz, of whatever size, could not be told from the signal",
+        "pick-up at 100, 150 Hz could not be told from the signal's harmonics",
+    )
 
 
 def test_the_scatter_of_few_blocks_is_that_of_their_mean():

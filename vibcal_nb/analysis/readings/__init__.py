@@ -11,6 +11,7 @@ point_limits         The limits of a response that apply at one frequency
 reading_uncertainty  From equipment and readings to the uncertainty of each reading, in two classes kept apart
 relative_response    Sensitivities at several frequencies relative to that at the reference frequency
 scaled_readings      Readings of one case as arrays in the units of the part under test
+waveform_checks      What sampled signals hide: late settling, converter's steps, folding, two clocks, mains
 waveform_reading     A reading from sampled signals: the settled part of the record, both sines in it
 
 Three classes of error are kept apart. What all readings of a visit share (certificate, drift, readout gain) does not

@@ -13,6 +13,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from vibcal_nb.analysis.readings.waveform_checks import (
+    SettledRatio,
+    folded_harmonics,
+    folding_sentences,
+    hidden_mains,
+    is_too_coarse,
+    own_frequency,
+    settled_ratio,
+    u_of_steps,
+)
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.arrays import FloatArray, frozen
 from vibcal_nb.metrology.sine.distortion import Distortion, assess_distortion
@@ -80,6 +90,11 @@ def read_waveform(
 
     Raises ``SineFitError`` with a sentence where the record is too short, never settles, or holds no sine.
     """
+    if reference.size != output.size:
+        raise SineFitError(
+            f"The reference holds {reference.size} samples and the output {output.size}; give two signals that were "
+            "sampled together, of one length."
+        )
     rough = fit_sine_four(reference, sampling_hz=sampling_hz, start_hz=start_hz).frequency_hz
     edges = _block_edges(reference.size, sampling_hz, rough)
     applied = _block_amplitudes(reference, edges, sampling_hz, rough)
@@ -87,19 +102,37 @@ def read_waveform(
     first, last = _longest_settled(applied, tolerance_pct)
     if not applied[first:last].any():
         raise SineFitError(NOTHING)
+    level_settled = last - first
+    rests = settled_ratio(read / np.where(applied == 0.0, np.inf, applied), first, last)
+    first = rests.first
     start, stop = int(edges[first]), int(edges[last])
     fit = fit_sine_four(reference[start:stop], sampling_hz=sampling_hz, start_hz=rough)
     other = fit_sine_three(output[start:stop], sampling_hz=sampling_hz, frequency_hz=fit.frequency_hz)
-    value = other.offset if output_is_dc else other.amplitude
+    own = None if output_is_dc else own_frequency(output[start:stop], fit)
+    value = other.offset if output_is_dc else (own or other).amplitude
     u_noise = _noise_pct(fit, other, output_is_dc)
-    u_blocks = _block_pct(read[first:last] / applied[first:last])
+    ratios, length_s = read[first:last] / applied[first:last], (stop - start) / sampling_hz
+    u_blocks = 0.0 if own else _block_pct(ratios)
     distortion = _distortion(reference[start:stop], fit)
-    output_distortion = None if output_is_dc else _distortion(output[start:stop], fit)
+    output_distortion = None if output_is_dc else _distortion(output[start:stop], own or fit)
+    steps = [u_of_steps(reference[start:stop], fit)]
+    steps += [] if output_is_dc else [u_of_steps(output[start:stop], own or other)]
+    mains, u_mains = hidden_mains(distortion, ratios, length_s)
+    u_more = 100.0 * math.hypot(rests.off, u_mains, *steps)
+    folded = folded_harmonics(fit.frequency_hz, sampling_hz=sampling_hz, length_s=length_s, is_dc=output_is_dc)
+    findings = [
+        *_findings(distortion, output_distortion, level_settled, applied.size),
+        *_of_the_ratio(rests, level_settled, own, fit),
+        *folding_sentences(folded, frequency_hz=fit.frequency_hz, sampling_hz=sampling_hz, stated=start_hz is not None),
+        *mains,
+    ]
+    coarse = is_too_coarse(reference[start:stop], fit.amplitude) or is_too_coarse(output[start:stop], value)
+    findings = [text for text in findings if not (coarse and "flattened" in text)]
     return WaveformReading(
         frequency_hz=fit.frequency_hz,
         applied=fit.amplitude,
         read=value,
-        u_pct=max(u_noise, u_blocks),
+        u_pct=math.hypot(max(u_noise, u_blocks), u_more),
         u_noise_pct=u_noise,
         output_is_dc=output_is_dc,
         phase_deg=None if output_is_dc else math.degrees(phase_difference_rad(fit, other)),
@@ -116,7 +149,7 @@ def read_waveform(
         output_fit=other,
         reference_distortion=distortion,
         output_distortion=output_distortion,
-        findings=tuple(_findings(distortion, output_distortion, last - first, applied.size)),
+        findings=tuple(findings),
     )
 
 
@@ -223,7 +256,19 @@ def _findings(reference: Distortion, output: Distortion | None, used: int, block
             f"mains pick-up in the {name} at {p.frequency_hz:g} Hz, {100.0 * p.relative:.2g} % of the signal"
             for p in item.pick_up
         ]
-    if reference.mains_hidden:
-        hidden = ", ".join(f"{f:g}" for f in reference.mains_hidden)
-        said.append(f"pick-up at {hidden} Hz could not be told from the signal and its harmonics")
+    return said
+
+
+def _of_the_ratio(rests: SettledRatio, level_settled: int, own: SineFit | None, fit: SineFit) -> list[str]:
+    said = []
+    if (left := level_settled - (rests.last - rests.first)) > 0:
+        said.append(f"{left} further blocks were left out because the output had not settled on the level")
+    if rests.moves:
+        said.append(
+            f"output over level still moves by {100.0 * rests.moves:+.2g} % over the part used, about "
+            f"{100.0 * rests.off:+.2g} % from where it would rest; record until it rests"
+        )
+    if own is not None:
+        apart = 1e6 * (own.frequency_hz / fit.frequency_hz - 1.0)
+        said.append(f"the output's clock differs from the reference's by {apart:+.3g} parts in a million")
     return said
