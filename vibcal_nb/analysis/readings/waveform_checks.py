@@ -156,7 +156,9 @@ def hidden_mains(distortion: Distortion, ratios: FloatArray, length_s: float) ->
         return [], 0.0
     tone = distortion.frequency_hz
     beats = math.sqrt(2.0) * float(ratios.std(ddof=1)) / abs(float(ratios.mean())) if ratios.size > 1 else math.inf
-    slow, seen, others = [], [], []
+    slow: list[str] = []
+    seen: list[str] = []
+    others: list[str] = []
     for hz in distortion.mains_hidden:
         near = abs(hz - tone) * length_s < APART_CYCLES
         (others if not near else seen if abs(hz - tone) * length_s >= 0.5 else slow).append(f"{hz:g}")
