@@ -8,6 +8,7 @@ fault_finding  What the fault-finding notebook calls: open a channel, show what 
 old_tables     What the notebook for old tables calls: open a file by a layout, show what it makes out
 planning       What the planning notebook calls: the plan for one channel, and what a visit would be made with
 record         What a record notebook calls: open the case its parameters name, and put the result into the record
+review         What the review notebook calls: open the queue of a folder of records, or a visit's readings
 site           What the site overview notebook calls: open the site its parameters name, and look at it
 waveforms      What the waveform notebook calls: open a visit's waveforms, read them
 frame/         The frame of a notebook: parameters, refusals, sources

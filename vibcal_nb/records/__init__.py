@@ -15,6 +15,7 @@ old_tables/     Old tables brought into a visit: understood by a layout, shown, 
 reading_table/  The table to fill in, and rows appended to it
 register/       The register of a site's results
 report/         The paper of a channel
+review/         What a reviewer does with records: sees what needs a decision, accepts, or returns with a reason
 seal/           Sealed records, their pages, their revisions
 signoff/        Sign-offs: a person's statement on one record, signed by OpenSSH or typed only
 witness/        A hash chain kept elsewhere, into which the seals of a folder are entered

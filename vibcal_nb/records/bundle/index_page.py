@@ -15,6 +15,8 @@ from vibcal_nb.display.writing.names import plural, spoken
 from vibcal_nb.records.bundle.manifest import INPUTS, MANIFEST, RECORDS, SIGNERS
 from vibcal_nb.records.files.places import RESULTS_FILE
 from vibcal_nb.records.files.plain_files import read_plain
+from vibcal_nb.records.review.returned import holding_return
+from vibcal_nb.records.seal.seal import seal_of
 from vibcal_nb.records.signoff.statement import SignoffUnusable, read_signoff
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'"
@@ -59,7 +61,7 @@ def _rows(files: Mapping[str, Path], root: str, entries: list[Any]) -> Iterator[
         same = " class=same" if channel == before else ""
         yield (
             f"<tr><th scope=row{same}>{escape(channel)}</th><td>{escape(name)}</td><td>{verdict}</td>"
-            f"<td>{'<br>'.join(map(escape, _signers(files, record))) or 'nobody'}</td>"
+            f"<td>{'<br>'.join(map(escape, (*_returns(files, record), *_signers(files, record)))) or 'nobody'}</td>"
             f"<td class=files>{_links(files, record, first=channel != before)}</td></tr>\n"
         )
         before = channel
@@ -74,6 +76,14 @@ def _signers(files: Mapping[str, Path], record: str) -> Iterator[str]:
         except (SignoffUnusable, OSError):
             continue
         yield f"{found.name}, {found.role}, {found.day}{'' if found.signed else ' (typed, unsigned)'}"
+
+
+def _returns(files: Mapping[str, Path], record: str) -> Iterator[str]:
+    """Who returned the record as it is now."""
+    seal = seal_of(json.loads(read_plain(files[record]))) if record in files else None
+    found = None if seal is None else holding_return(files[record], str(seal["digest"]))
+    if found is not None:
+        yield f"RETURNED by {found.who}"
 
 
 def _links(files: Mapping[str, Path], record: str, *, first: bool) -> str:

@@ -3,6 +3,7 @@
 documents         What is no record and is entered all the same: sign-offs and reports, by their sums
 read_site         Where the results of a site come from: the register of a records folder
 rebuild           A register made anew from the records, beside whoever writes to it
+record_place      Where a record lies, and where one of its asset, visit, channel, analysis and condition belongs
 register          The register of a records folder: one row per result, appended and never changed, in one SQLite file
 register_records  Records to register rows: one record just made, or all of a folder, from nothing but the records
 register_rows     A row of the register: what of a record it holds, and the hash that chains it to the row before

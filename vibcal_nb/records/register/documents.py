@@ -15,6 +15,7 @@ from vibcal_nb.records.signoff.places import signature_path
 
 SIGNOFF: Final = "sign-off"
 REPORT: Final = "report"
+RETURN: Final = "return"
 WITNESS: Final = "witness"
 
 
@@ -22,11 +23,11 @@ WITNESS: Final = "witness"
 class Document:
     """A document as the register holds it.
 
-    ``kind``: ``sign-off``, ``report`` or ``witness``. ``place`` is its path from the register's folder, with forward
-    slashes, when it was entered; of a witness, which lies elsewhere, its name. ``seal``: the seal of the record that it
-    is of; of a report, the seals of all, one space between; of a witness, the hash of its first entry. ``sha256`` is
-    over its file, of a sign-off over its signature too; of a witness, the hash of its last entry. ``said``: who signed
-    off what, in words; of a witness, how many entries it had.
+    ``kind``: ``sign-off``, ``return``, ``report`` or ``witness``. ``place`` is its path from the register's folder,
+    with forward slashes, when it was entered; of a witness, which lies elsewhere, its name. ``seal``: the seal of the
+    record that it is of; of a report, the seals of all, one space between; of a witness, the hash of its first entry.
+    ``sha256`` is over its file, of a sign-off over its signature too; of a witness, the hash of its last entry.
+    ``said``: who signed off what, in words; of a witness, how many entries it had.
     """
 
     kind: str

@@ -17,6 +17,7 @@ from vibcal_nb.records.register.documents import REPORT, SIGNOFF, Document, sum_
 from vibcal_nb.records.register.register import append_rows, register_path
 from vibcal_nb.records.register.register_rows import RegisterRow, make_row
 from vibcal_nb.records.report.channel_report import seals_in
+from vibcal_nb.records.review.returned import return_document
 from vibcal_nb.records.seal.record_content import result_of
 from vibcal_nb.records.seal.seal import seal_of
 from vibcal_nb.records.signoff.statement import SignoffUnusable, read_signoff
@@ -75,11 +76,15 @@ def _seal(notebook: Mapping[str, Any], content: bytes) -> tuple[str, str]:
 
 
 def list_documents(records: Path) -> Iterator[Document]:
-    """Yield the sign-offs and reports of a folder as documents; what cannot be read is left out."""
+    """Yield the sign-offs, returns and reports of a folder as documents; what cannot be read is left out."""
     for path in sorted(records.glob("*/*/**/*.signoff-*.json")):
         document = read_signoff_document(records, path)
         if document is not None:
             yield document
+    for path in sorted(records.glob("*/*/**/*.returned-*.json")):
+        found = return_document(records, path)
+        if found is not None:
+            yield found
     for path in sorted(records.glob("*/*/**/*.pdf")):
         if is_plain(path):
             yield read_report_document(records, path)

@@ -85,7 +85,7 @@ def _common_items(case: Case) -> Iterator[ReportItem]:
     yield _item("7.8.2.1 l", "results relate to the item tested only", "they relate to this channel on this day only")
     yield _item("7.8.2.1 m", "results with units", "summary and reading by reading")
     yield _item("7.8.2.1 n", "additions to, deviations from the method", _deviations(case))
-    yield _item("7.8.2.1 o", "who authorises", visit.reviewed_by, 'reviewed_by = "name" in visit.toml, or a sign-off')
+    yield _item("7.8.2.1 o", "who authorises", None, "sign the record off (review): a typed name is none")
     yield _item("7.8.2.2", "data from the customer", "limits and set points as asset.toml states them")
 
 

@@ -37,7 +37,7 @@ class AllowedSigners:
 
     def named(self, name: str) -> list[str]:
         """Return the principals that are this name: spelled the same, or an address whose first part spells it."""
-        return [item for item in self.principals if _spelled(name) in (_spelled(item), _spelled(item.split("@")[0]))]
+        return [item for item in self.principals if spelled(name) in (spelled(item), spelled(item.split("@")[0]))]
 
 
 class SignersUnusable(Refused):
@@ -109,7 +109,7 @@ def _key_problem(text: str) -> str | None:
     return None if inside == kind and len(data) > 4 + size else f"its key is no {kind}; {_FORM}."
 
 
-def _spelled(name: str) -> str:
+def spelled(name: str) -> str:
     """Letters and digits of a name alone, without case and accents: "Engineer D" as engineer.d@... spells it."""
     plain = unicodedata.normalize("NFKD", name).casefold()
     return "".join(character for character in plain if character.isalnum())

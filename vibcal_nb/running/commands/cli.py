@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import vibcal_nb
 from vibcal_nb.problems import NotDone, Refused, in_words
 from vibcal_nb.running.commands import check, compare, import_tables, new, overview, run, sheet, verify
-from vibcal_nb.running.commands.desk import bundle, certificate
+from vibcal_nb.running.commands.desk import bundle, certificate, review
 from vibcal_nb.running.commands.exit_status import ExitStatus
 from vibcal_nb.running.commands.terminal import program
 
@@ -22,6 +22,7 @@ COMMANDS = {
     "verify": (verify, "is this record intact, and does it re-perform?"),
     "compare": (compare, "what differs between two revisions, visits, conditions or channels"),
     "certificate": (certificate, "a channel's visit as a Digital Calibration Certificate (XML)"),
+    "review": (review, "what needs a decision first; accept or return, by your own key"),
     "bundle": (bundle, "a visit in one file to hand over: records, inputs, signatures"),
     "sheet": (sheet, "a reading table to fill in, planned to what the shaker reaches"),
     "import": (import_tables, "old tables into a visit, by a layout; shown first, nothing guessed"),
@@ -36,6 +37,7 @@ EXAMPLES = {
     "verify": "verify records --inputs my_site",
     "compare": "compare records/STG-1/2026-05-19/STG-1-V21/linearity.as-found.ipynb",
     "certificate": "certificate records/STG-1/2026-05-19/STG-1-V21 --site my_site",
+    "review": 'review records --accept STG-1-V11/linearity.as-found.ipynb "seen" --name "Engineer D" --key KEY.pub',
     "bundle": "bundle records/STG-1/2026-05-19 --inputs my_site --out visit.zip",
     "sheet": "sheet my_site/STG-1/2027-03-01",
     "import": "import old.xlsx --layout old_layout.toml --visit my_site/STG-1/2019-05-14",

@@ -15,6 +15,8 @@ from vibcal_nb.problems import Refused, in_words, is_storable, on_one_line
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 if TYPE_CHECKING:
+    from vibcal_nb.model.site.site_facts import ReviewRule
+    from vibcal_nb.running.verify.sign_records import RecordToSign
     from vibcal_nb.running.verify.states import State, Verified
     from vibcal_nb.running.verify.verifier import Verifier
 
@@ -186,7 +188,8 @@ def _say(verified: Verified, arguments: argparse.Namespace) -> None:
 
 def _sign_all(records: list[Path], arguments: argparse.Namespace) -> str | None:
     """Sign off records that are in order; return why not, where one remark would stand on unlike verdicts."""
-    from vibcal_nb.running.verify.sign_records import RecordToSign, read_to_sign, sign_record
+    from vibcal_nb.records.review.duties import duty_problem
+    from vibcal_nb.running.verify.sign_records import read_to_sign, sign_record
 
     found: list[RecordToSign] = [item for path in records if (item := read_to_sign(path)) is not None]
     wanted = [item for item in found if not arguments.verdict or item.verdict in arguments.verdict]
@@ -195,12 +198,25 @@ def _sign_all(records: list[Path], arguments: argparse.Namespace) -> str | None:
         counts = ", ".join(f"{count} {word}" for word, count in sorted(verdicts.items()))
         return f"The remark would stand on unlike verdicts ({counts}); sign them apart, with --verdict WORD each."
     for item in wanted:
+        problem = duty_problem(arguments.name.strip(), item.performed_by, _rule(item, arguments))
+        if problem is not None:
+            return problem
+    for item in wanted:
         path = sign_record(
             item, name=arguments.name.strip(), role=arguments.role, remark=arguments.remark, key=arguments.key
         )
         how = "signed off" if arguments.key else "signed off, typed and unsigned"
         print(on_one_line(f"    {item.verdict}, {how}: {path.as_posix()}"))
     return None
+
+
+def _rule(item: RecordToSign, arguments: argparse.Namespace) -> ReviewRule:
+    """Who may review, as the site says whose visit the record is of; the strict rule where it is not at hand."""
+    from vibcal_nb.records.review.decide import rule_of
+    from vibcal_nb.running.verify.find_inputs import find_inputs
+
+    visit = find_inputs(item.seal_said, arguments.inputs)
+    return rule_of(None if visit is None else visit.parent.parent)
 
 
 def _write_requirements(arguments: argparse.Namespace) -> ExitStatus:

@@ -2,7 +2,6 @@
 
 again/           A record performed again, and everything in it compared
 find_inputs      Where the inputs of a record are now
-places           Where a record lies, and where one of its asset, visit, channel, analysis and condition belongs
 register_of      The register of a records folder as a witness: which seals it ever held
 revisions        The chain of a record's revisions: each names the one before it, down to the first
 sign_records     Records signed off, and the sign-off entered into the register

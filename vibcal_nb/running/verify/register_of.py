@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from vibcal_nb.records.register.documents import REPORT, SIGNOFF, Document, sum_of_signoff
+from vibcal_nb.records.register.documents import REPORT, RETURN, SIGNOFF, Document, sum_of_signoff
 from vibcal_nb.records.register.register import RegisterUnusable, read_documents, read_rows, register_path
 
 
@@ -29,6 +29,10 @@ class RegisterOf:
     def signoffs_of(self, seal: str) -> list[Document]:
         """Return the sign-offs that were given to a record."""
         return [item for item in self.documents if item.kind == SIGNOFF and item.seal == seal]
+
+    def returns_of(self, seal: str) -> list[Document]:
+        """Return the returns that were given to a record."""
+        return [item for item in self.documents if item.kind == RETURN and item.seal == seal]
 
     @staticmethod
     def sum_of(signoff: Path) -> str | None:

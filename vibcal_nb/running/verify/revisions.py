@@ -9,9 +9,9 @@ from typing import Any
 
 from vibcal_nb.records.files.places import SUPERSEDED
 from vibcal_nb.records.files.plain_files import is_plain, read_plain
+from vibcal_nb.records.register.record_place import Place
 from vibcal_nb.records.seal.intact import check_seal
 from vibcal_nb.records.seal.seal import seal_of
-from vibcal_nb.running.verify.places import Place
 from vibcal_nb.running.verify.states import Finding, altered, incomplete
 from vibcal_nb.running.verify.verifier import Verifier
 

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from vibcal_nb.records.files.folder_lock import locked
 from vibcal_nb.records.files.plain_files import read_plain
+from vibcal_nb.records.register.record_place import belongs_at, place_of
 from vibcal_nb.records.register.register import append_rows, register_path
 from vibcal_nb.records.register.register_records import read_signoff_document
+from vibcal_nb.records.review.queue import performed_by
 from vibcal_nb.records.seal.intact import check_seal
 from vibcal_nb.records.seal.record_content import now, result_of
 from vibcal_nb.records.signoff.statement import Signoff
 from vibcal_nb.records.signoff.write_signoff import write_signoff
-from vibcal_nb.running.verify.places import belongs_at, place_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,6 +29,8 @@ class RecordToSign:
     seal: str
     revision: int
     verdict: str
+    performed_by: str = ""
+    seal_said: Mapping[str, Any] = field(default_factory=dict)
 
 
 def read_to_sign(path: Path) -> RecordToSign | None:
@@ -40,6 +45,8 @@ def read_to_sign(path: Path) -> RecordToSign | None:
         seal=str(check.seal["digest"]),
         revision=int(check.seal["revision"]),
         verdict=str(result_of(check.notebook).get("verdict")),
+        performed_by=performed_by(check.notebook),
+        seal_said=check.seal,
     )
 
 

@@ -17,6 +17,8 @@ class State(Enum):
     """Nothing can be said of it."""
     UNSIGNED = "signature not by an allowed signer"
     """A signature fits, and the list of allowed signers does not tie it to the name."""
+    RETURNED = "returned by a reviewer"
+    """A reviewer returned it to be corrected, and no other revision has taken over."""
     MOVED_ON = "inputs have moved on since"
     """It follows from what it states, and the inputs hold something else now."""
     NOT_PERFORMED = "not performed again"

@@ -15,6 +15,8 @@ from vibcal_nb.records.files.places import page_path
 from vibcal_nb.records.files.plain_files import is_plain, read_plain
 from vibcal_nb.records.inputs_used.record_inputs import sum_of_inputs
 from vibcal_nb.records.perform.differences import list_differences
+from vibcal_nb.records.register.record_place import Place, belongs_at, misplaced, place_of
+from vibcal_nb.records.review.returned import check_returns
 from vibcal_nb.records.seal import page
 from vibcal_nb.records.seal.intact import SealCheck, check_seal
 from vibcal_nb.records.seal.record_content import inputs_of, result_of
@@ -24,7 +26,6 @@ from vibcal_nb.records.witness.entries import is_entered, latest_by_place
 from vibcal_nb.running.fleet.stamp import stamp_of
 from vibcal_nb.running.verify.again.made_again import made_again
 from vibcal_nb.running.verify.find_inputs import find_inputs
-from vibcal_nb.running.verify.places import Place, belongs_at, misplaced, place_of
 from vibcal_nb.running.verify.revisions import chain_findings
 from vibcal_nb.running.verify.states import Finding, State, Verified, altered, incomplete
 from vibcal_nb.running.verify.verifier import Verifier
@@ -66,6 +67,8 @@ def _notes(place: Place, check: SealCheck, seal: Mapping[str, Any], verifier: Ve
     yield from _register_notes(place, seal, verifier)
     yield from _witness_notes(place, seal, verifier)
     yield from _signoff_notes(place, seal, verifier)
+    if not place.superseded:
+        yield from _return_notes(place, seal, verifier)
 
 
 def _place_notes(place: Place, seal: Mapping[str, Any]) -> Iterator[Note]:
@@ -201,6 +204,24 @@ def _signoff_notes(place: Place, seal: Mapping[str, Any], verifier: Verifier) ->
     gone = [] if register is None else [row for row in register.signoffs_of(seal["digest"]) if row.sha256 not in found]
     for row in gone:
         yield altered(f"its sign-off by {row.said} was taken away")
+
+
+def _return_notes(place: Place, seal: Mapping[str, Any], verifier: Verifier) -> Iterator[Note]:
+    """A return of this very revision holds; one of an earlier revision says that it did."""
+    register, found = verifier.register(place.root), set()
+    for check in check_returns(place.path):
+        if check.problem is not None:
+            yield altered(check.problem)
+        if check.returned is None:
+            continue
+        if check.returned.seal == seal["digest"]:
+            yield Finding(state=State.RETURNED, text=f"returned by {check.returned.who}")
+            found.add(None if register is None else register.sum_of(check.path))
+        else:
+            yield f"revision {check.returned.revision} was returned by {check.returned.who}"
+    for row in [] if register is None else register.returns_of(seal["digest"]):
+        if row.sha256 not in found:
+            yield altered(f"its return by {row.said} was taken away")
 
 
 _STATE_OF = {Worth.UNKNOWN: State.UNSIGNED, Worth.HALF: State.INCOMPLETE, Worth.FALSE: State.ALTERED}

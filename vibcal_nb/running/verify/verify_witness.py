@@ -10,11 +10,11 @@ from vibcal_nb.problems import shown
 from vibcal_nb.records.files.places import SUPERSEDED
 from vibcal_nb.records.files.plain_files import is_plain
 from vibcal_nb.records.register.documents import SIGNOFF
+from vibcal_nb.records.register.record_place import place_of
 from vibcal_nb.records.register.register import register_path
 from vibcal_nb.records.signoff.places import signature_path
 from vibcal_nb.records.witness.chain import Chain, Entry
 from vibcal_nb.records.witness.entries import RECORD, cut_off
-from vibcal_nb.running.verify.places import place_of
 from vibcal_nb.running.verify.register_of import RegisterOf
 from vibcal_nb.running.verify.states import Finding, Verified, altered, incomplete
 from vibcal_nb.running.verify.verifier import Verifier
