@@ -9,6 +9,7 @@ register_records  Records to register rows: one record just made, or all of a fo
 register_rows     A row of the register: what of a record it holds, and the hash that chains it to the row before
 tags              Tags that changed and channels that were retired, kept beside an asset's records
 site_export       The matrix of a site for people's own tables: CSV and XLSX
+team_register     One register for several sites and machines: a PostgreSQL database, with the same rows and chain
 
 One SQLite file beside the records, one row a result, only ever appended to. Each row's hash covers the hash before it;
 AUTOINCREMENT remembers the highest number, so that a cut at the end shows, too. Rollback journal, not a write-ahead

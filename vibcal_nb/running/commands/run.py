@@ -16,6 +16,7 @@ from vibcal_nb.model.names import DRIFT
 from vibcal_nb.problems import Refused, in_words
 from vibcal_nb.running.commands.attention import say_attention
 from vibcal_nb.running.commands.check import pending_sentence, planned_words
+from vibcal_nb.running.commands.desk.team import enter_into_team_register
 from vibcal_nb.running.commands.exit_status import ExitStatus
 from vibcal_nb.running.commands.terminal import program, say
 
@@ -47,6 +48,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--witness", metavar="FILE", type=Path, help="a hash chain kept elsewhere, or its folder: every seal is entered"
     )
+    parser.add_argument(
+        "--register", metavar="ADDRESS", help="a register for teams, too: postgresql://USER@HOST/DATABASE"
+    )
+    parser.add_argument("--register-site", metavar="NAME", help="the site's name there (default: its folder's name)")
     parser.add_argument(
         "--notebooks", metavar="FOLDER", type=Path, help="notebooks other than the package's own; every record says so"
     )
@@ -111,6 +116,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
         failures += _make_sheets(arguments.out, files, arguments.workers)
     failures += _enter_into_witness(arguments)
     failures += _software_changed()
+    failures += enter_into_team_register(arguments, visits)
     say_attention(outcomes)
     for sentence in failures:
         print(sentence, file=sys.stderr)
@@ -137,6 +143,8 @@ def _refusal(arguments: argparse.Namespace) -> str | None:
     tls = [arguments.tls_ca, arguments.tls_cert, arguments.tls_key]
     if any(tls) and not arguments.scheduler:
         return "TLS certificates are for the cluster of a scheduler: give --scheduler too."
+    if arguments.register is not None and not arguments.register.startswith("postgresql://"):
+        return "A register for teams is a database: give --register postgresql://USER@HOST/DATABASE."
     if arguments.witness is not None:
         refusal = _witness_refusal(arguments.witness, arguments.out)
         if refusal is not None:
