@@ -29,9 +29,7 @@ def main() -> None:
         own = sum(channel == "killed" for channel, _ in rows)
         others = len(set(rows)) - own
         problems = team.check_chain()
-        print(
-            f"{WRITERS} writers, {others} rows in {seconds:.0f} s, the chain {'whole' if not problems else problems};"
-        )
+        print(f"{WRITERS} writers, {others} rows in {seconds:.0f} s, the chain {problems or 'whole'};")
         print(f"a killed writer was told {told[-1]} rows are kept, and {own} are there")
 
 
