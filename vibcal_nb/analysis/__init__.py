@@ -5,6 +5,7 @@ refusal         What the mathematics cannot use becomes a refusal where an analy
 result          What every kind of result answers, so that whoever compares or lists results needs to know no kind
 band_response/  Response of a channel over frequency, and the corners of its band
 channel/        The whole channel: its tests together, its alarm reach, which part is off
+life/           A channel over the years: verdicts, exchanges, adjustments
 drift/          A channel over its visits, and the next interval
 entry/          Readings as they are taken: what comes next, what one says, what is still missing
 faults/         What explains a channel that fails, and what to measure next

@@ -7,6 +7,7 @@ views           The list of views: for each analysis the module that shows its r
 band_response/  A band response in words, tables and plots
 channel/        A channel's verdict in words, tables and plots
 drawing/        Drawing: one way, matplotlib, once a figure
+life/           A channel over the years in words, tables and one figure
 drift/          A drift in words, tables and plots
 entry/          What the screen at the shaker says and draws
 faults/         Explanations of faults in tables and plots

@@ -5,6 +5,7 @@ channel        What the record of a channel verdict calls: open all tests of a c
 describe_site  What the notebook for describing a site calls: open what is stated, show it, change it in place
 drift          What the drift notebook calls to open a channel's history, after checking its parameters
 fault_finding  What the fault-finding notebook calls: open a channel, show what explains it, find by hand
+life           What the channel history notebook calls: gather a channel's life over its visits
 old_tables     What the notebook for old tables calls: open a file by a layout, show what it makes out
 planning       What the planning notebook calls: the plan for one channel, and what a visit would be made with
 record         What a record notebook calls: open the case its parameters name, and put the result into the record

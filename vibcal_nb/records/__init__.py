@@ -8,6 +8,7 @@ entry/          Readings kept as they are taken: journals, and the visit's table
 files/          Whole files, locks, places and forms of records
 findings/       What persons found while exploring, kept beside the readings that it is about
 inputs_used/    What a record states that it was made from, and what changed since
+life/           A channel's life gathered from its visits and its records
 new_files/      Files of a site for a person to fill in, every key explained, and schemas for editors
 perform/        Analyses performed on a visit's folder, and compared with a record
 quantities/     Results as the JSON objects of records and results files

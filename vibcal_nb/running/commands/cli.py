@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import vibcal_nb
 from vibcal_nb.problems import NotDone, Refused, in_words
 from vibcal_nb.running.commands import check, compare, import_tables, new, overview, run, sheet, verify
-from vibcal_nb.running.commands.desk import bundle, certificate, review
+from vibcal_nb.running.commands.desk import bundle, certificate, channel_history, review
 from vibcal_nb.running.commands.exit_status import ExitStatus
 from vibcal_nb.running.commands.terminal import program
 
@@ -23,6 +23,7 @@ COMMANDS = {
     "compare": (compare, "what differs between two revisions, visits, conditions or channels"),
     "certificate": (certificate, "a channel's visit as a Digital Calibration Certificate (XML)"),
     "review": (review, "what needs a decision first; accept or return, by your own key"),
+    "channel-history": (channel_history, "a channel's life on one page, over all its visits"),
     "bundle": (bundle, "a visit in one file to hand over: records, inputs, signatures"),
     "sheet": (sheet, "a reading table to fill in, planned to what the shaker reaches"),
     "import": (import_tables, "old tables into a visit, by a layout; shown first, nothing guessed"),
@@ -38,6 +39,7 @@ EXAMPLES = {
     "compare": "compare records/STG-1/2026-05-19/STG-1-V21/linearity.as-found.ipynb",
     "certificate": "certificate records/STG-1/2026-05-19/STG-1-V21 --site my_site",
     "review": 'review records --accept STG-1-V11/linearity.as-found.ipynb "seen" --name "Engineer D" --key KEY.pub',
+    "channel-history": "channel-history my_site/STG-1/2026-05-19 --channel STG-1-V11 --records records",
     "bundle": "bundle records/STG-1/2026-05-19 --inputs my_site --out visit.zip",
     "sheet": "sheet my_site/STG-1/2027-03-01",
     "import": "import old.xlsx --layout old_layout.toml --visit my_site/STG-1/2019-05-14",
