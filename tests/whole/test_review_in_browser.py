@@ -7,7 +7,7 @@ import subprocess
 
 import pytest
 
-from tests.browser.lab import ROOT, Notebook, running_browser, running_lab
+from tests.browser.lab import _ALL_RUN, ROOT, Notebook, running_browser, running_lab
 from tests.support.kept.channel_report import keep_results
 from tests.support.places import DEMO
 from vibcal_nb.inputs.load_visits import load_visit
@@ -51,8 +51,10 @@ def test_a_visit_is_reviewed_by_keyboard(tmp_path):
         failing = [item for item in before if item.standing is Standing.DECISION]
         passing = [item for item in before if item.passes]
         notebook = Notebook(new_page(), address, "review")
-        notebook.run_all()
         page = notebook.page
+        notebook.start_all()
+        page.wait_for_function(_ALL_RUN, timeout=240_000)
+        page.keyboard.press("Escape")
         page.wait_for_function(TO_END)
         queue = page.locator(".widget-select select")
         queue.wait_for()

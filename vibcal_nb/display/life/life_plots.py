@@ -25,7 +25,7 @@ _APART = 0.17  # of a row: as found above, as left below
 def life_picture(life: ChannelLife) -> Picture:
     """Return the figure of a channel's life."""
     used = list(dict.fromkeys(item.serial or item.id for visit in life.visits for item in visit.equipment))
-    rows = [*map(spoken, life.tests), "items", *used]
+    rows = [*map(spoken, life.tests), "exchanges", *used]
     height = 1.5 + 1.0 + _ROW * len(rows)
 
     def draw(figure: Any) -> None:

@@ -33,7 +33,10 @@ class ReviewDesk:
         self.words: dict[str, str] = {}
 
         def text(name: str, value: str = "", hint: str = "", **layout: str) -> Any:
-            return widgets.Text(value=value, description=name, placeholder=hint, layout=layout, style=_NAME)
+            # sent whole when it is left: while one types, a button would overtake the last letters
+            return widgets.Text(
+                value=value, description=name, placeholder=hint, layout=layout, style=_NAME, continuous_update=False
+            )
 
         def button(name: str, tooltip: str) -> Any:
             return widgets.Button(description=name, tooltip=tooltip, layout={"width": "auto"})

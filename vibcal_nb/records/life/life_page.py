@@ -22,6 +22,7 @@ h1 { font-size: 1.5rem; } p { max-width: 80ch; } img { max-width: 100%; height: 
 table { border-collapse: collapse; margin: 0.8rem 0; font-size: 0.92rem; }
 caption { text-align: left; font-weight: 600; padding: 0.4rem 0; }
 th, td { text-align: left; vertical-align: top; padding: 0.2rem 0.7rem 0.2rem 0; border-bottom: 1px solid #8886; }
+th:first-child, td:first-child { white-space: nowrap; }
 """
 
 
@@ -36,7 +37,10 @@ _NOTE = (
 def life_page(life: ChannelLife) -> str:
     """Return the page of a channel's life."""
     tables = (visits_table(life), tests_table(life), events_table(life), set_points_table(life))
-    body = "".join(f"<div class=wide>{table.to_html()}</div>" for table in tables)
+    body = "".join(
+        f"<div class=wide>{table.to_html()}</div>" if table.rows else f"<p>{escape(table.caption)}.</p>"
+        for table in tables
+    )
     return (
         f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">'
