@@ -21,7 +21,7 @@ COLUMNS = READING_TABLE.names
 FREQUENCIES = ("frequency_hz", "frequency_rpm")
 REQUIRED = tuple(key.name for key in READING_TABLE.keys if key.required and key.name not in FREQUENCIES)
 OPTIONAL = tuple(key.name for key in READING_TABLE.keys if not key.required)
-NUMBERS = (*FREQUENCIES, "applied", "output", "delay_s", "value", "phase_deg")
+NUMBERS = (*FREQUENCIES, "applied", "output", "delay_s", "value", "phase_deg", "temperature_c")
 MOST_PROBLEMS = 10_000
 AnyRow = Reading | PendingRow | CheckRow
 # What a prepared sheet says to the person who fills it in; these columns are read past.

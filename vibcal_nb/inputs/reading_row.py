@@ -108,6 +108,7 @@ class RowReader:
         direction = self._choice("direction")
         repeat = self._repeat()
         phase = {} if self.is_pending else self._phase(test, fields["output_unit"])
+        temperature = self._temperature(test)
         exclude, note = self._text("exclude"), self._text("note")
         if len(self.problems) > before:
             return None
@@ -118,7 +119,7 @@ class RowReader:
             return PendingRow(**what, **where, exclude=exclude, level=level, direction=direction, repeat=repeat)
         fields |= {"direction": direction, "repeat": repeat, "exclude": exclude, "note": note}
         fields |= {field: self._optional_number(column) for field, column in _SHARES.items()}
-        fields |= phase | {"reference": reference}
+        fields |= phase | {"reference": reference, "temperature_c": temperature}
         return Reading(**what, **fields)
 
     def _split_number(self) -> str | None:
@@ -182,6 +183,13 @@ class RowReader:
             remedy = "name in the column reference the reference whose output it is, or give the level"
             self._note("applied_unit", shown(self._cell("applied_unit")), remedy)
         return named, is_output
+
+    def _temperature(self, test: str | None) -> float | None:
+        text = self._cell("temperature_c")
+        if text and test != SENSOR_ALONE:
+            self._note("temperature_c", shown(text), f"rows of {test} leave it blank: the sensor alone is heated")
+            return None
+        return self._optional_number("temperature_c")
 
     def _phase(self, test: str | None, output_unit: Unit | None) -> dict[str, Any]:
         """The phase, its digits and its uncertainty; noted where a test or an output has none."""

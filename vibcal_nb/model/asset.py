@@ -90,11 +90,20 @@ class PhaseSpecification:
 
 
 @dataclass(frozen=True, kw_only=True)
+class TemperatureLimit:
+    """Allowed change of a sensor's sensitivity at a temperature, in % of that at room temperature."""
+
+    temperature_c: float
+    min_pct: float
+    max_pct: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class SensorSpecification:
     """What the sensor alone should do: output per input at ``reference_hz``, and how flat around it.
 
     ``natural_frequency_hz`` and ``damping_ratio`` (lowest, highest) are of a second-order sensor, a moving coil say.
-    ``phase`` is what its own phase should be.
+    ``phase`` is what its own phase should be, ``hot`` how its sensitivity may change with temperature.
     """
 
     input_unit: Unit
@@ -107,6 +116,7 @@ class SensorSpecification:
     natural_frequency_hz: tuple[float, float] | None = None
     damping_ratio: tuple[float, float] | None = None
     phase: PhaseSpecification | None = None
+    hot: tuple[TemperatureLimit, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

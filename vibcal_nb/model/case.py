@@ -29,6 +29,9 @@ from vibcal_nb.model.visit_folder import VisitFolder
 from vibcal_nb.problems import NothingToAnalyse
 from vibcal_nb.units import Unit, parse_unit
 
+ROOM_C, ROOM_WITHIN_K = 20.0, 15.0
+"""What counts as the temperature of a room, and how far it may be from it. Judgement, no source."""
+
 EXPLORATION = "left out while exploring"
 
 _Row = TypeVar("_Row", Reading, CheckRow)
@@ -39,8 +42,9 @@ class Case:
     """What an analysis is made from.
 
     ``readings`` holds the excluded ones too, with their reasons; ``checks`` are rows of a test that reads no output,
-    ``pending`` planned rows of this channel and test that were not read. The ``with_...`` methods return a changed copy
-    for what-if questions; nothing a person typed is altered.
+    ``hot`` readings of a sensor that was heated or cooled, which are none of ``readings``, ``pending`` planned rows of
+    this channel and test that were not read. The ``with_...`` methods return a changed copy for what-if questions;
+    nothing a person typed is altered.
     """
 
     asset_tag: str
@@ -57,6 +61,7 @@ class Case:
     shakers: tuple[Shaker, ...] = ()
     pending: tuple[PendingRow, ...] = ()
     checks: tuple[CheckRow, ...] = ()
+    hot: tuple[Reading, ...] = ()
 
     @property
     def input_unit(self) -> Unit:
@@ -174,7 +179,14 @@ def select_case(folder: VisitFolder, *, channel: str, test: str, condition: str)
             f"{folder.table.file} holds no {test} readings of {channel} {condition}; "
             f"it holds {', '.join(held) or 'nothing of this channel'}."
         )
-    return make_case(folder, channel=channel, test=test, condition=condition, readings=readings, checks=checks)
+    cold, hot = (tuple(r for r in readings if is_hot(r) == wanted) for wanted in (False, True))
+    case = make_case(folder, channel=channel, test=test, condition=condition, readings=cold, checks=checks)
+    return replace(case, hot=hot)
+
+
+def is_hot(reading: Reading) -> bool:
+    """Whether a reading is of a sensor that was heated or cooled beyond what a room may have."""
+    return reading.temperature_c is not None and abs(reading.temperature_c - ROOM_C) > ROOM_WITHIN_K
 
 
 def require_channel(folder: VisitFolder, channel: str) -> None:

@@ -28,6 +28,7 @@ class Reading:
     None where they were not measured. ``phase_deg`` is the phase of the output against the level as applied, in
     degrees, negative where the output lags; ``phase_decimals`` the digits that it was typed with, ``phase_u_deg`` its
     own standard uncertainty where that was determined with it; None where there is none.
+    ``temperature_c`` is the sensor's own temperature, None where it was that of the room.
     ``reference`` is the id of the reference that the row names. Where ``applied`` was written down as that reference's
     own output, this stands in ``reference_output`` in ``reference_output_unit``, with its digits, and ``applied`` is
     the level by its certificate.
@@ -54,6 +55,7 @@ class Reading:
     phase_deg: float | None = None
     phase_decimals: int | None = None
     phase_u_deg: float | None = None
+    temperature_c: float | None = None
     reference: str | None = None
     reference_output: float | None = None
     reference_output_unit: Unit | None = None

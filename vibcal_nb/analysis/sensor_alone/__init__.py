@@ -1,5 +1,6 @@
 """Sensitivity and flatness of a sensor alone.
 
+hot_sensor         The sensitivity of a sensor at other temperatures than that of the room
 low_end            Which sensor a fall towards low frequencies is of: one that leaks, or one of second order
 sensor_alone       The sensor alone: its sensitivity at the reference frequency, and how flat it is from there
 sensor_candidates  Least-squares fits of a sensor's response with every choice of its physical terms at once

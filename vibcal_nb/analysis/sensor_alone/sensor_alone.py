@@ -27,6 +27,7 @@ from vibcal_nb.analysis.readings.relative_response import RelativeReadings, rela
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Judged, Result, StatedSensitivity
+from vibcal_nb.analysis.sensor_alone.hot_sensor import HotSensor, assess_hot
 from vibcal_nb.analysis.sensor_alone.low_end import FIRST_ORDER, SECOND_ORDER
 from vibcal_nb.analysis.sensor_alone.sensor_model import SensorFit, fit_sensor
 from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
@@ -59,7 +60,8 @@ class SensorAloneResult(Result):
 
     ``reference`` is the sensitivity at the reference frequency, None where it was not read. ``points`` hold the
     deviation from it, in % (``value_pct``). ``second_order`` is what the channel states of a second-order sensor.
-    ``phase`` is what the phases show, None where none was read and the sensor states none.
+    ``phase`` is what the phases show, None where none was read and the sensor states none; ``hot`` what it does at
+    other temperatures, None where neither a reading nor a limit is there.
     """
 
     case: Case
@@ -75,6 +77,7 @@ class SensorAloneResult(Result):
     not_verified: tuple[str, ...]
     verdict: Verdict
     phase: PhaseResult | None = None
+    hot: HotSensor | None = None
     gates: tuple[Gate, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     method: str = "deviation from the sensitivity at the reference frequency"
@@ -96,6 +99,9 @@ class SensorAloneResult(Result):
         yield from ((item.name, item.decision, item.unit) for item in self.second_order if item.decision is not None)
         if self.phase is not None:
             yield from self.phase.decisions
+        for item in () if self.hot is None else self.hot.judged:
+            if item.decision is not None:
+                yield item.name, item.decision, item.unit
 
     def sensitivities(self) -> Iterator[StatedSensitivity]:
         """Yield the sensitivity at the reference frequency."""
@@ -129,7 +135,12 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
     second_order = tuple(_judge_second_order(fit, reason, sensor, rule))
     lead = None if fit is None else known_lead(fit.physics.natural_frequency, fit.physics.damping_ratio)
     phase = _assess_phase(case, sensor, rule, lead, uncertainty.probability)
-    gaps = (*_gaps(relative, sensor, second_order), *(() if phase is None else phase.gaps))
+    hot = assess_hot(case, sensor, rule)
+    gaps = (
+        *_gaps(relative, sensor, second_order),
+        *(() if phase is None else phase.gaps),
+        *(() if hot is None else hot.gaps),
+    )
     worst = _worst(points, relative)
     reference = _judge_reference(relative, sensor, rule)
     result = SensorAloneResult(
@@ -142,10 +153,11 @@ def analyse_sensor_alone(case: Case) -> SensorAloneResult:
         fit=fit,
         reference=reference,
         second_order=second_order,
-        undetermined=_undetermined(fit, reason, relative, worst) | reasons_of(phase),
+        undetermined=_undetermined(fit, reason, relative, worst) | reasons_of(phase) | _hot_reason(hot),
         not_verified=gaps,
-        verdict=_verdict(points, reference, second_order, phase, gaps),
+        verdict=_verdict(points, reference, (*second_order, *(() if hot is None else hot.judged)), phase, gaps),
         phase=phase,
+        hot=hot,
     )
     return gated(result, readings, analyse=analyse_sensor_alone)
 
@@ -259,6 +271,10 @@ def _gaps(
     for item in second_order:
         if item.decision is None:
             yield f"{item.name}: {item.estimate.why}"
+
+
+def _hot_reason(hot: HotSensor | None) -> dict[str, str]:
+    return {"hot": "the sensor was read at room temperature alone"} if hot is None or not hot.points else {}
 
 
 QUANTITIES = {

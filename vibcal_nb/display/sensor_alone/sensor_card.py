@@ -9,7 +9,7 @@ from vibcal_nb.display.card.card_parts import Quantity, off
 from vibcal_nb.display.phase.phase_words import phase_failures, phase_quantities
 from vibcal_nb.display.sensor_alone.sensor_statements import quantity_text, sensitivity_and_deviation
 from vibcal_nb.display.writing.names import listed
-from vibcal_nb.display.writing.numbers import frequency, percent_with_uncertainty
+from vibcal_nb.display.writing.numbers import frequency, percent_with_uncertainty, true_minus
 from vibcal_nb.metrology.conformity.decision import FAILING, PASSING
 
 
@@ -35,7 +35,7 @@ def _failures(result: SensorAloneResult) -> Iterator[str]:
     worst = result.worst_point
     if worst is not None and worst.value_pct is not None and worst.verdict in FAILING:
         yield f"is {off(worst.value_pct)} at {frequency(worst.reading.frequency_hz)} against its reference frequency"
-    for item in result.second_order:
+    for item in (*result.second_order, *(() if result.hot is None else result.hot.judged)):
         if item.decision is not None and item.decision.verdict in FAILING:
             yield f"its {item.name} is {quantity_text(item)}"
 
@@ -50,7 +50,7 @@ def sensor_quantities(result: SensorAloneResult) -> tuple[Quantity, ...]:
         decision=None if result.reference is None else result.reference.decision,
         why=result.undetermined.get("reference_sensitivity", ""),
     )
-    return (reference, *_flat(result), *_second_order(result), *phase_quantities(result.phase))
+    return (reference, *_flat(result), *_second_order(result), *phase_quantities(result.phase), *_hot(result))
 
 
 def _second_order(result: SensorAloneResult) -> Iterator[Quantity]:
@@ -60,6 +60,18 @@ def _second_order(result: SensorAloneResult) -> Iterator[Quantity]:
             name=item.name,
             value="" if item.decision is None else quantity_text(item),
             limit=f"{low:g} to {high:g} {item.unit}".rstrip(),
+            decision=item.decision,
+            why=item.estimate.why or "",
+        )
+
+
+def _hot(result: SensorAloneResult) -> Iterator[Quantity]:
+    for item in () if result.hot is None else result.hot.judged:
+        low, high = item.limits
+        yield Quantity(
+            name=item.name,
+            value="" if item.decision is None else quantity_text(item),
+            limit=true_minus(f"{low:g} to {high:g} %"),
             decision=item.decision,
             why=item.estimate.why or "",
         )

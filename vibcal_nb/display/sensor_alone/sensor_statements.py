@@ -17,6 +17,7 @@ from vibcal_nb.display.writing.numbers import (
     frequency,
     percent_with_uncertainty,
     sensitivity_unit,
+    true_minus,
     with_interval,
     with_uncertainty,
 )
@@ -76,10 +77,10 @@ def _flatness_finding(result: SensorAloneResult) -> Iterator[Finding]:
 
 
 def _second_order_findings(result: SensorAloneResult) -> Iterator[Finding]:
-    for item in result.second_order:
+    for item in (*result.second_order, *(() if result.hot is None else result.hot.judged)):
         if item.decision is not None:
             low, high = item.limits
-            allowed = f"{low:g} to {high:g} {item.unit}".rstrip()
+            allowed = true_minus(f"{low:g} to {high:g} {item.unit}".rstrip())
             yield is_against(item.decision), f"The {item.name} is {quantity_text(item)} (allowed {allowed})"
 
 

@@ -5,13 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
+from vibcal_nb.analysis.sensor_alone.hot_sensor import HotPoint
 from vibcal_nb.analysis.sensor_alone.low_end import SECOND_ORDER
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult
 from vibcal_nb.display.phase.phase_tables import phase_points, phase_rows
 from vibcal_nb.display.readings.readings_table import Column, readings_table
 from vibcal_nb.display.sensor_alone.sensor_statements import sensitivity_and_deviation
 from vibcal_nb.display.writing.judged_values import worst_text
-from vibcal_nb.display.writing.numbers import NONE, coverage, frequency, number, sensitivity_unit, with_interval
+from vibcal_nb.display.writing.numbers import (
+    NONE,
+    coverage,
+    frequency,
+    number,
+    percent_with_uncertainty,
+    sensitivity_unit,
+    with_interval,
+)
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.uncertainty.estimate import Estimate
 
@@ -32,7 +41,29 @@ def sensor_points(result: SensorAloneResult) -> tuple[Table, ...]:
         note=f"U of the deviation and limits in %, {coverage(result.uncertainty.probability)}; what all readings share "
         "has cancelled.",
     )
-    return (table, *phase_points(result.phase, input_unit=result.case.input_unit))
+    return (table, *_hot(result), *phase_points(result.phase, input_unit=result.case.input_unit))
+
+
+def _hot(result: SensorAloneResult) -> Iterator[Table]:
+    """Each reading of the heated or cooled sensor, and how far its sensitivity changed."""
+    points = () if result.hot is None else result.hot.points
+    if points:
+        unit = sensitivity_unit(result.specification.output_unit, result.specification.input_unit)
+        yield Table(
+            caption="At other temperatures, against room temperature at the same frequency",
+            headings=("row", "temperature, °C", "frequency, Hz", f"sensitivity, {unit}", "change, %"),
+            rows=tuple(Row(cells=tuple(_hot_cells(p)), struck=p.reading.exclude is not None) for p in points),
+            text_columns=(),
+        )
+
+
+def _hot_cells(point: HotPoint) -> Iterator[str]:
+    yield str(point.reading.row)
+    yield f"{point.reading.temperature_c:g}"
+    yield f"{point.reading.frequency_hz:.5g}"
+    yield number(point.sensitivity, digits=5)
+    shown = point.change_pct is not None and point.expanded is not None
+    yield percent_with_uncertainty(point.change_pct or 0.0, point.expanded) if shown and point.expanded else NONE
 
 
 def sensor_summary(result: SensorAloneResult) -> Table:

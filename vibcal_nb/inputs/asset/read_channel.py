@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from vibcal_nb.inputs.asset.contradictory_limits import note_contradictions
@@ -18,6 +18,7 @@ from vibcal_nb.model.asset import (
     ResponseLimit,
     Rotor,
     SensorSpecification,
+    TemperatureLimit,
 )
 from vibcal_nb.model.names import ALERT, ELECTRICAL, FALLING, INDICATION, TRIP
 from vibcal_nb.model.relay.set_points import SetPoint
@@ -128,8 +129,20 @@ def _read_sensor(channel: TomlTable) -> SensorSpecification | None:
     before = len(table.problems)
     fields = table.read(*_PART, "reference_hz", "flat_hz", "flat_pct", "natural_frequency_hz", "damping_ratio")
     fields["phase"] = read_phase(table)
+    fields["hot"] = tuple(_read_hot(table))
     table.finish()
     return None if len(table.problems) > before else SensorSpecification(**fields)
+
+
+def _read_hot(table: TomlTable) -> Iterator[TemperatureLimit]:
+    for item in table.tables("hot"):
+        fields = item.read("min_pct", "max_pct") | {"temperature_c": item.number("c")}
+        item.finish()
+        low, high = fields["min_pct"], fields["max_pct"]
+        if low is not None and high is not None and low >= high:
+            item.note("min_pct", f"{low:g} at or above max_pct {high:g}", "swap them")
+        elif None not in fields.values():
+            yield TemperatureLimit(**fields)
 
 
 def _read_module(channel: TomlTable) -> ModuleSpecification | None:

@@ -6,7 +6,7 @@ keys, the files that ``new`` writes and the schemas for editors are made from th
 key               one key: type, unit, bounds, default, the words it may be, what it says; a table of keys
 asset_keys        asset.toml: the machine and its rotors; kinds.toml
 channel_keys      [channels.TAG]: the channel, its band, its sensor, what follows the sensor; kinds; restated limits
-phase_keys        the phase of a channel, and of its sensor alone
+response_keys     the phase of a channel, and of its sensor alone; a sensor at other temperatures
 relay_keys        the display, set points with their relays, groups that vote, electrical health; inhibit and return
 tolerance_keys    a tolerance in every form
 item_keys         [channels.TAG.items]: the sensor, cable, converter and monitor that are installed

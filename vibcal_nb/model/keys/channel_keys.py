@@ -7,8 +7,8 @@ from dataclasses import replace
 from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
 from vibcal_nb.model.keys.item_keys import ITEMS
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
-from vibcal_nb.model.keys.phase_keys import PHASE, SENSOR_PHASE
 from vibcal_nb.model.keys.relay_keys import ELECTRICAL_TABLE, INDICATION_KEY, SET_POINTS_KEY
+from vibcal_nb.model.keys.response_keys import HOT, PHASE, SENSOR_PHASE
 from vibcal_nb.model.keys.tolerance_keys import tolerance_table
 from vibcal_nb.model.names import ELECTRICAL, FILTERS
 
@@ -200,6 +200,13 @@ SENSOR = KeyTable(
             example="[0.6, 0.8]",
         ),
         Key(name="phase", type="table", says="What its phase should be.", table=SENSOR_PHASE),
+        Key(
+            name="hot",
+            type="list of tables",
+            says="How its sensitivity may change with temperature: read by rows that have temperature_c.",
+            table=HOT,
+            example="[{ c = 400, min_pct = -5, max_pct = 10 }]",
+        ),
     ),
 )
 

@@ -156,6 +156,15 @@ READING_TABLE = KeyTable(
             example="0.05",
         ),
         Key(
+            name="temperature_c",
+            type="number",
+            says="Of sensor-alone: the sensor's temperature, where it was heated or cooled.",
+            unit="°C",
+            least=-273.0,
+            most=2000.0,
+            example="400",
+        ),
+        Key(
             name="reference",
             type="text",
             says="The reference that the level is known by, where several may be; applied may be its own output then.",

@@ -31,9 +31,9 @@ def state_visit(cases: Sequence[Case]) -> dict[str, Any]:
     shakers = list(dict.fromkeys(item for case in cases for item in case.shakers))
     used = tuple(dict.fromkeys(str(item.id) for items in (references, readouts, shakers) for item in items))
     rows = {
-        f"{case.test} {case.condition}": row_lines(case.readings or case.checks)
+        f"{case.test} {case.condition}": row_lines((*case.readings, *case.hot) or case.checks)
         for case in cases
-        if case.readings or case.checks
+        if case.readings or case.hot or case.checks
     }
     group = first.channel.group
     trail = first.visit.trail.of((first.channel.tag,) if group is None else group.channels)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, TypedDict, cast
 
+from vibcal_nb.analysis.sensor_alone.hot_sensor import HotSensor
 from vibcal_nb.analysis.sensor_alone.sensor_alone import SensorAloneResult, analyse_sensor_alone
 from vibcal_nb.analysis.sensor_alone.sensor_model import SensorFit
 from vibcal_nb.metrology.uncertainty.estimate import Estimate
@@ -28,6 +29,25 @@ class SensorPointEntry(PointEntry):
     """Deviation from the sensitivity at the reference frequency, %."""
     sensitivity: float | None
     """Output over level, in the sensor's units."""
+
+
+class HotPointEntry(TypedDict):
+    """One reading of a heated or cooled sensor."""
+
+    row: int
+    """Row of the reading table, as a spreadsheet counts."""
+    temperature_c: float | None
+    """The sensor's temperature, degrees Celsius."""
+    frequency_hz: float | None
+    """Frequency of the reading, Hz."""
+    sensitivity: float | None
+    """Output over input there."""
+    change_pct: float | None
+    """Change from room temperature at the same frequency, %; null where that was not read."""
+    expanded_uncertainty_pct: float | None
+    """U of the change, %."""
+    excluded: str | None
+    """Why the reading is not used; null where it is used."""
 
 
 class SensorEntry(TypedDict):
@@ -75,6 +95,8 @@ class SensorEntry(TypedDict):
     """Interval of the resonance for the stated coverage, Hz."""
     points: list[SensorPointEntry]
     """The readings."""
+    hot: list[HotPointEntry] | None
+    """The sensitivity at other temperatures; null where the sensor was read at room temperature alone."""
     phase: PhaseEntry | None
     """What the phases show; null where none was read."""
     verdict: str
@@ -104,10 +126,28 @@ def _quantities(result: SensorAloneResult) -> SensorEntry:
             }
             for point in result.points
         ],
+        "hot": _hot(result.hot),
         "phase": phase_quantities(result.phase),
         "verdict": result.verdict,
     }
     return cast(SensorEntry, values)
+
+
+def _hot(hot: HotSensor | None) -> list[HotPointEntry] | None:
+    if hot is None or not hot.points:
+        return None
+    return [
+        HotPointEntry(
+            row=point.reading.row,
+            temperature_c=_plain(point.reading.temperature_c),
+            frequency_hz=_plain(point.reading.frequency_hz),
+            sensitivity=_plain(point.sensitivity),
+            change_pct=_plain(point.change_pct),
+            expanded_uncertainty_pct=None if point.expanded is None else _plain(point.expanded.U),
+            excluded=point.reading.exclude,
+        )
+        for point in hot.points
+    ]
 
 
 def _physics(fit: SensorFit | None) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The keys of a phase, of a channel as a whole and of its sensor alone."""
+"""The keys of a phase, of a channel or its sensor alone, and of a sensor's sensitivity at other temperatures."""
 
 from __future__ import annotations
 
@@ -54,4 +54,23 @@ PHASE = _phase(
 SENSOR_PHASE = _phase(
     "[channels.TAG.sensor.phase]",
     "What the phase of the sensor alone should be; left out, the channel's polarity is asked of it.",
+)
+
+HOT = KeyTable(
+    heading="hot = [{ ... }]",
+    says="Allowed change of the sensitivity at one temperature, from that at room temperature at the same frequency.",
+    keys=(
+        Key(
+            name="c",
+            type="number",
+            says="The sensor's temperature.",
+            required=True,
+            unit="°C",
+            least=-273.0,
+            most=2000.0,
+            example="400",
+        ),
+        Key(name="min_pct", type="number", says="The least change.", required=True, unit="%", example="-5"),
+        Key(name="max_pct", type="number", says="The greatest change.", required=True, unit="%", example="10"),
+    ),
 )
