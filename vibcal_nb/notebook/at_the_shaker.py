@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -91,6 +92,8 @@ def show_screen(opened: Opened) -> None:
     from vibcal_nb.notebook.shaker.session import Session
 
     opened.visit.warm_up(AS_FOUND)
+    if opened.recordings is not None:
+        import_module("scipy.io.wavfile")  # slow to import, and the first recording is not to wait for it
     display(Screen(Session(opened.visit), recordings=opened.recordings))
 
 

@@ -38,7 +38,7 @@ def step_html(step: Step, expected: ExpectedOutput | None, *, place: str) -> str
     """Return the step as HTML; ``place`` says where it stands among the others."""
     direction = f", {escape(step.direction)}" if step.direction else ""
     head = f"{spoken(step.test)}{direction} · {place}"
-    for_ = f"<p class='small'>{escape(step.purpose)}</p>" if step.purpose else ""
+    for_ = f"<p class='small'>What for: {escape(step.purpose)}</p>" if step.purpose else ""
     return (
         f"<div class='step'><p class='small'>{escape(head)}</p><p class='set'>Set {escape(level_text(step))}</p>"
         f"<p class='give'>{expected_html(expected, step.output_unit)}</p>{for_}</div>"

@@ -138,6 +138,10 @@ export function render({ model, el }) {
     } else if (event.key === "Enter" && event.target === field.level) {
       event.preventDefault();
       field.output.focus();
+    } else if (event.key === "Enter" && event.target.type === "text" && region.page.contains(event.target)) {
+      event.preventDefault(); // a scanner ends with Enter, too
+      const button = event.target.closest("form").querySelector("button[data-do]");
+      if (button && !event.repeat) press(button);
     } else if (event.key === "Enter" && event.target === field.output) {
       event.preventDefault();
       if (!event.repeat) keep();
