@@ -73,9 +73,9 @@ class ReviewDesk:
     def _fill(self) -> None:
         before = self.queue.value
         self.queue.options = [(queue_line(item), item.place) for item in self.opened.items]
-        places = [item.place for item in self.opened.items]
-        if places:
-            self.queue.value = before if before in places else places[0]
+        due = [item.place for item in self.opened.items if item.is_open]
+        first = (due or [item.place for item in self.opened.items] or [None])[0]
+        self.queue.value = before if before in due else first
 
     def _keep_words(self, change: dict[str, Any]) -> None:
         if self.queue.value is not None:
@@ -105,12 +105,12 @@ class ReviewDesk:
                     lines.append(self._decided(item, reviewer, how))
         except (Refused, OSError) as error:
             lines.append(in_words(error))
-        self.done.value = "<br>".join(map(escape, lines or ["There is nothing to decide."]))
         if self.opened.is_of_records:
             own = self.opened
             self.opened = read_queue(own.folder, reviewer=own.reviewer, key=own.key, site=own.site)
             self._fill()
             self._open()
+        self.done.value = "<br>".join(map(escape, lines or ["There is nothing to decide."]))
 
     def _decided(self, item: ReviewItem, reviewer: Reviewer, how: Any) -> str:
         if not item.seal:
