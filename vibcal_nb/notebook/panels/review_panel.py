@@ -74,8 +74,9 @@ class ReviewDesk:
         before = self.queue.value
         self.queue.options = [(queue_line(item), item.place) for item in self.opened.items]
         due = [item.place for item in self.opened.items if item.is_open]
-        first = (due or [item.place for item in self.opened.items] or [None])[0]
-        self.queue.value = before if before in due else first
+        places = due or [item.place for item in self.opened.items]
+        if places:
+            self.queue.value = before if before in due else places[0]
 
     def _keep_words(self, change: dict[str, Any]) -> None:
         if self.queue.value is not None:
