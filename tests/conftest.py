@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from hypothesis import settings
+
 from tests.support.running.kernel_ports import OwnPorts
+
+settings.register_profile("untimed", deadline=None)  # no test fails for the time that it takes
+settings.load_profile("untimed")
 
 
 def pytest_configure() -> None:

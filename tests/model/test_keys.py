@@ -8,10 +8,18 @@ from dataclasses import MISSING, fields
 import pytest
 
 from tests.support.sites.plants import build_site, linearity_rows
-from tests.support.sites.rich_site import RICH_ASSET, RICH_EQUIPMENT, RICH_VISIT, RICH_WAVEFORMS, write_signals
+from tests.support.sites.rich_site import (
+    RICH_ASSET,
+    RICH_EQUIPMENT,
+    RICH_SITE,
+    RICH_VISIT,
+    RICH_WAVEFORMS,
+    write_signals,
+)
 from vibcal_nb.inputs.files.toml_table import TomlTable, expected
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.inputs.read_readings import COLUMNS, OPTIONAL, REQUIRED
+from vibcal_nb.inputs.read_site_facts import SITE, read_site_facts
 from vibcal_nb.inputs.read_waveform_list import read_waveform_list
 from vibcal_nb.inputs.reading_row import RowReader
 from vibcal_nb.inputs.signals.recording_setup import SETUP, read_recording_setup
@@ -55,6 +63,8 @@ def test_every_key_that_is_described_is_read_and_no_other_can_be(tmp_path, monke
     home = build_site(tmp_path, linearity_rows(), asset=RICH_ASSET, equipment=RICH_EQUIPMENT, visit=RICH_VISIT)
     write_signals(home)
     (home / "waveforms" / "waveforms.toml").write_text(RICH_WAVEFORMS, encoding="utf-8")
+    (tmp_path / SITE).write_text(RICH_SITE, encoding="utf-8")
+    read_site_facts(tmp_path)
     visit = load_visit(home)
     read_waveform_list(home, asset=visit.asset)
     (home / SETUP).write_text(RICH_RECORDING, encoding="utf-8")

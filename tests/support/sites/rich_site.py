@@ -12,7 +12,7 @@ RICH_ASSET = (
     ASSET.replace("trip = 18.0", "trip = 18.0\nfull_scale = 25.0\nmoving_mass_kg = 4.7").replace(
         "corner_high_hz = 400", "corner_high_hz = 400\nlimits = [{ hz = 300, min_pct = 75, max_pct = 105 }]"
     )
-    + """
+    + """hot = [{ c = 400, min_pct = -5, max_pct = 10 }]
 [channels.STG-1-V11.module]
 input_unit = "pC pk"
 output_unit = "mV pk"
@@ -51,6 +51,14 @@ min = 8
 max = 12
 [channels.STG-1-V11.from.2025-04-29]
 trip = 17.5
+[channels.STG-1-V11.phase]
+polarity = "+"
+delay_ms = [-0.1, 0.1]
+limits = [{ hz = 80, min_deg = -10, max_deg = 15 }]
+[channels.STG-1-V11.sensor.phase]
+polarity = "+"
+delay_ms = [-0.1, 0.1]
+limits = [{ hz = 80, min_deg = -10, max_deg = 15 }]
 [kinds.unused]
 alert = 11.0
 [groups.bearing-1]
@@ -71,6 +79,17 @@ calibrated = 2026-01-10
 due = 2027-01-10
 expanded_um = 2.0
 k = 2
+[[reference]]
+id = "ACC-1"
+calibrated = 2026-01-10
+due = 2027-01-10
+[reference.sensitivity]
+unit = "pC/(m/s2)"
+correlation = 0.6
+table = [
+  { hz = 10, value = 10.0, expanded_pct = 0.8, k = 2, phase_deg = 0.0, phase_expanded_deg = 0.5 },
+  { hz = 400, value = 10.1, expanded_pct = 0.8, k = 2, phase_deg = 0.1, phase_expanded_deg = 0.5 },
+]
 [[shaker]]
 id = "SHK-1"
 force_n = 45
@@ -102,6 +121,17 @@ checks = ["Trip path proved."]
 wide = { column = "repeat", values = { "output" = "1" } }
 """
 )
+RICH_SITE = """
+country = "GB"
+place = "customer"
+[laboratory]
+name = "Calibration group"
+[customer]
+name = "Works"
+[review]
+same_person = false
+reviewers = ["Engineer D"]
+"""
 RICH_WAVEFORMS = """
 [[waveform]]
 file = "one.npz"

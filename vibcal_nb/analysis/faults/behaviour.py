@@ -23,7 +23,7 @@ _ALONG = ("level", "frequency", "order of the rows")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Trend:
+class Tendency:
     """How departures go ``along`` level, frequency or the order of the rows.
 
     ``change`` is from the lowest to the highest of these (or the first row to the last), relative to nominal.
@@ -53,7 +53,7 @@ class TestBehaviour:
     row: int
     frequency_hz: float
     level: float
-    trends: tuple[Trend, ...]
+    trends: tuple[Tendency, ...]
 
 
 def describe_behaviour(readings: FaultReadings) -> tuple[TestBehaviour, ...]:
@@ -107,7 +107,7 @@ def _along(readings: FaultReadings, name: str) -> FloatArray:
     return np.array([float(reading.row) for reading in readings.readings])
 
 
-def _trends(readings: FaultReadings, departure: FloatArray, own: NDArray[np.intp]) -> tuple[Trend, ...]:
+def _trends(readings: FaultReadings, departure: FloatArray, own: NDArray[np.intp]) -> tuple[Tendency, ...]:
     """Straight lines along each, the clearest first; those that stand ``SEEN`` standard errors from none."""
     found = []
     for name in _ALONG:
@@ -118,5 +118,5 @@ def _trends(readings: FaultReadings, departure: FloatArray, own: NDArray[np.intp
         left = y - (start + slope * x)
         error = np.sqrt((left @ left + 1e-18) / rest / ((x - x.mean()) ** 2).sum())
         if abs(slope) >= SEEN * error:
-            found.append((abs(slope) / error, Trend(along=name, change=float(slope * np.ptp(x)))))
+            found.append((abs(slope) / error, Tendency(along=name, change=float(slope * np.ptp(x)))))
     return tuple(trend for _, trend in sorted(found, key=lambda item: -item[0]))

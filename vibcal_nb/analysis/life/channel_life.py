@@ -75,7 +75,7 @@ class LifeEvent:
 EXCHANGE, ADJUSTMENT, RUN_OUT = "exchange", "adjustment", "certificate"
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class ChannelLife:
     """One channel over its visits, the earliest first; ``drift`` is None where nothing could be followed."""
 

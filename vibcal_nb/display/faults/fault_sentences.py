@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from vibcal_nb.analysis.faults.behaviour import TestBehaviour, Trend, describe_behaviour
+from vibcal_nb.analysis.faults.behaviour import Tendency, TestBehaviour, describe_behaviour
 from vibcal_nb.analysis.faults.explanation import Explanation, FaultExplanations
 from vibcal_nb.analysis.faults.fault_families import HEALTHY, NONE_OF_THESE
 from vibcal_nb.analysis.faults.ranking import MOST_WEIGHT
@@ -109,7 +109,7 @@ def _of_test(found: FaultExplanations, item: TestBehaviour) -> str:
     return f"{spoken(SHAKER_TESTS[item.test])} {', '.join(parts)}"
 
 
-def _trends(trends: tuple[Trend, ...]) -> Iterator[str]:
+def _trends(trends: tuple[Tendency, ...]) -> Iterator[str]:
     for trend in trends:
         yield f"{_percent(trend.change)} along the {trend.along}"
 

@@ -214,8 +214,8 @@ REFERENCE = KeyTable(
         Key(
             name="correlation",
             type="number",
-            says="How alike the certificate's errors at two frequencies are: 1 is one error; 0.5 where it is left out. "
-            "Frequencies within an octave may be more alike; corners are stated by what the readings tell of it.",
+            says="How alike the certificate's errors at two frequencies are: 1 is one error; 0.5 where it is left out; "
+            "frequencies within an octave may be more alike, and corners are stated by what the readings tell of it.",
             least=0.0,
             most=1.0,
             example="0.5",
