@@ -7,10 +7,12 @@ from html.parser import HTMLParser
 
 import pytest
 
+from tests.support.places import DEMO
 from tests.support.sites.examples import example_of
 from vibcal_nb.display.card.card import card_html, card_of, card_text
 from vibcal_nb.display.card.card_parts import off, symmetric
 from vibcal_nb.display.style import PAPER, VERDICT_LOOKS
+from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.metrology.conformity.conformance_probability import ToleranceLimits
 from vibcal_nb.metrology.conformity.decision import DecisionRule, decide
 from vibcal_nb.metrology.uncertainty.coverage import expand
@@ -41,6 +43,19 @@ def test_a_failing_line_is_one_plain_sentence():
 
 def test_a_pass_asks_for_nothing():
     assert card("band-response").next_steps == ("Nothing.",)
+
+
+def test_what_a_failure_asks_for_stands_before_what_keeps_a_pass_from_being_said_and_nothing_twice():
+    """The demo's truth: this channel clips below its trip, so that no line describes it well."""
+    visit = load_visit(DEMO / "STG-1" / "2025-04-29")
+    line, whole = (
+        card_of(analysis_named(name).perform(visit, channel="STG-1-V22", condition="as-found"))
+        for name in ("linearity", "channel-verdict")
+    )
+    assert line.next_steps[0].startswith("Find which part is off")
+    assert line.next_steps[-1].startswith("Measure with a smaller uncertainty")
+    assert whole.next_steps[0].startswith("Do not rely on the trip")
+    assert sum("smaller uncertainty" in step for step in whole.next_steps) == 1
 
 
 def test_a_channel_says_where_its_trip_comes():

@@ -61,8 +61,16 @@ def _first(result: Result, sentence: str) -> str:
 
 
 def _next_steps(result: Result, own: Iterable[str]) -> tuple[str, ...]:
-    """What the gates ask for, then what the kind of result does; a pass asks for nothing."""
-    asked = dict.fromkeys([*(_sentence(gate.remedy) for gate in result.gates), *map(_sentence, own)])
+    """What a result asks for; a pass asks for nothing.
+
+    Protection that is not proved back comes first. What keeps a pass from being said stands before the result's own
+    steps, but behind those of a failure, and is not asked for twice.
+    """
+    steps = list(own)
+    gates = [gate for gate in result.gates if not any(gate.remedy in step for step in steps)]
+    first = [gate.remedy for gate in gates if gate.gate == NOT_BACK or result.verdict not in FAILING]
+    last = [gate.remedy for gate in gates]
+    asked = dict.fromkeys(map(_sentence, (*first, *steps, *last)))
     return tuple(asked) or ((NOTHING,) if result.verdict not in FAILING else ())
 
 

@@ -28,7 +28,6 @@ from vibcal_nb.display.drawing.plot_parts import (
     shade_allowed,
 )
 from vibcal_nb.display.style import ALLOWED, FAILED, GREY, INK, LIMIT, UNCERTAIN, VERDICT_LOOKS, verdict_text
-from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.display.writing.numbers import frequency, percent_with_uncertainty
 
 SHOWS = "Deviation of every reading from the nominal sensitivity against level, and what a straight line leaves over."
@@ -107,7 +106,7 @@ def draw_deviations(
 ) -> Axes:
     """Draw deviations from nominal at one frequency: limits, line with the U that all share, readings with their own.
 
-    ``named`` is what stands before the verdict; by default condition, frequency and rotors.
+    ``named`` is what stands before the verdict; by default frequency and rotors.
     """
     top = _top(result, item)
     ax.set_xlim(0.0, top)
@@ -119,7 +118,7 @@ def draw_deviations(
     if item.line is not None:
         _draw_line(result, item, item.line, ax, top)
     draw_readings(ax, item.points, _beside(item, top), lambda p: p.value_pct, mark=_mark, u_of=_own)
-    ax.set_title(named or f"{spoken(result.case.condition)}, {_at_speed(item)}")
+    ax.set_title(named or _at_speed(item))
     ax.set_title(verdict_text(item.verdict), loc="right", color=VERDICT_LOOKS[item.verdict].colour)
     return ax
 
