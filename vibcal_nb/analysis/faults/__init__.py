@@ -11,7 +11,7 @@ fault_readings    All readings of one channel in one condition, with the covaria
 fault_search      The search for the best parameters of many variants at once, all readings and all rows in one array
 fault_size        What a fit asks for that it does not name, and whether what it names is there at all
 faults            What explains a channel's readings: every family of faults fitted to all of them, ranked
-lost_contact      Readings that stand below all others, as where a contact was lost
+lost_contact      What is looked for in single rows: a contact that was lost, a gain that jumped
 next_measurement  What to measure next: the reading, or the check, that is expected to separate the explanations best
 ranking           Weights of the explanations, and which are alike
 

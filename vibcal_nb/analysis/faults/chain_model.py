@@ -50,7 +50,7 @@ PARAMETERS = (
     "sharpness",  # ln of 1/(2Q) of the mounted resonance over that of a sound joint
     "notch",  # ln of what a notch takes away at its deepest
     "notch_at",  # ln of its frequency / reference frequency
-    "notch_width",  # ln of its width in ln of frequency
+    "notch_width",  # ln of its width between half powers / its frequency
 )
 INDEX = {name: number for number, name in enumerate(PARAMETERS)}
 OFF = -20.0  # ln of a level that does not matter
@@ -175,8 +175,10 @@ def _band(value: dict[str, FloatArray], f: FloatArray, points: Points, *, nomina
             response[damped] = response[damped] * damped_over_butterworth(ratio, value[f"damping_{side}"][damped])
     at = np.flatnonzero(value["notch"][:, 0] != 0.0)
     if at.size and not nominal:
-        away = (np.log(f / points.reference_hz) - value["notch_at"][at]) / np.exp(value["notch_width"][at])
-        response[at] = response[at] * np.exp(-value["notch"][at] * np.exp(-0.5 * away**2))
+        x2 = (f / (points.reference_hz * np.exp(value["notch_at"][at]))) ** 2
+        wide = np.exp(2.0 * value["notch_width"][at]) * x2
+        deep = np.exp(-2.0 * value["notch"][at]) * wide
+        response[at] = response[at] * np.sqrt(((1.0 - x2) ** 2 + deep) / ((1.0 - x2) ** 2 + wide))
     return response
 
 

@@ -122,15 +122,15 @@ def fault_families(points: Points, kind: ChannelKind) -> tuple[Family, ...]:
     return tuple(families)
 
 
-def searched_families(points: Points, rarity: float | None) -> tuple[Family, ...]:
+def searched_families(points: Points, rarity: float | None, steps: tuple[float, ...]) -> tuple[Family, ...]:
     """Families that are looked for only where a channel is not simply healthy: they lie anywhere in the table.
 
     ``rarity`` is the probability that a contact is lost at the readings that stand below all others; None where none
-    does, so that there is no intermittent contact.
+    does, so that there is no intermittent contact. ``steps`` are the places, 0 to 1, where the gain may have jumped.
     """
     families = [
         Family(name="notch", part="settings", variants=(_notch(points),)),
-        Family(name="gain that moves", part="module", variants=tuple(_moving())),
+        Family(name="gain that moves", part="module", variants=tuple(_moving(steps))),
     ]
     if rarity is not None:
         families.append(Family(name=INTERMITTENT, part="cable", variants=(Variant(lost=True, share=rarity),)))
@@ -182,20 +182,19 @@ def _damping() -> Iterator[Variant]:
 def _notch(points: Points) -> Variant:
     low, high = math.log(points.frequency_hz.min()), math.log(points.frequency_hz.max())
     middle, at = math.log(points.reference_hz), [low + (high - low) * (i + 0.5) / 10.0 for i in range(10)]
-    expected = {"notch": (0.8, 0.6), "notch_at": (0.0, 1.5), "notch_width": (math.log(0.15), 0.5)}
+    expected = {"notch": (1.0, 0.7), "notch_at": (0.0, 1.5), "notch_width": (math.log(0.4), 0.5)}
     return Variant(expected=expected, starts=tuple({"notch_at": hz - middle} for hz in at))
 
 
-def _moving() -> Iterator[Variant]:
+def _moving(steps: tuple[float, ...]) -> Iterator[Variant]:
     """Gain that drifts over the visit, or that jumps between two rows."""
     yield Variant(expected={"gain_drift": (0.0, 0.15)}, starts=({"gain_drift": 0.05},), share=0.5)
-    for i in range(1, 12):
-        yield Variant(
-            expected={"gain_step": (0.0, 0.2)},
-            fixed={"gain_step_at": i / 12.0},
-            starts=({"gain_step": 0.05},),
-            share=0.5 / 11.0,
-        )
+    for place in steps:
+        expected, fixed = {"gain_step": (0.0, 0.2)}, {"gain_step_at": place}
+        yield Variant(expected=expected, fixed=fixed, starts=({"gain_step": 0.05},), share=0.5 / STEPS)
+
+
+STEPS = 20.0  # rows at which a gain could have jumped, of which the likeliest are fitted
 
 
 def _open_leg() -> Iterator[Variant]:

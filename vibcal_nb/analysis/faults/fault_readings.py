@@ -24,9 +24,9 @@ from vibcal_nb.model.readings import Reading
 from vibcal_nb.problems import NothingToAnalyse
 
 MODEL_PCT = 0.15  # what real filters and sensors differ from closed forms by; judgement, no source
-FILTER_DAMPING = 0.15  # ln: Bessel lies at +0.20, a ripple of 0.5 dB at -0.20; as a standard deviation, judgement
-BEND_PCT = 0.5  # more where a filter takes away a decibel and more: filters of fourth order bend otherwise
-STOP_BAND_PCT = 1.0  # more for each factor e that a filter takes away beyond a half
+FILTER_DAMPING = 0.2  # ln: Bessel lies at +0.20, a ripple of 0.5 dB at -0.20; as a standard deviation, judgement
+BEND_PCT = 0.8  # more where a filter takes away a decibel and more: filters of fourth order bend otherwise
+STOP_BAND_PCT = 3.0  # more for each factor e that a filter takes away beyond a half
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

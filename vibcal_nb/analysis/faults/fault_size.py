@@ -63,6 +63,8 @@ def has_size(item: FittedVariant, expected: Mapping[str, Prior]) -> bool:
         return False
     u = item.spread * np.sqrt(np.diag(item.covariance))
     names = [PARAMETERS[column] for column in item.free]
+    if "notch" in names and item.parameters[PARAMETERS.index("notch")] < 0.0:  # a peak is no notch
+        return False
     sized = [i for i, name in enumerate(names) if name in item.variant.expected and name in SIZES]
     if item.variant.unsteady < _COMES_AND_GOES and any(u[i] > _OPEN for i in sized):
         return False

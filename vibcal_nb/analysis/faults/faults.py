@@ -35,7 +35,7 @@ from vibcal_nb.analysis.faults.fault_families import (
 from vibcal_nb.analysis.faults.fault_fit import fit_families
 from vibcal_nb.analysis.faults.fault_pairs import pairs_of
 from vibcal_nb.analysis.faults.fault_readings import FaultReadings, gather_readings, tolerance_of
-from vibcal_nb.analysis.faults.lost_contact import SPREAD, log_rarity_of_places, lost_readings
+from vibcal_nb.analysis.faults.lost_contact import SPREAD, log_rarity_of_places, lost_readings, step_places
 from vibcal_nb.analysis.faults.ranking import rank
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.arrays import FloatArray
@@ -79,7 +79,7 @@ def explain_readings(readings: FaultReadings) -> FaultExplanations:
         lost = lost_readings(readings, expected)
         covariances[LOST] = readings.covariance + np.diag(np.where(lost, SPREAD**2, 0.0))
         rarity = math.exp(log_rarity_of_places(lost, readings, LOSES)) if lost.any() else None
-        more = searched_families(points, rarity)
+        more = searched_families(points, rarity, step_places(readings, expected))
         families += more
         fitted += fit_families(more, expected, points, readings.ratio, covariances, begin)
         ranked, density = rank(readings, families, fitted)

@@ -1,4 +1,4 @@
-"""Readings that stand below all others, as where a contact was lost while they were taken."""
+"""What is looked for in single rows: a contact that was lost in some of them, a gain that jumped after one."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from vibcal_nb.analysis.faults.chain_model import INDEX, PARAMETERS, predict_rat
 from vibcal_nb.analysis.faults.fault_families import REST, Prior
 from vibcal_nb.analysis.faults.fault_readings import FaultReadings
 from vibcal_nb.arrays import FloatArray
+from vibcal_nb.model.names import SENSOR_ALONE, SHAKER_TESTS
 
 LOW = 5.0  # standard deviations below what the others lead one to expect
 MOST = 0.4  # of all readings
@@ -40,6 +41,24 @@ def lost_readings(readings: FaultReadings, expected: Mapping[str, Prior]) -> NDA
     if lost.any() and (lost.sum() < FEWEST or readings.ratio[lost].std() < UNLIKE * readings.ratio[lost].max()):
         lost[:] = False
     return lost
+
+
+def step_places(readings: FaultReadings, expected: Mapping[str, Prior]) -> tuple[float, ...]:
+    """Return the places in the visit, 0 to 1, after which another gain explains most, the likeliest three.
+
+    Of the linear model about a healthy channel, each step's generalized least squares gain in chi-squared.
+    """
+    order = readings.points.order
+    if order is None or np.unique(order).size < 2:
+        return ()
+    centre, slopes = _linear(readings, expected)
+    precision = np.linalg.inv(readings.covariance + slopes.T @ slopes)
+    places = np.unique(order)
+    places = 0.5 * (places[1:] + places[:-1])
+    steps = centre * (order > places[:, None]) * (readings.points.test != SHAKER_TESTS.index(SENSOR_ALONE))
+    weighed = steps @ precision
+    gain = (weighed @ (readings.ratio - centre)) ** 2 / np.maximum((weighed * steps).sum(axis=1), 1e-12)
+    return tuple(float(places[i]) for i in np.argsort(-gain, kind="stable")[:3])
 
 
 def log_rarity_of_places(lost: NDArray[np.bool_], readings: FaultReadings, rate: float) -> float:
