@@ -29,7 +29,7 @@ def explained(visit: str, channel: str):
     ("visit", "channel", "parameter", "said"),
     [
         ("2025-04-29", "STG-1-V22", "clip", "clipping at 15 mm/s pk"),
-        ("2026-05-19", "STG-1-V21", "high_hz", "upper corner 310"),
+        ("2026-05-19", "STG-1-V21", "high_hz", "upper corner 311.3 Hz (± 7 %)"),
         ("2026-05-19", "STG-1-V12", "module_factor", "module −6.9 ±"),
         ("2024-05-07", "FDF-3-V22", "bypassed", "no upper corner: filter bypassed"),
     ],
