@@ -6,12 +6,17 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.analysis.drift.drift import DriftSettings
+from vibcal_nb.analysis.drift.drift import DriftResult, DriftSettings
 from vibcal_nb.analysis.drift.interval import IntervalSteps
 from vibcal_nb.model.names import AS_FOUND
+from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.frame.opened import note_opened
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_number, require_text
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
+from vibcal_nb.notebook.show import show
+from vibcal_nb.notebook.touch.drifting import DriftSubject
+from vibcal_nb.notebook.touch.panel import TouchPanel
+from vibcal_nb.notebook.touch.widget import touch_widget
 from vibcal_nb.problems import ParameterError
 from vibcal_nb.records.inputs_used.record_inputs import state_history
 from vibcal_nb.records.perform.history import SHORTEST_MONTHS, ChannelHistory, read_history
@@ -34,6 +39,17 @@ def open_history(namespace: Mapping[str, Any]) -> ChannelHistory:
     statement = state_history(history.visits, channel=channel, like=history.like)
     note_opened(statement, channel=channel, condition=AS_FOUND)
     return history
+
+
+def explore_drift(history: ChannelHistory, result: DriftResult) -> None:
+    """Show the panel of a drift; in a record, one line in its place."""
+    from IPython.display import display
+
+    if not is_interactive():
+        show.sentence("Visits, interval and probability can be changed here when the notebook is opened and run.")
+        return
+    visit = history.visits[-1].path.absolute()
+    display(touch_widget(TouchPanel(DriftSubject(history, result), visit=visit)))
 
 
 def _settings(namespace: Mapping[str, Any]) -> DriftSettings:

@@ -143,10 +143,11 @@ def _draw_observation(ax: Axes, observation: Observation, low: float, high: floa
         for end, shape in ((low, "v"), (high, "^")):
             if end in ends:  # the bar goes on beyond the plot
                 draw_marks(ax, [x], [end], Mark(shape, look.colour, size=3.5))
-        draw_marks(ax, [x], [value], look)
+        draw_marks(ax, [x], [value], look, rows=[observation.date.toordinal()])
         return
     at = high - 0.08 * (high - low) if value > 0.0 else low + 0.08 * (high - low)
-    draw_marks(ax, [x], [at], Mark("^" if value > 0.0 else "v", look.colour, look.filled, 6.0))
+    beyond = Mark("^" if value > 0.0 else "v", look.colour, look.filled, 6.0)
+    draw_marks(ax, [x], [at], beyond, rows=[observation.date.toordinal()])
     ax.annotate(percent(value, decimals=0), (x, at), xytext=(7, 0), textcoords="offset points", va="center",
                 fontsize=8.5, zorder=6)  # fmt: skip
 

@@ -6,6 +6,7 @@ explored     A result of one test as something to explore
 readings_shown  The table of readings beside a figure
 shown        What the screen is told: figure, readings, answer, controls, as plain data
 faults       The explanations of a channel's readings as something to explore
+drifting     A channel's history as something to explore
 planned      A plan as something to explore
 kept         Findings of a panel: keep where it stands, list them, go back to one
 panel        The panel: takes what a person does, answers with what is to be seen

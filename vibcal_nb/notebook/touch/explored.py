@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.drawing.light_figure import LightFigure
@@ -33,6 +35,7 @@ class ResultSubject:
     """The result of one test of a channel; see `subject.Subject`."""
 
     base, each = RECORD, "row"
+    texts: Mapping[int, str] = MappingProxyType({})
 
     def __init__(self, result: Result) -> None:
         case = result.case

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from html import escape
+from types import MappingProxyType
 from typing import Any
 
 from vibcal_nb.analysis.faults.explanation import Explanation, FaultExplanations
@@ -38,6 +40,7 @@ class FaultSubject:
     """All tests of one channel in one condition, explained; see `subject.Subject`."""
 
     base, each = RECORD, "row"
+    texts: Mapping[int, str] = MappingProxyType({})
 
     def __init__(self, cases: Cases, found: FaultExplanations | None = None) -> None:
         self._found = explain_channel(cases) if found is None else found

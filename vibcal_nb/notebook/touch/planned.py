@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 from vibcal_nb.analysis.planning.plan import ChannelPlan
 from vibcal_nb.display.drawing.axes_grid import axes_grid
@@ -28,6 +29,7 @@ class PlanSubject:
     """The plan of one channel; see `subject.Subject`. ``make`` plans for a channel, a shaker and a mass in kg."""
 
     base, each = "plan", "row"
+    texts: Mapping[int, str] = MappingProxyType({})
 
     def __init__(self, plan: ChannelPlan, shakers: Sequence[Shaker], make: MakePlan, *, visit: str) -> None:
         self._plan, self._make = plan, make

@@ -25,13 +25,14 @@ def file_name(subject: Subject, *, is_record: bool) -> str:
 def shown(subject: Subject, outcome: Outcome, record: Outcome, exploration: Exploration) -> Data:
     """Return all that follows a move: what is seen, how it differs from the record, and what can be done next."""
     is_record, stand = exploration.is_record, exploration.stand
+    named: dict[str, Any] = {"each": subject.each, "texts": subject.texts}
     return {
         "subject": subject.name,
         "base": subject.base,
         "each": subject.each,
         "headline": headline(outcome.answer, record.answer, is_record=is_record, base=subject.base),
         "is_record": is_record,
-        "differences": list(differences(exploration.record, stand, subject.controls, each=subject.each)),
+        "differences": list(differences(exploration.record, stand, subject.controls, **named)),
         "figure": outcome.figure,
         "file": file_name(subject, is_record=is_record),
         "summary": outcome.summary,
@@ -39,16 +40,17 @@ def shown(subject: Subject, outcome: Outcome, record: Outcome, exploration: Expl
         "grips": [grip_data(grip) for grip in outcome.grips],
         "undo": exploration.can_undo,
         "redo": exploration.can_redo,
-        **_with_stand(outcome.readings, exploration),
+        **_with_stand(outcome.readings, exploration, subject),
     }
 
 
-def _with_stand(table: Data, exploration: Exploration) -> Data:
+def _with_stand(table: Data, exploration: Exploration, subject: Subject) -> Data:
     """Return a table of readings with what is left out: by whom, and why."""
     stand, filed = exploration.stand, exploration.record.left_out
     readings = [
         item
         | {
+            "label": f"{subject.each} {subject.texts.get(item['row'], item['row'])}",
             "out": item["row"] in stand.left_out,
             "why": stand.left_out.get(item["row"], ""),
             "filed": filed.get(item["row"], ""),

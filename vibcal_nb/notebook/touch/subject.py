@@ -54,7 +54,7 @@ class Subject(Protocol):
 
     ``name`` says what it is, ``parts`` name a file of it; ``record`` is where its record stands, ``rows`` the rows of
     its readings, ``units`` how levels can be written. ``base`` is the word for what a person departs from, ``each`` for
-    what can be left out.
+    what can be left out; ``texts`` says how a row is written, where not by its number.
     """
 
     base: str
@@ -64,6 +64,7 @@ class Subject(Protocol):
     controls: tuple[AnyControl, ...]
     record: Stand
     rows: frozenset[int]
+    texts: Mapping[int, str]
     units: list[Data]
 
     def begun(self) -> Outcome:
@@ -84,9 +85,16 @@ class Rows:
     numbers: list[float | None] | None = field(default=None)
 
 
-def differences(record: Stand, stand: Stand, controls: tuple[AnyControl, ...], *, each: str = "row") -> tuple[str, ...]:
+def differences(
+    record: Stand,
+    stand: Stand,
+    controls: tuple[AnyControl, ...],
+    *,
+    each: str,
+    texts: Mapping[int, str],
+) -> tuple[str, ...]:
     """Say how a stand differs from the record: "tolerance, ± %: 5 → 0.7", "rows 8 and 9 left out: cable moved"."""
-    return (*_of_values(record, stand, controls), *_of_rows(record, stand, each))
+    return (*_of_values(record, stand, controls), *_of_rows(record, stand, each, texts))
 
 
 def _of_values(record: Stand, stand: Stand, controls: tuple[AnyControl, ...]) -> Iterator[str]:
@@ -105,16 +113,16 @@ def written(control: AnyControl, value: Any) -> str:
     return true_minus(f"{value:g}")
 
 
-def _of_rows(record: Stand, stand: Stand, each: str) -> Iterator[str]:
+def _of_rows(record: Stand, stand: Stand, each: str, texts: Mapping[int, str]) -> Iterator[str]:
     out = [(row, why) for row, why in stand.left_out.items() if record.left_out.get(row) != why]
     for why, group in groupby(sorted(out, key=lambda item: (item[1], item[0])), key=lambda item: item[1]):
-        yield f"{_rows([row for row, _ in group], each)} left out: {why}"
+        yield f"{_rows([texts.get(row, str(row)) for row, _ in group], each)} left out: {why}"
     for row, why in stand.taken_back.items():
-        yield f"{each} {row} used, which the file leaves out ({record.left_out[row]}): {why}"
+        yield f"{each} {texts.get(row, str(row))} used, which the file leaves out ({record.left_out[row]}): {why}"
 
 
-def _rows(rows: list[int], each: str) -> str:
-    return f"{each}{'s' if len(rows) > 1 else ''} {listed([str(row) for row in rows])}"
+def _rows(rows: list[str], each: str) -> str:
+    return f"{each}{'s' if len(rows) > 1 else ''} {listed(rows)}"
 
 
 def reason_of(left_out: Mapping[int, str], row: int, filed: str | None, otherwise: str) -> str | None:

@@ -260,7 +260,7 @@ class Panel {
 
   askFor(reading) {
     const why = make("input", { type: "text", required: true, maxlength: 300, "aria-label":
-      `why ${this.seen.each} ${reading.row} is used all the same` });
+      `why ${reading.label} is used all the same` });
     for (const name of ["keydown", "keyup"]) why.addEventListener(name, (event) => event.stopPropagation());
     const shut = () => { this.ask.hidden = true; this.ask.replaceChildren(); };
     this.ask.onsubmit = (event) => {
@@ -268,8 +268,8 @@ class Panel {
       this.sender.send({ do: "take back", row: reading.row, reason: why.value });
       shut();
     };
-    this.ask.replaceChildren(make("p", {}, `The file leaves out ${this.seen.each} ${reading.row}: ${reading.filed}. To try it with this`
-      + " reading, write why."), why, make("button", { type: "submit" }, `Use ${this.seen.each} ${reading.row} all the same`),
+    this.ask.replaceChildren(make("p", {}, `The file leaves out ${reading.label}: ${reading.filed}. To try it with this`
+      + " reading, write why."), why, make("button", { type: "submit" }, `Use ${reading.label} all the same`),
     button("It stays left out", shut));
     this.ask.hidden = false;
     why.focus();

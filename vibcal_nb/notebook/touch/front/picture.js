@@ -69,9 +69,9 @@ class Picture {
 
   /** Where the plots stand: side by side as in the record, or below one another where it is narrow. */
   lay(figure, width) {
-    const longest = Math.max(0, ...figure.panes.flatMap((pane) => (pane.y.ticks ?? []).flatMap(([, words]) =>
-      words.split("\n").map((line) => line.length))));
-    const MARGIN = { ...MARGINS, left: Math.max(MARGINS.left, 14 + 7.5 * longest) };
+    const MARGIN = MARGINS;
+    const leftOf = (pane) => Math.max(MARGIN.left, 14 + 7.5 * Math.max(0, ...(pane.y.ticks ?? []).flatMap(([, words]) =>
+      words.split("\n").map((line) => line.length)))); // names in place of numbers need more
     const columns = 1 + Math.max(...figure.panes.map((pane) => pane.column));
     const stacked = columns > 1 && width / columns < NARROW;
     const inner = width - (stacked ? 1 : columns) * (MARGIN.left + MARGIN.right);
@@ -86,11 +86,14 @@ class Picture {
         && i.given_in[1] === "axes" && i.at[1] > 1)) ? MARGIN.top : MARGIN.between;
       const high = Math.max(...panes.map((pane) => pane.high)) * figure.inches * PX;
       tops.set(row, { top: y + above, high });
-      y += above + high + (panes.some((pane) => pane.x.label) ? MARGIN.bottom : 0);
+      const below = order.find((other) => rowOf(other) === row + 1);
+      const other = below && String(below.x.limits) !== String(panes[0].x.limits); // it needs numbers of its own
+      y += above + high + (panes.some((pane) => pane.x.label) ? MARGIN.bottom : other ? 22 : 0);
     }
     const boxes = figure.panes.map((pane) => {
       const { top, high } = tops.get(rowOf(pane));
-      if (stacked) return { left: MARGIN.left, top, wide: inner, high };
+      const alone = stacked || figure.panes.filter((other) => other.row === pane.row).length === 1;
+      if (alone) return { left: leftOf(pane), top, wide: width - leftOf(pane) - MARGIN.right, high };
       const before = figure.panes.filter((other) => other.row === pane.row && other.column < pane.column);
       const left = before.reduce((sum, other) => sum + MARGIN.left + MARGIN.right + (inner * other.wide) / share, 0);
       return { left: left + MARGIN.left, top, wide: (inner * pane.wide) / share, high };
@@ -179,10 +182,14 @@ class Picture {
     const line = (name, x1, y1, x2, y2, stroke) =>
       this.layers.frame.get(`${number}${name}`, "line", { x1, y1, x2, y2, stroke, "stroke-width": 0.8 });
     const across = pane.x.ticks ?? roundPlaces(x.limits, x.log, Math.min(9, box.wide / 60)).map((v) => [v, plain(v)]);
+    let taken = -Infinity; // by the words before
     for (const [value, words] of across) {
       if (!x.holds(value)) continue;
       line(`x${value}`, x.at(value), box.top, x.at(value), bottom, ink("#dddddd"));
-      if (lowest) this.text("frame", `${number}xt${value}`, x.at(value), bottom + 15, words, { "text-anchor": "middle" });
+      const half = 4 * words.length;
+      if (!lowest || x.at(value) - half < taken) continue;
+      taken = x.at(value) + half;
+      this.text("frame", `${number}xt${value}`, x.at(value), bottom + 15, words, { "text-anchor": "middle" });
     }
     const up = pane.y.ticks ?? roundPlaces(y.limits, y.log, Math.min(7, box.high / 26)).map((v) => [v, plain(v)]);
     for (const [value, words] of up) {
@@ -248,9 +255,10 @@ class Picture {
       const row = item.rows[i], { box } = view;
       if (px < box.left - 1 || px > box.left + box.wide + 1 || py < box.top - 1 || py > box.top + box.high + 1) return;
       if (row === undefined) { keep.get(`${name}/${i}`, "path", { ...look, ...place, opacity }); return; }
-      const mark = this.layers.readings.get(`${view.number}r${row}`, "path", { ...look, ...place });
       const first = !this.places.has(row);
       if (first) this.places.set(row, []);
+      const before = this.places.get(row).filter((other) => other.pane === view.number).length; // of one visit several
+      const mark = this.layers.readings.get(`${view.number}r${row}/${before}`, "path", { ...look, ...place });
       this.places.get(row).push({ x: px, y: py, mark, pane: view.number });
       this.nameMark(mark, row, first);
     });

@@ -6,7 +6,7 @@ class Readings {
     this.acts = acts;
     this.sorted = { column: null, down: true };
     this.table = document.createElement("table");
-    this.table.innerHTML = "<caption>Readings: tick one to leave it out</caption><thead><tr></tr></thead><tbody></tbody>";
+    this.table.innerHTML = "<caption>Tick one to leave it out</caption><thead><tr></tr></thead><tbody></tbody>";
     host.append(this.table);
     [this.head, this.body] = [this.table.querySelector("thead tr"), this.table.querySelector("tbody")];
     this.rows = new Map();
@@ -80,7 +80,7 @@ class Readings {
       if (index < reading.cells.length - 1) { if (cell.textContent !== text) cell.textContent = text; return; }
       const [why, words] = cell.children, own = reading.out && !reading.filed;
       why.hidden = !own;
-      why.setAttribute("aria-label", `why ${this.seen.each} ${reading.row} is left out`);
+      why.setAttribute("aria-label", `why ${reading.label} is left out`);
       if (document.activeElement !== why && why.value !== text) why.value = text;
       words.textContent = own ? "" : text && reading.filed ? `${text} (by the file)` : text;
     });
