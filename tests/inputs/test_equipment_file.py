@@ -84,6 +84,11 @@ def test_a_certificate_gives_the_uncertainty_by_frequency(tmp_path, shape):
     assert len(reference.certificate_sha256) == 64
     edges = [(band.from_hz, band.to_hz) for band in reference.uncertainty]
     assert edges == list(zip(certificates.HZ, certificates.HZ[1:], strict=False))
+    sensitivity = reference.sensitivity
+    assert [point.frequency_hz for point in sensitivity.points] == list(certificates.HZ)
+    scale = {"V": 1000.0, "mV": 1.0}[sensitivity.output]
+    values = [point.value * scale for point in sensitivity.points]
+    assert values == pytest.approx(list(certificates.VALUES), rel=1e-12)
     standard = [band.expanded_pct / band.k for band in reference.uncertainty]
     assert standard == pytest.approx([certificates.PCT / certificates.K] * 5)
 

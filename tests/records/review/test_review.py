@@ -28,6 +28,7 @@ from vibcal_nb.records.review.queue import Standing, list_queue
 from vibcal_nb.records.review.returned import holding_return, list_returns
 from vibcal_nb.records.review.seen import note_seen, read_seen
 from vibcal_nb.running.commands.cli import main
+from vibcal_nb.running.commands.overview import returned_lines
 from vibcal_nb.running.verify.states import State
 from vibcal_nb.running.verify.verifier import Verifier
 from vibcal_nb.running.verify.verify_record import _return_notes
@@ -85,6 +86,9 @@ def test_a_returned_record_shows_it_until_another_revision_takes_over(records):
         accept(again, D, "seen")
     assert [document.kind for document in read_documents(register_path(records))].count(RETURN) == 1
     assert holding_return(item.path, "of another revision") is None
+    (line,) = returned_lines(records)
+    assert line.endswith(item.place)
+    assert "returned by Engineer D" in line
 
 
 def notes_on_returns(item):

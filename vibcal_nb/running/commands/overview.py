@@ -7,6 +7,7 @@ import sys
 from datetime import date
 from pathlib import Path
 
+from vibcal_nb.problems import on_one_line
 from vibcal_nb.running.commands.exit_status import ExitStatus
 
 
@@ -61,8 +62,21 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     for path in (records / "site_overview.html", arguments.csv, arguments.xlsx):
         if path is not None:
             print(f"  {path.as_posix()}")
+    for sentence in returned_lines(records):
+        print(on_one_line(sentence))
     good = all(state.verdict in PASSING for state in overview.channels)
     return ExitStatus.NOT_DONE if not whole else ExitStatus.DONE if good else ExitStatus.NOT_ALL_PASS
+
+
+def returned_lines(records: Path) -> list[str]:
+    """Name the records that a reviewer returned and that no other revision has replaced."""
+    from vibcal_nb.records.register.documents import RETURN
+    from vibcal_nb.records.register.register import read_columns, read_documents, register_path
+
+    path = register_path(records)
+    hold = {str(seal): str(record) for record, seal in read_columns(path, ("record", "seal"))}
+    returned = (item for item in read_documents(path) if item.kind == RETURN and item.seal in hold)
+    return [f"  returned by {item.said}: {hold[item.seal]}" for item in returned]
 
 
 def _ready_register(records: Path, *, rebuild: bool) -> bool:
