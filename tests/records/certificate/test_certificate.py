@@ -7,6 +7,7 @@ Digital System of Units that shares no code with ours; our own rules are checked
 from __future__ import annotations
 
 import json
+import shutil
 from datetime import date
 
 import pytest
@@ -32,6 +33,9 @@ from vibcal_nb.records.certificate.write_certificate import (
     seals_in_certificate,
     write_certificate,
 )
+from vibcal_nb.running.verify.states import State
+from vibcal_nb.running.verify.verifier import Verifier
+from vibcal_nb.running.verify.verify_certificate import is_certificate, verify_certificate
 
 TODAY = date(2026, 11, 30)
 CHANNELS = [
@@ -244,3 +248,36 @@ def test_results_files_and_certificates_agree_on_what_a_number_is(kept):
     table = next(part for part in read_parts(certificate) if part.table == "incremental")
     assert table.columns["sensitivity"].values == tuple(row["sensitivity"] for row in gap["quantities"]["incremental"])
     assert table.columns["from"].units == (r"\milli\metre",)
+
+
+@pytest.fixture
+def certified(kept, tmp_path):
+    """A channel's folder of records with its certificate."""
+    folder = shutil.copytree(kept["FDF-3-V11"][0].parent, tmp_path / "FDF-3-V11")
+    facts = gather_facts(records_in(folder), read_site_facts(DEMO))
+    return write_certificate(facts, certificate_path(facts.records[0].path), today=TODAY, sheet=None).path
+
+
+def test_verify_makes_the_results_of_a_certificate_again(certified):
+    verified = verify_certificate(certified, Verifier())
+    assert (verified.state, verified.said) == (None, ("results of 2 records as these have them",))
+    assert is_certificate(certified)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        (">pass<", ">fail<", "its results are not those"),
+        ("<si:value>24.75<", "<si:value>24.76<", "its results are not those"),
+        ('seal="', 'seal="0', "it names records that are not here"),
+        ("<dcc:coreData>", "<dcc:coreDat>", "this is no certificate"),
+        (r"\hertz", r"\hertzz", "no unit of D-SI"),
+    ],
+)
+def test_a_certificate_that_was_changed_is_an_alarm(certified, before, after, said):
+    text = certified.read_text(encoding="utf-8")
+    assert before in text
+    certified.write_text(text.replace(before, after), encoding="utf-8")
+    verified = verify_certificate(certified, Verifier())
+    assert verified.state is State.ALTERED
+    assert any(said in fault for fault in verified.faults), verified.faults

@@ -97,6 +97,13 @@ def certificate_bytes(
     return data
 
 
+def results_element(facts: CertificateFacts) -> ET.Element:
+    """Return the results of a certificate alone, as they follow from its records. Raises ``DsiUnitRefused``."""
+    root = ET.Element(f"{DCC}digitalCalibrationCertificate")
+    _add_results(root, facts)
+    return root[0]
+
+
 def _add_results(root: ET.Element, facts: CertificateFacts) -> None:
     element = dcc(root, "measurementResults")
     add_equipment(element, facts)

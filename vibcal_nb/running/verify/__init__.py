@@ -8,6 +8,7 @@ sign_records     Records signed off, and the sign-off entered into the register
 states           What is said of a file: four words for four things, and what could not be asked
 verifier         What is the same for all files of one call: inputs, results files, registers are read once
 verify_bundle    A bundle unpacked apart: its manifest, its signature
+verify_certificate  A certificate's results made again of the records that it names, and compared
 verify_files     Files beside the records verified, and finding all of them in a folder
 verify_overview  The overview of a site made again from the register as it is now
 verify_record    One record verified: seal, place, notebook, inputs, page, and everything beside it

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +17,7 @@ from vibcal_nb.records.seal import page
 from vibcal_nb.running.fleet.results_file import SCHEMA
 from vibcal_nb.running.verify.states import Finding, State, Verified, altered, incomplete
 from vibcal_nb.running.verify.verifier import Verifier
+from vibcal_nb.running.verify.verify_certificate import is_certificate, verify_certificate
 from vibcal_nb.running.verify.verify_overview import is_overview, verify_overview
 from vibcal_nb.running.verify.verify_record import verify_record
 from vibcal_nb.running.verify.verify_register import verify_register
@@ -45,6 +46,8 @@ def _belongs(file: Path) -> bool:
         return not is_plain(file.with_suffix(".ipynb")) and b"record-seal" in read_plain(file)
     if file.suffix == ".pdf":
         return file.parent.name in (file.stem, SUPERSEDED)
+    if is_certificate(file):
+        return True
     return file.suffix == ".ipynb" or file.name in (RESULTS_FILE, REGISTER_FILE)
 
 
@@ -65,14 +68,9 @@ def verify_path(path: Path, verifier: Verifier) -> Iterator[Verified]:
 def _verify(path: Path, verifier: Verifier) -> Verified:
     if path.suffix == ".ipynb":
         return verify_overview(path, verifier) if is_overview(path) else verify_record(path, verifier)
-    if path.suffix == ".html":
-        return _verify_page(path, verifier)
-    if path.suffix == ".pdf":
-        return verify_report(path, verifier)
-    if path.name == RESULTS_FILE:
-        return _verify_results(path, verifier)
-    if path.name == REGISTER_FILE:
-        return verify_register(path, verifier)
+    for belongs, verify in _KINDS:
+        if belongs(path):
+            return verify(path, verifier)
     return Verified(path=path, findings=(altered("this is no record, page, report, results file or register"),))
 
 
@@ -143,3 +141,12 @@ def _head_findings(content: Any, folder: Path) -> Iterator[Finding]:
     for name, home in (("visit", folder.name), ("asset", folder.parent.name)):
         if not isinstance(content.get(name), str) or path_name(content[name]) != home:
             yield altered(f"it is of the {name} {shown(content.get(name))}, and lies in the folder {shown(home)}")
+
+
+_KINDS: tuple[tuple[Callable[[Path], bool], Callable[[Path, Verifier], Verified]], ...] = (
+    (lambda path: path.suffix == ".html", _verify_page),
+    (lambda path: path.suffix == ".pdf", verify_report),
+    (is_certificate, verify_certificate),
+    (lambda path: path.name == RESULTS_FILE, _verify_results),
+    (lambda path: path.name == REGISTER_FILE, verify_register),
+)
