@@ -6,7 +6,7 @@ from vibcal_nb.model.keys.key import Key, KeyTable
 from vibcal_nb.model.names import POLARITIES
 
 PHASE_LIMIT = KeyTable(
-    heading="limits = [{ ... }]",
+    heading="limits = [{ min_deg ... }]",
     says="Allowed phase at one frequency; a lag is negative, and whole turns do not count.",
     keys=(
         Key(name="hz", type="number", says="The frequency.", required=True, unit="Hz", above=0.0, example="80"),
