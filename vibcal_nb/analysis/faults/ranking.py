@@ -16,7 +16,7 @@ from vibcal_nb.analysis.faults.fault_search import FittedVariant
 from vibcal_nb.arrays import FloatArray, frozen
 
 PRIOR = {HEALTHY: 0.5, NONE_OF_THESE: 0.02}  # the rest is shared equally by the faults; judgement, no source
-MOST_WEIGHT = 0.85  # no weight is said to be above: what simulated channels bore out, see tests/benchmarks/FIGURES.md
+MOST_WEIGHT = 0.8  # no weight is said to be above: what simulated channels bore out, see tests/benchmarks/FIGURES.md
 ALIKE = 2.0  # nats
 LOOKED_AT = 1e-3  # weight from which it is looked for what is alike
 
