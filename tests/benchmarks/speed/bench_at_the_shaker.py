@@ -7,6 +7,7 @@ slips planted, on until the table has more than 200 rows; then the same table by
 from __future__ import annotations
 
 import json
+import os
 import re
 import subprocess
 import sys
@@ -59,7 +60,7 @@ def main() -> None:
         f"about before the next reading, {len(asked) - right} other questions.\n\n"
         f"From *Enter* to the frame after the answer, ms, median and 95th percentile: "
         f"{np.median(late):.0f} and {np.percentile(late, 95):.0f}, the last {len(late)} readings of a table of "
-        f"{ROWS} rows and more.\n\n"
+        f"{ROWS} rows and more; load average of the machine meanwhile {os.getloadavg()[0]:.0f}.\n\n"
         f"Of {len(shown)} verdicts shown, `run` made {same} the same from the table.\n\n"
         f"By touch alone, on the screen's keypad: {len(tapped)} readings, median {np.median(tapped):.0f} ms."
     )
