@@ -220,8 +220,9 @@ def test_what_is_missing_is_said_and_what_is_given_is_not(tmp_path):
     )
     entries = keep_results(full, tmp_path / "b", channel="STG-1-V11")
     text = text_of(write_channel_sheet(entries, results_folder=tmp_path / "b").read_bytes())
-    assert "is missing." in text
+    assert "who authorises" in text  # by a sign-off alone: a name that was typed authorises nothing
     assert "laboratory, with address" not in text
+    assert "customer, with contact" not in text
     assert "unambiguously" not in text
     assert seal_of(json.loads((tmp_path / "b" / entries[0]["record"]).read_bytes()))["digest"] in text.replace("\n", "")
     assert nbformat.read(tmp_path / "b" / entries[0]["record"], as_version=4).metadata["vibcal_nb"]["seal"]
