@@ -159,6 +159,7 @@ export function render({ model, el }) {
     const view = model.get("view");
     const had = document.activeElement;
     const held = had && root.contains(had) ? had : null;
+    const typing = Boolean(field.level.value || field.output.value);
     const changed = Object.keys(view.regions).filter((name) => put(name, view.regions[name]));
     for (const name of ["level", "output"]) {
       find(`[data-unit="${name}"]`).textContent = view.units[name];
@@ -167,7 +168,6 @@ export function render({ model, el }) {
     root.classList.toggle("asking", Boolean(shown.ask));
     root.classList.toggle("paged", Boolean(shown.page));
     root.removeAttribute("aria-busy");
-    const typing = Boolean(field.level.value || field.output.value);
     if (shown.ask && changed.includes("ask") && typing && !view.asking) {
       // an offer waits until what is being typed is done
     } else if (shown.ask && changed.includes("ask")) {
@@ -175,6 +175,8 @@ export function render({ model, el }) {
       region.ask.focus();
     } else if (shown.page && changed.includes("page")) {
       (region.page.querySelector("[autofocus]") || region.page).focus();
+    } else if (typing && Object.values(field).includes(held)) {
+      // who is typing into a field stays in it, whatever comes meanwhile
     } else if (changed.includes("ask") || changed.includes("page") || view.focus === "output") {
       (view.focus === "output" ? field.output : field.level).focus();
     } else if (held && !held.isConnected) field.level.focus();
