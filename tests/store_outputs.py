@@ -75,6 +75,8 @@ def written(content: Any, indent: str = "") -> str:
     if isinstance(content, str):
         return f'"{content}"'
     inner = indent + "    "
+    if isinstance(content, tuple) and len(content) == 1:
+        return f'("{content[0]}",)'
     if isinstance(content, tuple):
         return "".join(["(\n", *(f'{inner}"{item}",\n' for item in content), indent, ")"])
     lines = [f'{inner}"{key}": {written(value, inner)},\n' for key, value in content.items()]

@@ -13,7 +13,7 @@ OWN_NOTEBOOKS: Mapping[str, Mapping[str, str]] = {
     "0.1.0": {
         "band_response.ipynb": "0ecbc7520e97ee58032bf6d07d6b0babaf4d91a824f7e9e9dbba0068be7fa83d",
         "channel_verdict.ipynb": "4fda5426977876faaaeee29c35080f2ea3432405bd175bfd7c76a1a3a36f1d4d",
-        "drift_and_interval.ipynb": "0abadf80e411caf54e8c5911d9e65437a42181ea20685a3fe2da5239408cd8de",
+        "drift_and_interval.ipynb": "e77eb015a5325cb56766b093292f443cf6d930131b9fc64bcae2018804327599",
         "electrical_health.ipynb": "8e99fc1aa387a0cd0215653e069f91f40fb8743bbc9d6277b97f06a77a15eabf",
         "gap_curve.ipynb": "08b121c60139332e4aa4740317d492013945730b19b95b8acfdcb09e69a0ab10",
         "indication.ipynb": "c3f4cb9ca8f89eea463e8eabe6cf43adfb3c2a20f198c9a1c93a7dc79c1dbde8",
@@ -42,6 +42,7 @@ EARLIER_NOTEBOOKS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
             "6c81f4f88402406459500f29b6431b6c0a129238e9617a81e6ed2f08fb57cf53",
             "4181b4ec595cd481fd96125e9eaf36da9a7e9941e754b67c343da576eb3b4df2",
             "c0669093fe8a7e36b3564f204802a7a2cfdc5f2305e54b70ece1d5b0faf3737a",
+            "0abadf80e411caf54e8c5911d9e65437a42181ea20685a3fe2da5239408cd8de",
         ),
         "linearity.ipynb": (
             "7e22935a1be63d6a081be6dd22c99fc7a9b680502037a37030df7ec0836b372c",
