@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import islice
+from itertools import islice, zip_longest
 from typing import Any
 
 from vibcal_nb.display.writing.names import plural
@@ -100,18 +100,36 @@ def leaf_changes(old: Any, new: Any, where: str) -> Iterator[str]:
     if isinstance(old, Mapping) and isinstance(new, Mapping):
         for key in {**old, **new}:
             yield from leaf_changes(old.get(key), new.get(key), f"{where}, {key}")
-    elif isinstance(old, list) and isinstance(new, list) and len(old) == len(new):
-        for number, pair in enumerate(zip(old, new, strict=True), start=1):
-            yield from leaf_changes(*pair, f"{where} {number}")
+    elif isinstance(old, list) and isinstance(new, list) and (len(old) == len(new) or _is_of_entries(old, new)):
+        for number, (a, b) in enumerate(zip_longest(old, new), start=1):
+            yield from leaf_changes(a, b, f"{where} {number}")
     elif old != new:
         yield f"{where}: from {_shown(old)} to {_shown(new)}"
+
+
+def _is_of_entries(*lists: list[Any]) -> bool:
+    """Whether lists are tables: the whole of a long one, cut, would not show which entry was added or taken out."""
+    return all(isinstance(item, Mapping) for items in lists for item in items)
 
 
 def _shown(value: Any) -> str:
     if value is None:
         return "nothing"
-    text = value if isinstance(value, str) else repr(value)
+    text = _worded(value)
     return text if len(text) <= 200 else f"{text[:197]}..."
+
+
+def _worded(value: Any) -> str:
+    """An entry as "min_deg -10.0, max_deg 10.0"; what stands in brackets is within another."""
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key} {_within(item)}" for key, item in value.items())
+    if isinstance(value, list):
+        return ", ".join(map(_within, value))
+    return value if isinstance(value, str) else repr(value)
+
+
+def _within(value: Any) -> str:
+    return f"({_worded(value)})" if isinstance(value, Mapping | list) else _worded(value)
 
 
 def _like_changes(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
