@@ -2,6 +2,7 @@
 
 at_the_shaker  What the notebook at the shaker calls: open a visit, show what is planned, and the screen
 channel        What the record of a channel verdict calls: open all tests of a channel
+compare        What the comparison's notebook calls: open two records, or readings in their place
 describe_site  What the notebook for describing a site calls: open what is stated, show it, change it in place
 drift          What the drift notebook calls to open a channel's history, after checking its parameters
 fault_finding  What the fault-finding notebook calls: open a channel, show what explains it, find by hand

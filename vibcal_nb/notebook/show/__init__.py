@@ -2,6 +2,7 @@
 
 show            What a notebook's cells call to show something: one call, one display
 show_channel    What the cells of the channel verdict call to show something: one call, one display
+show_compare    What the comparison's cells call to show something: one call, one display
 show_drift      What the drift notebook's cells call to show something: one call, one display
 show_old_tables  An old table as it stands, each cell with what it was taken for
 show_life       What the channel history's cells call to show something: one call, one display

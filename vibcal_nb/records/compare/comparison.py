@@ -23,7 +23,10 @@ from vibcal_nb.records.signoff.statement import SignoffUnusable, read_signoff
 
 @dataclass(frozen=True, kw_only=True)
 class OpenedRecord:
-    """A record that is as it was sealed: where it lies, its content and its seal."""
+    """A record that is as it was sealed: where it lies, its content and its seal.
+
+    What was made from readings in its place has a seal without sums: it names the record that they would make.
+    """
 
     path: Path
     notebook: Any
@@ -33,6 +36,11 @@ class OpenedRecord:
     def name(self) -> str:
         """The record in one line."""
         return identity_line(self.seal)
+
+    @property
+    def is_sealed(self) -> bool:
+        """Whether it is a record, and was not made from readings in its place."""
+        return bool(self.seal["parts"])
 
     @property
     def result(self) -> dict[str, Any]:
@@ -89,26 +97,31 @@ def earlier_revision(record: OpenedRecord) -> OpenedRecord:
 
 
 def compare_records(before: OpenedRecord, after: OpenedRecord) -> Comparison:
-    """Compare two records; numbers are paired by what they are of, rows by their order in the table."""
+    """Compare two records; numbers are paired by what they are of, rows by their order in the table.
+
+    Where one was made from readings in its place, there is nothing that it was signed, made or shown by.
+    """
     old, new = before.result, after.result
     numbers, same = number_changes(old.get("quantities"), new.get("quantities"))
-    own, now = (record.notebook["metadata"].get(METADATA_KEY, {}) for record in (before, after))
+    sealed = before.is_sealed and after.is_sealed
     return Comparison(
         before=before,
         after=after,
-        subject=tuple(_subject(before.seal, after.seal)),
+        subject=tuple(_subject(before.seal, after.seal, parameters=sealed)),
         made_from=tuple(_inputs(before, after)),
-        made_with=(*software_changes(own, now), *_surroundings(before.seal, after.seal)),
+        made_with=tuple(_made_with(before, after)) if sealed else (),
         said=tuple(_said(old, new)),
-        signed=tuple(_signed(before, after)),
+        signed=tuple(_signed(before, after)) if sealed else (),
         numbers=tuple(numbers),
         same_numbers=same,
-        cells=tuple(_cells(before.seal, after.seal)),
+        cells=tuple(_cells(before.seal, after.seal)) if sealed else (),
     )
 
 
-def _subject(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
+def _subject(old: Mapping[str, Any], new: Mapping[str, Any], *, parameters: bool) -> Iterator[str]:
     yield from leaf_changes(old.get("record"), new.get("record"), "record")
+    if not parameters:
+        return
     named = old.get("record") or {}
     given, now = ({k: v for k, v in (side.get("parameters") or {}).items() if k not in named} for side in (old, new))
     yield from leaf_changes(given, now, "parameter")
@@ -123,8 +136,9 @@ def _inputs(before: OpenedRecord, after: OpenedRecord) -> list[str]:
     )
 
 
-def _surroundings(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
-    yield from leaf_changes(old.get("environment"), new.get("environment"), "surroundings")
+def _made_with(before: OpenedRecord, after: OpenedRecord) -> Iterator[str]:
+    yield from software_changes(*(record.notebook["metadata"].get(METADATA_KEY, {}) for record in (before, after)))
+    yield from leaf_changes(before.seal.get("environment"), after.seal.get("environment"), "surroundings")
 
 
 _SAID = ("verdict", "statement", "undetermined")

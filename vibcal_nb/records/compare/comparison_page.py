@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from html import escape
 
 from vibcal_nb.display.writing.names import capital, plural
 from vibcal_nb.records.compare.comparison import Comparison
+from vibcal_nb.records.compare.comparison_tables import BESIDE, by_measure, kept_columns
 from vibcal_nb.records.compare.comparison_words import SAME, count_line, number_cells, sections, verdict_line
 from vibcal_nb.records.compare.number_changes import NumberChange, of_reading
 from vibcal_nb.records.compare.overlay import overlay
@@ -62,9 +63,6 @@ def _section(heading: str, lines: tuple[str, ...]) -> str:
     return f"<h2>{heading}</h2><details><summary>{len(lines)} differences</summary>{items}</details>"
 
 
-_BESIDE = ("before", "after", "change", "change / U")
-
-
 def _numbers(comparison: Comparison) -> str:
     if not comparison.numbers:
         return f"<p>{count_line(comparison)}.</p>"
@@ -73,19 +71,14 @@ def _numbers(comparison: Comparison) -> str:
         f"<h2>{count_line(comparison)}</h2><p>The largest change against its expanded uncertainty U stands first. "
         "Readings of two visits have errors of their own; two revisions of the same readings share them.</p>"
         + (_table("quantity", [(change.what, change) for change in whole]) if whole else "")
-        + "".join(_of_readings(comparison.numbers))
+        + "".join(_of_readings(comparison))
     )
 
 
-def _of_readings(changes: Iterable[NumberChange]) -> Iterator[str]:
+def _of_readings(comparison: Comparison) -> Iterator[str]:
     """Yield the numbers of single readings, a table a place and measure, folded."""
-    tables: dict[tuple[str, str], list[tuple[int, NumberChange]]] = {}
-    for change in changes:
-        found = of_reading(change.what)
-        if found is not None:
-            tables.setdefault((found.before, found.measure), []).append((found.number, change))
-    for (before, measure), rows in tables.items():
-        name = escape(f"{capital(before + measure)}: {plural(len(rows), 'reading')}")
+    for measure, rows in by_measure(comparison).items():
+        name = escape(f"{capital(measure)}: {plural(len(rows), 'reading')}")
         inner = _table("reading", [(str(number), change) for number, change in rows])
         yield f"<details><summary>{name}</summary>{inner}</details>"
 
@@ -93,8 +86,8 @@ def _of_readings(changes: Iterable[NumberChange]) -> Iterator[str]:
 def _table(of: str, rows: Sequence[tuple[str, NumberChange]]) -> str:
     """Return a table of numbers; a column that says nothing of any of them is left out."""
     cells = [number_cells(change) for _, change in rows]
-    kept = [place for place in range(len(_BESIDE)) if any(row[place] for row in cells)]
-    head = "".join(f"<th scope=col>{name}</th>" for name in (of, *(_BESIDE[place] for place in kept)))
+    kept = kept_columns([change for _, change in rows])
+    head = "".join(f"<th scope=col>{name}</th>" for name in (of, *(BESIDE[place] for place in kept)))
     body = "".join(
         f"<tr><th scope=row>{escape(name)}</th>{''.join(f'<td>{escape(row[place])}</td>' for place in kept)}</tr>"
         for (name, _), row in zip(rows, cells, strict=True)

@@ -46,6 +46,12 @@ def number_cells(change: NumberChange) -> tuple[str, str, str, str]:
     return _text(change.before), _text(change.after), _text(change.change, signed=True), true_minus(against)
 
 
+def change_line(change: NumberChange) -> str:
+    """Say a change in one line: what it is of, from what to what, by how much and how many U."""
+    before, after, by, against = number_cells(change)
+    return f"{change.what}: {before} → {after}  ({', '.join(filter(None, (by, against)))})"
+
+
 def _text(value: float | None, *, signed: bool = False) -> str:
     return MISSING if value is None else true_minus(f"{value:+.3g}" if signed else f"{value:.6g}")
 
@@ -65,7 +71,6 @@ def comparison_lines(comparison: Comparison, *, most: int = 40) -> Iterator[str]
             yield f"  and {len(lines) - most} more"
     yield count_line(comparison)
     for change in comparison.numbers[:most]:
-        before, after, by, against = number_cells(change)
-        yield f"  {change.what}: {before} → {after}  ({', '.join(filter(None, (by, against)))})"
+        yield f"  {change_line(change)}"
     if len(comparison.numbers) > most:
         yield f"  and {len(comparison.numbers) - most} more"

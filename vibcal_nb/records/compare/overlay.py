@@ -54,12 +54,17 @@ def _draw(ax: Any, points: list[_Point], colour: str, fill: str) -> None:
 def _points(quantities: Any) -> Iterator[_Point]:
     """Yield the readings of a result that were judged or could be, from its lists of points."""
     for part in quantities if isinstance(quantities, list) else [quantities]:
-        for point in part.get("points", ()) if isinstance(part, Mapping) else ():
+        points = part.get("points", ()) if isinstance(part, Mapping) else ()
+        for point in filter(_is_mapping, points):
             kind = next((name for name in _KINDS if _is_number(point.get(name))), None)
             over = "applied" if _is_number(point.get("applied")) else "frequency_hz"
             if kind is not None and _is_number(point.get(over)) and not point.get("excluded"):
                 expanded = point.get("expanded_uncertainty_pct")
                 yield _Point(point[over], point[kind], expanded if _is_number(expanded) else 0.0, over, kind)
+
+
+def _is_mapping(value: Any) -> bool:
+    return isinstance(value, Mapping)
 
 
 def _is_number(value: Any) -> bool:

@@ -115,7 +115,7 @@ def _is_of_entries(*lists: list[Any]) -> bool:
 def _shown(value: Any) -> str:
     if value is None:
         return "nothing"
-    text = _worded(value)
+    text = _worded(value) or "what is empty"
     return text if len(text) <= 200 else f"{text[:197]}..."
 
 
