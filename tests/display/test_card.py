@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
 
 from tests.support.places import DEMO
 from tests.support.sites.examples import example_of
-from vibcal_nb.display.card.card import card_html, card_of, card_text
-from vibcal_nb.display.card.card_parts import off, symmetric
+from vibcal_nb.display.card.card import MOST_QUANTITIES, MOST_STEPS, card_html, card_of, card_text
+from vibcal_nb.display.card.card_parts import Quantity, off, symmetric
 from vibcal_nb.display.style import PAPER, VERDICT_LOOKS
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.metrology.conformity.conformance_probability import ToleranceLimits
@@ -86,6 +87,35 @@ def test_its_html_is_one_heading_a_table_with_scopes_and_no_script(analysis):
     assert all(attrs.get("alt") == "" for tag, attrs in tags.seen if tag == "img")
     said = " ".join(tags.texts)
     assert all(item.name in said for item in card(analysis).quantities)
+
+
+def folded(html):
+    """What of a card's HTML stands unfolded, and what is folded, without the summaries."""
+    inside = re.findall(r"<details><summary>.*?</summary>(.*?)</details>", html)
+    return re.sub(r"<details>.*?</details>", "", html), "".join(inside)
+
+
+def test_of_much_to_do_the_first_steps_stand_unfolded_and_none_is_lost():
+    steps = tuple(f"Step {number}." for number in range(9))
+    unfolded, inside = folded(card_html(replace(card("linearity"), next_steps=steps)))
+    assert re.findall(r"Step \d", unfolded) == [f"Step {number}" for number in range(MOST_STEPS)]
+    assert re.findall(r"Step \d", inside) == [f"Step {number}" for number in range(MOST_STEPS, 9)]
+
+
+@pytest.mark.parametrize("failing", [0, 11, 19])
+def test_of_many_judged_quantities_what_fails_stands_unfolded_and_none_is_lost(failing):
+    judged = [
+        Quantity(name=f"q{n:02}", value="", limit="", decision=None, mark="fail" if n == failing else "pass")
+        for n in range(20)
+    ]
+    silent = replace(judged[15], mark="not verified", state="does not act")
+    many = (*judged[:15], silent, *judged[16:])
+    html = card_html(replace(card("linearity"), quantities=many))
+    unfolded, inside = folded(html)
+    shown, hidden = re.findall(r"q\d\d", unfolded), re.findall(r"q\d\d", inside)
+    assert len(shown) == MOST_QUANTITIES and {f"q{failing:02}", "q15"} <= set(shown)
+    assert shown == sorted(shown) and sorted(shown + hidden) == [item.name for item in many]
+    assert f"{20 - MOST_QUANTITIES} more: {20 - MOST_QUANTITIES} pass" in html
 
 
 def test_its_text_says_the_same():

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.support.places import ROOT
+from vibcal_nb.display.site.site_style import SITE_STYLE
 from vibcal_nb.records.seal.inert_html import inert_html
 
 ACTING = {
@@ -137,14 +138,50 @@ def test_whatever_an_output_holds_only_harmless_tags_are_left(text):
         ('<a href="STG-1/2026/V11/linearity.html">go</a>', '<a href="STG-1/2026/V11/linearity.html">go</a>'),
         ("</section></main><p>x", "&lt;/section>&lt;/main><p>x</p>"),
         ("<b><p>x</b>", "<b><p>x</p></b>"),
-        ("<style>main{display:none}</style>", "&lt;style>main{display:none}&lt;/style>"),
-        ("<style>.own{}</style>", "<style>.own{}</style>"),
         ('<p style="color: red; position: fixed; top: 0">x</p>', '<p style="color: red">x</p>'),
         ("1 < 2 and 3 > 2", "1 &lt; 2 and 3 > 2"),
     ],
 )
 def test_what_would_act_is_shown_as_text_or_left_out(text, shown):
-    assert inert_html(text, (".own{}",)) == shown
+    assert inert_html(text) == shown
+
+
+def test_the_style_sheet_of_a_site_is_kept_as_it_is():
+    assert inert_html(f"<style>{SITE_STYLE}</style>") == f"<style>{SITE_STYLE}</style>"
+
+
+@pytest.mark.parametrize(
+    ("sheet", "kept"),
+    [
+        (".site td{color:red}", ".site td{color:red}"),
+        (
+            ".site.old .cell:hover,table.site th{color:red;position:fixed}",
+            ".site.old .cell:hover,table.site th{color:red}",
+        ),
+        ("main{color:red}", ""),
+        ("main,.site td{color:red}", ""),
+        ("main .site td{color:red}", ""),
+        (".website td{color:red}", ""),
+        (".site-b td{color:red}", ""),
+        (".site ~ main{color:red}", ""),
+        (".site:has(td),.site *{color:red}", ""),
+        (".site td{display:none;opacity:0;content:'pass'}", ""),
+        (".site td{background:url(http://x)}.site th{color:red}", ".site th{color:red}"),
+        (".site th{color:red}/* x */", ""),
+        ("@import 'http://x';.site th{color:red}", ""),
+        ("@media screen{.site th{color:red}}", ""),
+        (".site th{color:red}<b>x", ""),
+        (".site th{color:\\72ed}", ""),
+    ],
+)
+@pytest.mark.parametrize("opening", ["<style>", '<STYLE type="text/css">', "<style\n>"])
+def test_of_another_style_sheet_only_what_concerns_a_sites_tables_is_left_and_nothing_as_text(opening, sheet, kept):
+    shown = inert_html(f"<p>a{opening}{sheet}</style>b</p>")
+    assert shown == (f"<p>a<style>{kept}</style>b</p>" if kept else "<p>ab</p>")
+
+
+def test_a_style_sheet_that_never_ends_hides_nothing():
+    assert inert_html("<style>" * 3 + "x") == "&lt;style>" * 3 + "x"
 
 
 def test_the_standard_notebooks_show_the_same_on_a_page():

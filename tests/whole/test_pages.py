@@ -1,20 +1,18 @@
 """The pages that records have: how much is to be read, how soon the answer comes, what a narrow screen and paper show.
 
-Pages are made from the outputs that the notebooks store. What a reader of a page meets first, and how many words it
-has, are the project's own limits; contrast and headings follow WCAG 2.2.
+Pages are made from the outputs that the notebooks store, and of the demo's channels that have most to say. What a
+reader of a page meets first, and how many words it has, are the project's own limits; contrast and headings follow
+WCAG 2.2.
 """
 
 from __future__ import annotations
 
-import json
 import re
 from html.parser import HTMLParser
 
 import pytest
 
-from tests.support.places import ROOT
-from vibcal_nb.records.seal.page import record_page
-from vibcal_nb.records.seal.seal import METADATA_KEY, make_seal
+from tests.support.running.stored_cells import page_of_cells, page_of_stored
 
 MOST_WORDS = {
     "linearity": 900,
@@ -25,19 +23,27 @@ MOST_WORDS = {
     "site_overview": 1100,
 }
 MOST_BYTES = 200_000
+# the demo's truth: a loose mounting, a channel that clips below its trip, a sensor exchanged after a fault
+MUCH_TO_SAY = (
+    ("linearity", "BFP-2/2024-04-23", "BFP-2-A12"),
+    ("linearity", "STG-1/2025-04-29", "STG-1-V22"),
+    ("channel_verdict", "BFP-2/2024-04-23", "BFP-2-A12"),
+    ("channel_verdict", "STG-1/2025-04-29", "STG-1-V22"),
+    ("drift_and_interval", "BFP-2/2026-04-21", "BFP-2-A21"),
+)
 
 
-@pytest.fixture(scope="module", params=MOST_WORDS)
+def _named(case):
+    return "-".join(case).replace("/", "-")
+
+
+@pytest.fixture(scope="module", params=[*((name,) for name in MOST_WORDS), *MUCH_TO_SAY], ids=_named)
 def page(request, tmp_path_factory):
-    """The name of a notebook and the page of a record with the outputs that it stores."""
-    content = json.loads((ROOT / "notebooks" / f"{request.param}.ipynb").read_bytes())
-    record = {"asset": "A", "visit": "V", "channel": "C", "analysis": "linearity", "condition": "as-found"}
-    content["metadata"][METADATA_KEY] = {}
-    seal = make_seal(content, record=record, made="", parameters={}, environment={}, revision=1, replaces=None)
-    content["metadata"][METADATA_KEY]["seal"] = seal
-    path = tmp_path_factory.mktemp("page") / f"{request.param}.html"
-    path.write_bytes(record_page(content))
-    return request.param, path
+    """The name of a notebook and the page of a record with the outputs that it stores, or has for a channel."""
+    name, *of = request.param
+    path = tmp_path_factory.mktemp("page") / f"{name}.html"
+    path.write_bytes(page_of_cells(name, visit=of[0], channel=of[1]) if of else page_of_stored(name))
+    return name, path
 
 
 class Reader(HTMLParser):

@@ -5,10 +5,12 @@ The same card stands in the notebook, on the page and in the report, first of al
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from html import escape
 
+from vibcal_nb.analysis.channel.reach_point import DEMONSTRATED, DOES_NOT_ACT, INFERRED, PROVED
 from vibcal_nb.analysis.gates.gate import NOT_BACK
 from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.card.card_parts import Quantity
@@ -17,7 +19,7 @@ from vibcal_nb.display.style import verdict_text
 from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.display.writing.names import spoken
-from vibcal_nb.metrology.conformity.decision import FAILING
+from vibcal_nb.metrology.conformity.decision import FAILING, PASSING
 
 NOTHING = "Nothing."
 
@@ -79,17 +81,15 @@ def _sentence(text: str) -> str:
 
 
 def card_html(card: Card) -> str:
-    """Return the card as HTML that needs no style sheet and no script."""
-    items = "".join(f'<li style="margin: 0">{escape(step)}</li>' for step in card.next_steps)
-    steps = f'<p style="margin: 0.6em 0 0 0"><b>What to do</b></p><ul style="margin: 0">{items}</ul>' if items else ""
+    """Return the card as HTML that needs no style sheet and no script; what would make it long is folded."""
     answer = f"{chip_html(card.verdict)} &nbsp;<b>{escape(card.sentence)}</b>"
     return (
         f'<div class="answer" style="{_FRAME}">'
         f'<h1 style="font-size: 1.25em; margin: 0">{escape(card.tested)}</h1>'
         f'<p style="margin: 0 0 0.5em 0">{escape(card.place)}</p>'
         f'<p style="font-size: 1.35em; margin: 0.3em 0">{answer}</p>'
-        f"{_table(card.quantities)}"
-        f"{steps}"
+        f"{_tables(card.quantities)}"
+        f"{_steps(card.next_steps)}"
         f'<p style="margin: 0.5em 0 0 0; font-size: 0.9em">{escape(card.basis)}.</p></div>'
     )
 
@@ -105,6 +105,49 @@ _HEADINGS = (
     (_BARS, _LEFT),
     ("verdict", _LEFT),
 )
+
+
+MOST_QUANTITIES = 8
+"""Judged quantities that stand unfolded, those that fail among them first."""
+MOST_STEPS = 5
+"""What to do that stands unfolded; the most urgent comes first."""
+_FEW = 1
+"""So few more stand unfolded, too."""
+_CALM = (*PASSING, DEMONSTRATED, INFERRED, PROVED)
+
+
+def _steps(steps: tuple[str, ...]) -> str:
+    if not steps:
+        return ""
+    most = len(steps) if len(steps) <= MOST_STEPS + _FEW else MOST_STEPS
+    rest = f"<details><summary>{len(steps) - most} more to do</summary>{_list(steps[most:])}</details>"
+    return f'<p style="margin: 0.6em 0 0 0"><b>What to do</b></p>{_list(steps[:most])}' + (rest if steps[most:] else "")
+
+
+def _list(steps: tuple[str, ...]) -> str:
+    items = "".join(f'<li style="margin: 0">{escape(step)}</li>' for step in steps)
+    return f'<ul style="margin: 0">{items}</ul>'
+
+
+def _tables(quantities: tuple[Quantity, ...]) -> str:
+    """The judged quantities; of very many, those that are as they should be are folded first."""
+    if len(quantities) <= MOST_QUANTITIES + _FEW:
+        return _table(quantities)
+    ranked = sorted(range(len(quantities)), key=lambda place: _calm(quantities[place]))
+    first = set(ranked[:MOST_QUANTITIES])
+    rest = tuple(item for place, item in enumerate(quantities) if place not in first)
+    counts = Counter(item.state or item.verdict for item in rest)
+    words = ", ".join(f"{count} {word}" for word, count in counts.items())
+    return (
+        f"{_table(tuple(quantities[place] for place in sorted(first)))}"
+        f"<details><summary>{len(rest)} more: {escape(words)}</summary>{_table(rest)}</details>"
+    )
+
+
+def _calm(item: Quantity) -> int:
+    """How little a quantity asks to be looked at: 0 a failure, 1 what is not known, 2 what is as it should be."""
+    word = item.state or item.verdict
+    return 0 if word in (*FAILING, DOES_NOT_ACT) else 2 if word in _CALM else 1
 
 
 def _table(quantities: tuple[Quantity, ...]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from vibcal_nb.analysis.drift.drift import DriftResult, QuantityDrift
@@ -140,10 +140,11 @@ def _chi_squared(trend: Trend) -> str:
 
 
 def intervals_table(result: DriftResult) -> Table:
-    """What each interval method proposes and why; of what it says the same of several quantities, one row."""
-    proposals = [(item.quantity, proposal) for item in result.quantities for proposal in item.proposals]
-    proposals.append(("like channels", result.reliability_proposal))
-    proposals.sort(key=lambda pair: _METHODS.index(pair[1].method))
+    """What each interval method proposes and why, a method's shortest first.
+
+    Of what it says the same of several quantities, there is one row.
+    """
+    proposals = sorted(_proposals(result), key=lambda pair: (_METHODS.index(pair[1].method), _months(pair[1])))
     alike: dict[tuple[str, ...], list[str]] = {}
     for of, proposal in proposals:
         months = NONE if proposal.months is None else f"{proposal.months:.0f}"
@@ -159,7 +160,7 @@ def intervals_table(result: DriftResult) -> Table:
             for (method, months, reason, caution), of in alike.items()
         ),
         text_columns=(0, 1, 3, 4),
-        note=f"{_taken_for_granted(proposal for _, proposal in proposals)} Steps of {steps.extend_months:g} months "
+        note=f"Steps of {steps.extend_months:g} months "
         f"longer and {steps.shorten_months:g} shorter, from {steps.shortest_months:g} to {steps.longest_months:g} "
         "months, are the user's choice: ILAC-G24:2022 / OIML D 10:2022 gives none. The methods need not agree; the "
         "shortest is the careful one.",
@@ -169,7 +170,32 @@ def intervals_table(result: DriftResult) -> Table:
 _METHODS = ("staircase", "control chart", "reliability")
 
 
-def _taken_for_granted(proposals: Iterable[IntervalProposal]) -> str:
-    """What each method takes for granted, once."""
-    said = dict.fromkeys(f"{capital(item.method)} takes for granted: {item.assumptions}." for item in proposals)
-    return " ".join(said)
+def _proposals(result: DriftResult) -> list[tuple[str, IntervalProposal]]:
+    own = [(item.quantity, proposal) for item in result.quantities for proposal in item.proposals]
+    return [*own, ("like channels", result.reliability_proposal)]
+
+
+def _months(proposal: IntervalProposal) -> float:
+    return float("inf") if proposal.months is None else proposal.months
+
+
+def taken_for_granted(result: DriftResult) -> tuple[str, ...]:
+    """Say what each interval method takes for granted, once, without the full stop."""
+    return tuple(dict.fromkeys(f"{capital(item.method)}: {item.assumptions}" for _, item in _proposals(result)))
+
+
+def first_of_each_method(table: Table) -> tuple[Table, Table]:
+    """Return the table of intervals with each method's shortest alone, and one with all others."""
+    methods = [row.cells[0] for row in table.rows]
+    return table.parted([method not in methods[:place] for place, method in enumerate(methods)])
+
+
+def furthest_changes(result: DriftResult, most: int) -> tuple[Table, Table]:
+    """Return the table of changes with those most beyond their uncertainty alone, and one with all others.
+
+    A step at which an item was exchanged or a reference recalibrated is no drift, and stands behind the others.
+    """
+    changes = [change for item in result.quantities for change in _in_time(item)]
+    order = sorted(changes, key=lambda change: (change.why_broken is not None, -abs(change.E_n)))
+    first = {id(change) for change in order[:most]}
+    return changes_table(result).parted([id(change) in first for change in changes])

@@ -36,7 +36,26 @@ def verdict_reasons_html(result: Result) -> str:
     return f"{body}<p>{escape(view_of(result).rule(result))}</p>"
 
 
-def list_html(title: str, items: tuple[str, ...]) -> str:
-    """Return items, which are sentences without their full stops, as a list under a title (none where it is empty)."""
+_FEW = 1
+"""So few more than the most that are to stand unfolded stand unfolded, too."""
+
+
+def list_html(title: str, items: tuple[str, ...], *, most: int | None = None) -> str:
+    """Return items, which are sentences without their full stops, as a list under a title (none where it is empty).
+
+    Those after the first ``most`` are folded.
+    """
     head = f"<p><b>{title}</b></p>" if title else ""
-    return f"{head}<ul>{''.join(f'<li>{escape(item)}.</li>' for item in items)}</ul>"
+    if most is None or len(items) <= most + _FEW:
+        most = len(items)
+    rest = folded_html(f"{len(items) - most} more", _list(items[most:])) if items[most:] else ""
+    return f"{head}{_list(items[:most])}{rest}"
+
+
+def _list(items: tuple[str, ...]) -> str:
+    return f"<ul>{''.join(f'<li>{escape(item)}.</li>' for item in items)}</ul>"
+
+
+def folded_html(summary: str, inner: str) -> str:
+    """Return HTML that a reader unfolds."""
+    return f"<details><summary>{escape(summary)}</summary>{inner}</details>"

@@ -43,6 +43,12 @@ class Table:
         """Return the table without its first rows, caption and note."""
         return replace(self, rows=self.rows[rows:], caption="", note="")
 
+    def parted(self, first: Sequence[bool]) -> tuple[Table, Table]:
+        """Return the table with the rows that are ``first`` alone, and one of all others, without caption and note."""
+        kept = tuple(row for row, is_first in zip(self.rows, first, strict=True) if is_first)
+        rest = tuple(row for row, is_first in zip(self.rows, first, strict=True) if not is_first)
+        return replace(self, rows=kept), replace(self, rows=rest, caption="", note="")
+
     def thinned(self, most: int) -> Table:
         """Return the table with at most so many rows: the first half of them as they stand, then every so many-th."""
         if len(self.rows) <= most:
@@ -101,3 +107,11 @@ class Table:
             cell.ljust(width) if i in left else cell.rjust(width)
             for i, (cell, width) in enumerate(zip(cells, widths, strict=False))
         ]
+
+
+def noted_once(tables: Sequence[Table]) -> tuple[Table, ...]:
+    """Return tables that stand one below the other; a note that several share stands below the last of them alone."""
+    return tuple(
+        replace(item, note="") if any(item.note == below.note for below in tables[place:]) else item
+        for place, item in enumerate(tables, start=1)
+    )

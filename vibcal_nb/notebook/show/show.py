@@ -17,10 +17,10 @@ from vibcal_nb.display.results.not_shown import list_not_shown
 from vibcal_nb.display.results.points_and_whole import word_points_and_whole
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.results.tables import points_tables, summary_table
-from vibcal_nb.display.results.verdict_html import list_html
+from vibcal_nb.display.results.verdict_html import folded_html, list_html
 from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.names import plural
-from vibcal_nb.display.writing.table import Table
+from vibcal_nb.display.writing.table import Table, noted_once
 from vibcal_nb.model.case import Case
 
 
@@ -81,7 +81,7 @@ def points(result: Result) -> None:
     """
     parts, texts, tables = [], [], points_tables(result)
     first = FIRST if len(tables) == 1 else FIRST_OF_EACH
-    for whole in tables:
+    for whole in noted_once(tables):
         item = whole.thinned(MOST)
         open_rows = len(item.rows) if len(item.rows) <= first + _FEW else first
         parts.append(item.first(open_rows).to_html())
@@ -104,18 +104,24 @@ def _left_out(left: int, count: int) -> str:
 
 def folded(summary: str, *tables: Table) -> str:
     """Return tables as HTML that a reader unfolds."""
-    inner = "".join(item.to_html() for item in tables)
-    return f"<details><summary>{escape(summary)}</summary>{inner}</details>"
+    return folded_html(summary, "".join(item.to_html() for item in tables))
+
+
+SAID = 4
+"""Sentences of one kind that stand unfolded."""
+_TOGETHER = "Each reading, and all together"
 
 
 def further(result: Result) -> None:
     """Show what else is to be seen: what was not verified, what the readings or the equipment show besides."""
     said = word_result(result)
     parts = [("Not verified", said.gaps), ("Also seen", said.remarks)]
-    parts.append(("Each reading, and all together", word_points_and_whole(result)))
+    parts.append((_TOGETHER, word_points_and_whole(result)))
     found = [(title, items) for title, items in parts if items]
     text = " ".join(f"{title}: {'; '.join(items)}." for title, items in found)
-    html("".join(list_html(title, items) for title, items in found) or "<p>Nothing else.</p>", text or "Nothing else.")
+    shown = "".join(list_html(title, items, most=SAID) for title, items in found if title != _TOGETHER)
+    shown += "".join(folded_html(title, list_html("", items)) for title, items in found if title == _TOGETHER)
+    html(shown or "<p>Nothing else.</p>", text or "Nothing else.")
 
 
 def specification(case: Case) -> None:

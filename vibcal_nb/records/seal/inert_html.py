@@ -1,7 +1,8 @@
 """HTML that an output holds, for a page on which nothing may lead away, load, run, or lay itself over anything else.
 
 Only what is on the lists below stays a tag, written strictly; whatever else begins with ``<`` is shown as the text that
-it is. So there is nothing that one reader takes for a tag and another does not.
+it is. So there is nothing that one reader takes for a tag and another does not. A style sheet is no text for a reader:
+what of it concerns a site's tables alone stays, the rest goes.
 """
 
 from __future__ import annotations
@@ -43,24 +44,28 @@ _TAG = re.compile(
 _ATTRIBUTE = re.compile(r"\s+([A-Za-z][\w-]*)(?:=(?:\"([^\"<>]*)\"|'([^'<>]*)'|([\w.#%+-]+)))?")
 _PICTURE = re.compile(r"data:image/(?:png|jpeg|gif|svg\+xml)[;,][^\"<>]*")
 _BESIDE = re.compile(r"(?!.*\.\.)[\w%-][\w%./-]*\.(?:html|pdf|ipynb|csv|xlsx)(?:#[\w.-]*)?|#[\w.-]*")
-_STYLE = re.compile(r"<style>([^<]*)</style>")
+_STYLE = re.compile(r"<style(?=[\s/>])[^>]{0,500}>(.*?)</style\s*>", re.DOTALL | re.IGNORECASE)
+_STYLE_END = re.compile(r"</style\s*>", re.IGNORECASE)
+_SHEET = re.compile(r"(?:[^{}<'\"\\@]*\{[^{}<'\"\\@]*\})*\s*")
+_RULE = re.compile(r"\s*([^{}]*)\{([^{}]*)\}")
+_LONGEST_SELECTOR = 200
+_PART = r"(?:[a-z][a-z0-9]*)?(?:\.[A-Za-z][\w-]*)*"
+_SELECTOR = re.compile(rf"{_PART}\.site(?![\w-]){_PART}(?: (?=[a-z.])(?:{_PART})(?::visited|:hover)?)*")
 
 
 @lru_cache(maxsize=64)
-def inert_html(text: str, own_styles: tuple[str, ...] = ()) -> str:
-    """Return an output's HTML with nothing in it that acts; tags that it leaves open are closed.
-
-    ``own_styles`` are the style sheets of this package's own tables; any other is shown as text.
-    """
+def inert_html(text: str) -> str:
+    """Return an output's HTML with nothing in it that acts; tags that it leaves open are closed."""
     out: list[str] = []
     open_tags: list[str] = []
     place = 0
+    last_end = max((end.start() for end in _STYLE_END.finditer(text)), default=-1)
     while (start := text.find("<", place)) >= 0:
         out.append(text[place:start])
-        style = _STYLE.match(text, start)
+        style = _STYLE.match(text, start) if start < last_end else None
         tag = _TAG.match(text, start)
-        if style is not None and style[1] in own_styles:
-            out.append(style[0])
+        if style is not None:
+            out.append(_style(style[1]))
             place = style.end()
         elif tag is not None and (written := _write(tag, open_tags)) is not None:
             out.append(written)
@@ -106,14 +111,33 @@ def _may_stay(name: str, value: str) -> bool:
     return name != "href" or _BESIDE.fullmatch(value) is not None
 
 
-def _declarations(style: str) -> str:
+def _style(sheet: str) -> str:
+    """Return what of a style sheet gives the tables of a site their looks, whichever release wrote it.
+
+    A rule stays where each of its selectors begins at an element of the class ``site``, with what a style of one
+    element may hold. A sheet that is more than plain rules goes altogether.
+    """
+    if _SHEET.fullmatch(sheet) is None:
+        return ""
+    rules = []
+    for selectors, style in _RULE.findall(sheet):
+        declared = _declarations(style, ";")
+        if declared and all(map(_is_of_a_site, selectors.split(","))):
+            rules.append(f"{selectors.strip()}{{{declared}}}")
+    return f"<style>{''.join(rules)}</style>" if rules else ""
+
+
+def _is_of_a_site(selector: str) -> bool:
+    return len(selector) <= _LONGEST_SELECTOR and _SELECTOR.fullmatch(selector.strip()) is not None
+
+
+def _declarations(style: str, between: str = "; ") -> str:
     """Return what of a style changes no more than the looks of its element."""
     kept = []
     for declaration in style.split(";"):
         name, _, value = declaration.partition(":")
-        harmless = not re.search(
-            r"url|\(|\\|expression|&|@|/\*", value.casefold().replace("rgb(", "").replace("rgba(", "")
-        )
-        if name.strip().casefold() in _PROPERTIES and harmless:
+        harmless = not _ACTING.search(value.casefold().replace("rgb(", "").replace("rgba(", ""))
+        beside = declaration.replace(" ", "").casefold() == "display:inline-block"
+        if harmless and (beside or name.strip().casefold() in _PROPERTIES):
             kept.append(declaration.strip())
-    return "; ".join(kept)
+    return between.join(kept)

@@ -12,7 +12,6 @@ from functools import cache, lru_cache
 from html import escape
 from typing import Any
 
-from vibcal_nb.display.site.site_style import SITE_STYLE
 from vibcal_nb.display.style import VERDICT_LOOKS
 from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.records.seal.inert_html import inert_html
@@ -193,7 +192,7 @@ def _output(output: Mapping[str, Any]) -> str:
     """Return what a reader sees of an output: its HTML where it has any, as the notebook shows it."""
     data = output.get("data", {})
     if "text/html" in data:
-        return inert_html(joined(data["text/html"]), (SITE_STYLE,))
+        return inert_html(joined(data["text/html"]))
     if "image/png" in data:
         text = escape(joined(data.get("text/plain", "")))
         return f'<img alt="{text}" src="data:image/png;base64,{escape(joined(data["image/png"]).strip())}">'

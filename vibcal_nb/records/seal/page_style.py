@@ -34,7 +34,7 @@ header .warning { border-left: 4px solid var(--note); padding-left: 0.6rem; }
 header .verdict { font-size: 1.6rem; }
 footer { border-top: 2px solid var(--ink); margin-top: 2rem; font-size: 0.85rem; }
 .output { overflow-x: auto; }
-.output .answer { max-width: none; }
+.output .answer { max-width: none; } .output .answer p { max-width: 54rem; }
 table { border-collapse: collapse; margin: 0.6rem 0; font-variant-numeric: tabular-nums; font-size: 0.87rem; }
 caption { padding: 0.3rem 0; }
 th, td { padding: 0.15rem 0.6rem; border-bottom: 1px solid var(--grid); vertical-align: top; }
