@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from vibcal_nb.problems import Refused, file_trouble
+from vibcal_nb.records.compare.cell_changes import cell_changes
 from vibcal_nb.records.compare.number_changes import NumberChange, grouped_words, number_changes, word_changes
 from vibcal_nb.records.compare.other_readings import changes_of_inputs
 from vibcal_nb.records.files.plain_files import read_plain
@@ -114,7 +114,7 @@ def compare_records(before: OpenedRecord, after: OpenedRecord) -> Comparison:
         signed=tuple(_signed(before, after)) if sealed else (),
         numbers=tuple(numbers),
         same_numbers=same,
-        cells=tuple(_cells(before.seal, after.seal)) if sealed else (),
+        cells=tuple(_cells(before, after)) if sealed else (),
     )
 
 
@@ -172,30 +172,5 @@ def _signers(path: Path) -> Iterator[str]:
             yield "somebody, in a form that cannot be read"
 
 
-_LOOKS = re.compile(r"cell '(?P<cell>[^']*)', (?P<part>source|output \d+, text/.*)")
-
-
-def _cells(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
-    """Cells that were added, taken out, or whose source or shown outputs differ, by the sums in the seals."""
-    sums, now = (_shown_sums(seal["parts"]) for seal in (old, new))
-    for cell in {**sums, **now}:
-        if cell not in sums or cell not in now:
-            yield f"cell {cell}: {'in the earlier alone' if cell in sums else 'in the later alone'}"
-            continue
-        kinds = [kind for kind in ("source", "output") if sums[cell].get(kind) != now[cell].get(kind)]
-        if kinds:
-            yield f"cell {cell}: {' and '.join(kinds)} differ{'s' if len(kinds) == 1 else ''}"
-
-
-def _shown_sums(parts: Mapping[str, str]) -> dict[str, dict[str, list[str]]]:
-    """Sums of what a reader sees, by cell; one that was given at random has no name that a reader could look for."""
-    found: dict[str, dict[str, list[str]]] = {}
-    for name, value in parts.items():
-        match = _LOOKS.fullmatch(name)
-        if match and not _AT_RANDOM.fullmatch(match["cell"]):
-            kind = "source" if match["part"] == "source" else "output"
-            found.setdefault(match["cell"], {}).setdefault(kind, []).append(value)
-    return found
-
-
-_AT_RANDOM = re.compile(r"[0-9a-f]{8}")
+def _cells(before: OpenedRecord, after: OpenedRecord) -> Iterator[str]:
+    return cell_changes(before.notebook, after.notebook, parts=(before.seal["parts"], after.seal["parts"]))
