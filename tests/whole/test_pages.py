@@ -27,6 +27,7 @@ MOST_BYTES = 200_000
 MUCH_TO_SAY = (
     ("linearity", "BFP-2/2024-04-23", "BFP-2-A12"),
     ("linearity", "STG-1/2025-04-29", "STG-1-V22"),
+    ("band_response", "BFP-2/2024-04-23", "BFP-2-A12"),
     ("channel_verdict", "BFP-2/2024-04-23", "BFP-2-A12"),
     ("channel_verdict", "STG-1/2025-04-29", "STG-1-V22"),
     ("drift_and_interval", "BFP-2/2026-04-21", "BFP-2-A21"),

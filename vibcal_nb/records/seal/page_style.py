@@ -50,7 +50,7 @@ code { overflow-wrap: anywhere; }
 @media screen and (max-width: 36rem) {
   body { padding: 0.5rem; font-size: 14px; } table { font-size: 0.8rem; } th, td { padding: 0.1rem 0.3rem; }
   .output > img { max-width: none; width: 640px; }
-  .answer { padding: 0.4em 0.6em !important; } .answer img { width: 60px; }
+  .answer { padding: 0.4em 0.6em !important; } .answer ul { padding-left: 1.2em; } .answer img { width: 60px; }
   .answer th, .answer td { white-space: normal !important; padding-right: 0.5em !important; } }
 @page { margin: 16mm 14mm 18mm;
   @bottom-left { content: "IDENTITY"; font: 7.5pt sans-serif; color: #444; }
