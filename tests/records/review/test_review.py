@@ -27,8 +27,11 @@ from vibcal_nb.records.review.duties import duty_problem
 from vibcal_nb.records.review.queue import Standing, list_queue
 from vibcal_nb.records.review.returned import holding_return, list_returns
 from vibcal_nb.records.review.seen import note_seen, read_seen
+from vibcal_nb.running.commands.attention import say_returned
 from vibcal_nb.running.commands.cli import main
 from vibcal_nb.running.commands.overview import returned_lines
+from vibcal_nb.running.fleet.make_record import Outcome
+from vibcal_nb.running.fleet.record_path import RecordCase
 from vibcal_nb.running.verify.states import State
 from vibcal_nb.running.verify.verifier import Verifier
 from vibcal_nb.running.verify.verify_record import _return_notes
@@ -89,6 +92,36 @@ def test_a_returned_record_shows_it_until_another_revision_takes_over(records):
     (line,) = returned_lines(records)
     assert line.endswith(item.place)
     assert "returned by Engineer D" in line
+
+
+def outcome_of(item, *, seal):
+    """What a run has of a record that it found up to date, or made anew with another seal."""
+    analysis, _, condition = item.path.stem.partition(".")
+    case = RecordCase(
+        results_folder=item.path.parent.parent,
+        asset="STG-1",
+        visit="2026-05-19",
+        channel=item.path.parent.name,
+        analysis=analysis,
+        condition=condition,
+    )
+    assert case.record == item.path
+    return Outcome(case=case, result={"verdict": item.verdict}, skipped=True, seal=seal)
+
+
+def test_a_run_that_leaves_a_returned_record_as_it_is_names_it_at_its_end(records, capsys):
+    item = first(records, Standing.DECISION)
+    say_returned([outcome_of(item, seal=item.seal)])
+    assert capsys.readouterr().out == ""
+    give_back(item, D, "the wrong serial")
+    say_returned([outcome_of(item, seal=item.seal)])
+    said = capsys.readouterr().out
+    assert "Returned by a reviewer: correct what it rests on, and run again" in said
+    assert "as found: Engineer D, 20" in said
+    assert ": the wrong serial\n" in said
+    assert f"see: {item.path.as_posix()}" in said
+    say_returned([outcome_of(item, seal="0" * 64), replace(outcome_of(item, seal=item.seal), seal=None)])
+    assert capsys.readouterr().out == ""
 
 
 def notes_on_returns(item):

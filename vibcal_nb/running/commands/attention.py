@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from vibcal_nb.analysis.gates.gate import NOT_BACK
+from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.metrology.conformity.decision import FAILING, PASSING, VERDICTS
 from vibcal_nb.model.names import AS_LEFT, CHANNEL_VERDICT, DRIFT
 from vibcal_nb.running.commands.terminal import say, say_heading, say_verdict
@@ -97,3 +98,20 @@ def say_attention(outcomes: Iterable[Outcome]) -> None:
         say(f"      see: {entry.record.as_posix()}")
     if len(found) > _SHOWN:
         say(f"  ... and {len(found) - _SHOWN} more channels; the overview has them all.")
+
+
+def say_returned(outcomes: Iterable[Outcome]) -> None:
+    """Print the records of a run that a reviewer returned, and that this run replaced by no other revision."""
+    from vibcal_nb.records.review.returned import holding_return
+
+    held = ((outcome.case, holding_return(outcome.case.record, outcome.seal)) for outcome in outcomes if outcome.seal)
+    found = [(case, returned) for case, returned in held if returned is not None]
+    if not found:
+        return
+    say("")
+    say_heading("Returned by a reviewer: correct what it rests on, and run again")
+    for case, returned in found[:_SHOWN]:
+        say(f"  {case.asset} {case.channel}, {spoken(case.analysis)}, {spoken(case.condition)}: {returned.who}")
+        say(f"      see: {case.record.as_posix()}")
+    if len(found) > _SHOWN:
+        say(f"  ... and {len(found) - _SHOWN} more; review has them all.")

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from vibcal_nb.display.writing.names import plural
 from vibcal_nb.model.names import DRIFT
 from vibcal_nb.problems import Refused, in_words
-from vibcal_nb.running.commands.attention import say_attention
+from vibcal_nb.running.commands.attention import say_attention, say_returned
 from vibcal_nb.running.commands.check import pending_sentence, planned_words
 from vibcal_nb.running.commands.desk.team import enter_into_team_register
 from vibcal_nb.running.commands.exit_status import ExitStatus
@@ -118,6 +118,7 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     failures += _software_changed()
     failures += enter_into_team_register(arguments, visits)
     say_attention(outcomes)
+    say_returned(outcomes)
     for sentence in failures:
         print(sentence, file=sys.stderr)
     verdicts = Counter(outcome.result["verdict"] for outcome in outcomes if outcome.result is not None)
