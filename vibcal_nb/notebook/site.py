@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,8 @@ from vibcal_nb.notebook.frame.parameters import check_parameters, require_number
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
 from vibcal_nb.problems import ParameterError
 from vibcal_nb.records.register.read_site import collector_at_rest, read_site
+from vibcal_nb.records.register.register import has_register, register_path
+from vibcal_nb.records.register.returned_records import returned_records
 
 PARAMETERS = ("site_folder", "on", "interval_months")
 
@@ -34,9 +37,12 @@ def overview_of_folder(folder: Path, *, on: date, interval_months: object) -> Si
     interval = require_number("interval_months", interval_months, lambda value: 0.0 < value < 1e4)
     try:
         with collector_at_rest():
-            return overview_of(read_site(folder), on=on, interval_months=interval)
+            overview = overview_of(read_site(folder), on=on, interval_months=interval)
     except ValueError as error:
         raise ParameterError(str(error)) from error
+    if not has_register(register_path(folder)):
+        return overview
+    return replace(overview, returned=tuple(returned_records(folder)))
 
 
 def read_day(text: object) -> date:

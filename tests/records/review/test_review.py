@@ -10,14 +10,17 @@ import shutil
 import signal
 import subprocess
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
 from tests.support.kept.channel_report import keep_results
 from tests.support.places import DEMO
+from vibcal_nb.display.site.site_answer import site_answer_html, site_answer_text
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.model.names import CHANNEL_VERDICT, DRIFT
 from vibcal_nb.model.site.site_facts import ReviewRule
+from vibcal_nb.notebook.site import overview_of_folder
 from vibcal_nb.records.register.documents import RETURN, SIGNOFF
 from vibcal_nb.records.register.rebuild import rebuild_register
 from vibcal_nb.records.register.record_place import place_of
@@ -122,6 +125,25 @@ def test_a_run_that_leaves_a_returned_record_as_it_is_names_it_at_its_end(record
     assert f"see: {item.path.as_posix()}" in said
     say_returned([outcome_of(item, seal="0" * 64), replace(outcome_of(item, seal=item.seal), seal=None)])
     assert capsys.readouterr().out == ""
+
+
+def test_the_overview_names_a_returned_record_with_its_reason_until_it_is_replaced(records):
+    def shown():
+        overview = overview_of_folder(records, on=date(2026, 6, 1), interval_months=13.0)
+        return site_answer_text(overview), site_answer_html(overview)
+
+    assert all("Returned by a reviewer" not in said for said in shown())
+    item = first(records, Standing.DECISION)
+    give_back(item, D, "the <b>wrong</b> serial")
+    text, html = shown()
+    assert f"Returned by a reviewer: {item.place} (Engineer D, 20" in text
+    assert ": the <b>wrong</b> serial)" in text
+    assert "the &lt;b&gt;wrong&lt;/b&gt; serial" in html
+    visit, out = load_visit(DEMO / "STG-1" / "2026-05-19"), records / "STG-1" / "2026-05-19"
+    corrected = replace(visit, visit=replace(visit.visit, ambient_c=24.0))
+    keep_results(corrected, out, channel=item.path.parent.name, without=(DRIFT, CHANNEL_VERDICT))
+    rebuild_register(records)
+    assert all("Returned by a reviewer" not in said for said in shown())
 
 
 def notes_on_returns(item):

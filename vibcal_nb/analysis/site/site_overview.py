@@ -40,7 +40,8 @@ class Action:
 class SiteOverview:
     """The state of a site on a day, channels by urgency; ``results`` counts those of tests.
 
-    ``retired`` are channels that are no longer in service.
+    ``retired`` are channels that are no longer in service. ``returned`` are records that a reviewer returned and that
+    no other revision replaced: the place of each, and who returned it, when and why.
     """
 
     on: date
@@ -51,6 +52,7 @@ class SiteOverview:
     shifts: tuple[CommonShift, ...]
     actions: tuple[Action, ...]
     retired: tuple[str, ...] = ()
+    returned: tuple[tuple[str, str], ...] = ()
 
 
 URGENCIES = {

@@ -14,6 +14,7 @@ from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.display.writing.names import plural
 
 MOST_FAILING = 6  # channels named on the card; the others are in the map
+MOST_RETURNED = 6  # records named on the card; review lists all
 _NOW = 1  # the urgency of what fails, or does not act
 ONCE = "Every channel was visited once: nothing is known of change"
 
@@ -63,7 +64,11 @@ def why(state: ChannelState) -> str:
 
 
 def site_remarks(overview: SiteOverview) -> Iterator[str]:
-    """Say what is overdue, how many stand where, and whether anything is known of change."""
+    """Say what was returned and is overdue, how many stand where, and whether anything is known of change."""
+    if overview.returned:
+        places = [f"{place} ({said})" for place, said in overview.returned[:MOST_RETURNED]]
+        more = len(overview.returned) - MOST_RETURNED
+        yield f"Returned by a reviewer: {'; '.join([*places, f'and {more} more'] if more > 0 else places)}"
     late = [state for state in overview.instruments if state.overdue_days > 0]
     if late:
         named = ", ".join(f"{item.instrument.id} (due {item.instrument.due.isoformat()})" for item in late)

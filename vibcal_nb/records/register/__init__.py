@@ -8,6 +8,7 @@ register          The register of a records folder: one row per result, appended
 register_records  Records to register rows: one record just made, or all of a folder, from nothing but the records
 register_rows     A row of the register: what of a record it holds, and the hash that chains it to the row before
 tags              Tags that changed and channels that were retired, kept beside an asset's records
+returned_records  Records that a reviewer returned and that no other revision replaced
 site_export       The matrix of a site for people's own tables: CSV and XLSX
 team_register     One register for several sites and machines: a PostgreSQL database, with the same rows and chain
 

@@ -70,13 +70,9 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
 
 def returned_lines(records: Path) -> list[str]:
     """Name the records that a reviewer returned and that no other revision has replaced."""
-    from vibcal_nb.records.register.documents import RETURN
-    from vibcal_nb.records.register.register import read_columns, read_documents, register_path
+    from vibcal_nb.records.register.returned_records import returned_records
 
-    path = register_path(records)
-    hold = {str(seal): str(record) for record, seal in read_columns(path, ("record", "seal"))}
-    returned = (item for item in read_documents(path) if item.kind == RETURN and item.seal in hold)
-    return [f"  returned by {item.said}: {hold[item.seal]}" for item in returned]
+    return [f"  returned by {said}: {place}" for place, said in returned_records(records)]
 
 
 def _ready_register(records: Path, *, rebuild: bool) -> bool:
