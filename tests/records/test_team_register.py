@@ -19,6 +19,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.kept.team_writer import row
+from tests.support.places import ROOT
 from vibcal_nb.records.register.documents import Document
 from vibcal_nb.records.register.register import RegisterUnusable, append_rows, check_chain, read_rows
 from vibcal_nb.records.register.register_rows import COLUMNS
@@ -109,14 +110,15 @@ WRITER = "tests.support.kept.team_writer"
 
 def start_writer(address, site, name, *, count, each):
     command = [sys.executable, "-m", WRITER, address, site, name, str(count), str(each)]
-    return subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+    return subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=ROOT)
 
 
 def test_eight_writers_append_beside_one_another_and_the_chain_is_whole(address):
     writers = [start_writer(address, "eight", f"W{n}", count=40, each=5) for n in range(8)]
-    assert [writer.wait(timeout=240) for writer in writers] == [0] * 8
+    ended = [writer.wait(timeout=240) for writer in writers]
     for writer in writers:
         writer.stdout.close()
+    assert ended == [0] * 8
     team = TeamRegister(address=address, site="eight")
     found = team.read_rows(("channel", "visit"))
     assert len(found) == len(set(found)) == 8 * 40
@@ -125,11 +127,12 @@ def test_eight_writers_append_beside_one_another_and_the_chain_is_whole(address)
 
 def test_a_killed_writer_loses_nothing_that_it_was_told_is_kept(address):
     writer = start_writer(address, "killed", "W", count=100_000, each=20)
-    told = [int(writer.stdout.readline()) for _ in range(5)]
+    lines = [writer.stdout.readline() for _ in range(5)]
     writer.kill()
-    told += [int(line) for line in writer.stdout if line.strip().isdigit()]
+    told = [int(line) for line in [*lines, *writer.stdout] if line.strip().isdigit()]
     writer.wait(timeout=60)
     writer.stdout.close()
+    assert len(told) >= 5
     team = TeamRegister(address=address, site="killed")
     kept = len(team.read_rows(("seal",)))
     assert kept >= told[-1]

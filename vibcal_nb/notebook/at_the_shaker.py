@@ -94,7 +94,7 @@ def show_screen(opened: Opened) -> None:
     opened.visit.warm_up(AS_FOUND)
     if opened.recordings is not None:
         import_module("scipy.io.wavfile")  # slow to import, and the first recording is not to wait for it
-    display(Screen(Session(opened.visit), recordings=opened.recordings))
+    display(Screen(Session(opened.visit), recordings=opened.recordings).widget)
 
 
 def show_planned(opened: Opened) -> None:

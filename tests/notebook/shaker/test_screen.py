@@ -30,9 +30,9 @@ def text_of(html):
 
 def test_a_message_from_the_screen_is_an_act_and_the_view_follows(session):
     screen = Screen(session)
-    assert "Set 1.98 mm/s pk at 50 Hz" in text_of(screen.view["regions"]["step"])
+    assert "Set 1.98 mm/s pk at 50 Hz" in text_of(screen.widget.view["regions"]["step"])
     screen._receive(screen, {"act": "keep", "level": "1.98", "output": "7.95"}, [])
-    regions = screen.view["regions"]
+    regions = screen.widget.view["regions"]
     assert "within" in text_of(regions["answer"])
     assert "kept in row 2" in text_of(regions["answer"])
     assert "linearity now: ? not verified" in text_of(regions["answer"])
@@ -130,7 +130,7 @@ def test_another_program_and_an_open_spreadsheet_are_told_of(session):
     path.with_name(f".~lock.{path.name}#").write_text(",technician,bench-2,now,f;", encoding="utf-8")
     screen = Screen(session)
     screen._receive(screen, {"act": "look"}, [])
-    said = text_of(screen.view["regions"]["said"])
+    said = text_of(screen.widget.view["regions"]["said"])
     assert "another window of this machine (Technician A) is entering into this visit, too" in said
     assert "readings.csv is open in a spreadsheet (bench-2)" in said
     assert "1 new row from elsewhere" in said

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+from functools import cache
 from pathlib import Path
 from typing import Any
-
-import anywidget
-import traitlets
 
 from vibcal_nb.notebook.shaker.regions import view_of_session
 from vibcal_nb.notebook.shaker.session import Session
@@ -25,19 +23,28 @@ def _running_loop() -> asyncio.AbstractEventLoop | None:
         return None
 
 
-class Screen(anywidget.AnyWidget):
-    """The screen of a session; ``view`` is all that it shows."""
+@cache
+def _widget_class() -> type[Any]:
+    import anywidget  # only where somebody types readings
+    import traitlets
 
-    _esm = _HERE / "screen.js"
-    _css = _HERE / "screen.css"
-    view = traitlets.Dict().tag(sync=True)
+    class ShakerScreen(anywidget.AnyWidget):  # type: ignore[misc, unused-ignore]
+        _esm = _HERE / "screen.js"
+        _css = _HERE / "screen.css"
+        view = traitlets.Dict().tag(sync=True)
+
+    return ShakerScreen
+
+
+class Screen:
+    """The screen of a session; ``widget`` is what a notebook displays, and its ``view`` all that it shows."""
 
     def __init__(self, session: Session, *, recordings: Path | None = None) -> None:
         self.session = session
         session.recordings = recordings
         self._others: tuple[str, ...] = ()
-        super().__init__(view=view_of_session(session))
-        self.on_msg(self._receive)
+        self.widget: Any = _widget_class()(view=view_of_session(session))
+        self.widget.on_msg(self._receive)
         self._loop = _running_loop()
         self.watch = None if recordings is None else Watch(recordings, self._came)
 
@@ -74,4 +81,4 @@ class Screen(anywidget.AnyWidget):
             self._show()
 
     def _show(self) -> None:
-        self.view = view_of_session(self.session, others=self._others)
+        self.widget.view = view_of_session(self.session, others=self._others)
