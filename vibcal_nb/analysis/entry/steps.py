@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from vibcal_nb.analysis.planning.expected_output import ExpectedOutput, expect_reading
 from vibcal_nb.analysis.planning.plan import ChannelPlan
 from vibcal_nb.analysis.readings.grouping import same_frequency
-from vibcal_nb.model.asset import Asset, Channel
+from vibcal_nb.model.asset import Asset, Channel, GapCurveSpecification, ModuleSpecification, SensorSpecification
 from vibcal_nb.model.names import GAP_CURVE, MODULE_ALONE, SENSOR_ALONE
 from vibcal_nb.model.readings import PendingRow, Reading
 from vibcal_nb.units import Unit, convert, is_convertible
@@ -78,9 +78,16 @@ def steps_of_rows(rows: Iterable[PendingRow], asset: Asset) -> Iterator[Step]:
         )
 
 
-def part_of(channel: Channel, test: str):  # type: ignore[no-untyped-def]  # Channel, or the specification of a part
+_Part = Channel | SensorSpecification | ModuleSpecification | GapCurveSpecification
+
+
+def part_of(channel: Channel, test: str) -> _Part:
     """Return what a test is of: the channel, or its part; each has the units that readings are taken in."""
-    parts = {SENSOR_ALONE: channel.sensor, MODULE_ALONE: channel.module, GAP_CURVE: channel.gap_curve}
+    parts: dict[str, _Part | None] = {
+        SENSOR_ALONE: channel.sensor,
+        MODULE_ALONE: channel.module,
+        GAP_CURVE: channel.gap_curve,
+    }
     return parts.get(test) or channel
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
+
+_Scale = Callable[[float], float]
 
 WIDTH, HEIGHT = 480.0, 250.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 54.0, 12.0, 22.0, 38.0
@@ -113,7 +115,7 @@ def _ticks(low: float, high: float, logarithmic: bool) -> list[float]:
     return [float(f"{n * step:.6g}") for n in range(int(high / step) + 1)]
 
 
-def _limits(marks: Sequence[Mark], x, y, ends: tuple[float, float]) -> str:  # type: ignore[no-untyped-def]  # scales
+def _limits(marks: Sequence[Mark], x: _Scale, y: _Scale, ends: tuple[float, float]) -> str:
     """The limits as a band through those of the readings, on to both ends of the axis."""
     ordered = sorted({(mark.at, mark.low, mark.high) for mark in marks})
     if len(ordered) == 1:

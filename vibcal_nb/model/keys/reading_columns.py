@@ -158,7 +158,7 @@ READING_TABLE = KeyTable(
         Key(
             name="temperature_c",
             type="number",
-            says="Of sensor-alone: the sensor's temperature, where it was heated or cooled.",
+            says="Where the sensor is read alone: the sensor's temperature, where it was heated or cooled.",
             unit="°C",
             least=-273.0,
             most=2000.0,
