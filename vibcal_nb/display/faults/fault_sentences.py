@@ -56,7 +56,9 @@ def explanation_step(found: FaultExplanations) -> str:
             _asked_first(found), f"no fault explains the readings better than a channel without one ({fit})"
         )
     elif found.poor:
-        said = _capital(_asked_first(found), f"{_none(found)} {behaviour_sentence(found)}".removesuffix("."))
+        nearest = _nearest(found)
+        left = f"the nearest, {nearest.name}, leaves {leaves(found, nearest)}"
+        said = _capital(_asked_first(found), f"none of the faults known here explains the readings; {left}")
     else:
         said = top_sentence(found).removesuffix(".")
     return f"{said}. A finding and not a verdict: fault_finding.ipynb draws it and says what to measure to be sure"
@@ -84,10 +86,14 @@ def _rows(rows: tuple[int, ...]) -> str:
 
 def _none(found: FaultExplanations) -> str:
     """None explains it; the nearest, with what it leaves."""
-    nearest = next(item for item in found.explanations if item.name not in (HEALTHY, NONE_OF_THESE))
+    nearest = _nearest(found)
     pulled = "".join(f"; it needs {pull_in_words(found, pull)}" for pull in nearest.pulls[:1])
     left = f"worst remainder {leaves(found, nearest)}{pulled}"
     return f"none of the faults known here explains the readings; the nearest is {nearest.name} ({left})."
+
+
+def _nearest(found: FaultExplanations) -> Explanation:
+    return next(item for item in found.explanations if item.name not in (HEALTHY, NONE_OF_THESE))
 
 
 def behaviour_sentence(found: FaultExplanations) -> str:
