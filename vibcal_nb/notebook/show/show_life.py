@@ -36,4 +36,8 @@ def events(life: ChannelLife) -> None:
 
 def set_points(life: ChannelLife) -> None:
     """Show the set points that were driven through their relays."""
-    show.table(set_points_table(life))
+    table = set_points_table(life)
+    if table.rows:
+        show.table(table)
+    else:
+        show.sentence(f"{table.caption}.")
