@@ -110,7 +110,8 @@ WRITER = "tests.support.kept.team_writer"
 
 def start_writer(address, site, name, *, count, each):
     command = [sys.executable, "-m", WRITER, address, site, name, str(count), str(each)]
-    return subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=ROOT)
+    found = {**os.environ, "PYTHONPATH": str(ROOT)}  # for the current folder may be off the path, as commands put it
+    return subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=found)
 
 
 def test_eight_writers_append_beside_one_another_and_the_chain_is_whole(address):
