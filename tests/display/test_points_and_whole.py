@@ -17,7 +17,7 @@ from vibcal_nb.analysis.linearity.linearity import analyse_linearity
 from vibcal_nb.analysis.readings.judged_point import conformity_of_all
 from vibcal_nb.analysis.sensor_alone.sensor_alone import analyse_sensor_alone
 from vibcal_nb.display.results.points_and_whole import word_points_and_whole
-from vibcal_nb.display.results.verdict_html import verdict_html
+from vibcal_nb.display.results.verdict_html import verdict_reasons_html
 from vibcal_nb.inputs.load_visits import load_visit
 from vibcal_nb.metrology.conformity.conformance_probability import ToleranceLimits
 from vibcal_nb.metrology.conformity.decision import DecisionRule, decide, most_risk_of_a_pass
@@ -131,7 +131,7 @@ def test_no_value_that_passes_has_more_risk_than_is_said(half, u, r, place, one)
 
 def test_the_verdict_section_and_the_results_carry_it(tmp_path):
     result = linearity(tmp_path, 4.17)
-    shown = verdict_html(result)
+    shown = verdict_reasons_html(result)
     assert all(sentence in shown for sentence in word_points_and_whole(result))
     entry = result_entry(result)["quantities"][0]["together"]
     joint = conformity_of_all(result.frequencies[0].points)

@@ -16,7 +16,7 @@ from vibcal_nb.analysis.channel.channel_tests import ANALYSE
 from vibcal_nb.display.results.budget import budget_table
 from vibcal_nb.display.results.statements import compose_statement
 from vibcal_nb.display.results.tables import summary_table
-from vibcal_nb.display.results.verdict_html import verdict_html
+from vibcal_nb.display.results.verdict_html import verdict_reasons_html
 from vibcal_nb.display.writing.numbers import freedom
 from vibcal_nb.inputs.load_visits import find_visits, load_visit
 from vibcal_nb.metrology.conformity.decision import PASSING
@@ -58,7 +58,7 @@ def analyse(tmp_path, test="linearity", *, rows=None, **files):
 def test_the_verdict_says_what_is_wrong_with_the_equipment(tmp_path, test, change, said):
     result = analyse(tmp_path, test, equipment=EQUIPMENT.replace(*change))
     assert said in compose_statement(result)
-    assert said in verdict_html(result)
+    assert said in verdict_reasons_html(result)
     assert result.verdict not in PASSING
 
 

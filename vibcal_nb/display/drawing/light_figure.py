@@ -6,7 +6,7 @@ the one under a person's finger come from one function and cannot drift apart. C
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -86,7 +86,7 @@ class _Axis:
     def set_major_locator(self, _: Any) -> None:
         """Whoever draws the figure finds round places by itself."""
 
-    set_minor_locator = set_major_formatter = set_minor_formatter = set_major_locator
+    set_minor_locator = set_major_formatter = set_major_locator
 
     def set_label_coords(self, *_: float) -> None:
         """Labels have their place."""
@@ -182,14 +182,8 @@ class LightAxes:
 
     def set(self, **given: Any) -> None:
         """Set several at once."""
-        setters: dict[str, Callable[..., None]] = {
-            name: getattr(self, f"set_{name}") for name in ("xscale", "yscale", "xlabel", "ylabel")
-        }
         for name, value in given.items():
-            if name in ("xlim", "ylim"):
-                getattr(self, f"set_{name}")(*value)
-            else:
-                setters[name](value)
+            getattr(self, f"set_{name}")(*(value if name in ("xlim", "ylim") else (value,)))
 
     def set_title(self, text: str, *, loc: str = "left", color: str = INK, **_: Any) -> None:
         """Write above the plot."""

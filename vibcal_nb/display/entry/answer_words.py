@@ -6,7 +6,6 @@ from html import escape
 
 from vibcal_nb.analysis.entry.answer import FAR_OFF_LEVEL_PCT, Answer
 from vibcal_nb.analysis.entry.coming_off import Performed
-from vibcal_nb.analysis.readings.judged_point import JudgedPoint
 from vibcal_nb.display.entry.step_words import unit_text
 from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.chip import chip_html
@@ -59,11 +58,3 @@ def now_html(performed: Performed, test: str) -> str:
         f"<p class='verdict'>{escape(spoken(test))} now: {chip_html(performed.verdict)}</p>"
         f"<p class='small'>{escape(sentence)}.</p>"
     )
-
-
-def point_of(performed: Performed, row: int) -> JudgedPoint | None:
-    """Return the judged point of a row, where the result has one."""
-    if isinstance(performed, str):
-        return None
-    groups = (points for _, points in view_of(performed).together(performed))
-    return next((point for points in groups for point in points if point.reading.row == row), None)

@@ -9,6 +9,6 @@ presented         A result as it shows itself: in a cell, as a frame of its read
 reservations      What stands beside a verdict: what it leaves out, how large its uncertainty is
 statements        The verdict of a result in words: why it is so, what was seen besides
 tables            Tables of results: one way to ask for those of any kind
-verdict_html      A verdict as HTML: word and marker first, then why, what was not verified, and the rule
+verdict_html      Why a verdict is so, as HTML: findings, what was not verified, and the rule; lists, folded or not
 view              How one kind of result is shown: its words, tables, drawing, what-if controls
 """

@@ -1,4 +1,4 @@
-"""A verdict as HTML: word and marker first, then why, what was not verified, and the rule."""
+"""Why a verdict is so, as HTML: findings, what was not verified, and the rule; lists, folded or not."""
 
 from __future__ import annotations
 
@@ -8,23 +8,6 @@ from vibcal_nb.analysis.result import Result
 from vibcal_nb.display.results.points_and_whole import word_points_and_whole
 from vibcal_nb.display.results.statements import word_result
 from vibcal_nb.display.views import view_of
-from vibcal_nb.display.writing.chip import chip_html
-from vibcal_nb.display.writing.names import subject
-
-
-def verdict_html(result: Result) -> str:
-    """Return the verdict as HTML: word and marker first, then findings, gaps, remarks and the rule."""
-    return verdict_head_html(result) + verdict_reasons_html(result)
-
-
-def verdict_head_html(result: Result) -> str:
-    """Return the verdict's word and marker, and what it is of, as one line of HTML."""
-    return head_html(result.verdict, subject(result.case))
-
-
-def head_html(verdict: str, text: str) -> str:
-    """Return a verdict's word and marker, and a text beside it, as one line of HTML."""
-    return f'<p style="font-size: 130%">{chip_html(verdict)} &nbsp; {escape(text)}</p>'
 
 
 def verdict_reasons_html(result: Result) -> str:

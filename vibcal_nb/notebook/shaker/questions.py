@@ -42,11 +42,6 @@ class Asked:
     step: Step | None
     choices: tuple[Choice, ...]
 
-    @property
-    def is_of_the_channel(self) -> bool:
-        """Whether it may be the channel and no slip: then one may ask to be left alone about it."""
-        return may_be_the_channel(self.slip)
-
 
 def may_be_the_channel(slip: Slip) -> bool:
     """Whether a slip is no more than a departure, which a fault of the channel makes, too."""

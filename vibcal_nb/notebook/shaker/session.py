@@ -48,7 +48,6 @@ class Session:
         self.offered: Offer | None = None
         self.recordings: Path | None = None
         self._silenced: set[tuple[str, str, str]] = set()
-        self._undone: list[int] = []
         self._acts: dict[str, Callable[[Values], None]] = {
             "keep": self._keep,
             "answer": self._answer,
