@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.support.readings.entering import new_visit, table_of
 from vibcal_nb.analysis.entry.more_steps import falling_steps, last_checks, repeated_steps
 from vibcal_nb.analysis.entry.pace import USUAL_SECONDS, seconds_a_reading
 from vibcal_nb.analysis.entry.steps import Step, open_steps
@@ -106,8 +107,6 @@ def test_the_pace_is_that_of_the_work_and_not_of_the_breaks():
 
 
 def test_no_reading_at_a_reference_frequency_is_no_last_check(tmp_path):
-    from tests.support.readings.entering import new_visit, table_of
-
     channel = table_of(new_visit(tmp_path)).asset.channels["STG-1-V11"]
     assert list(last_checks(channel, [read(STEPS[0], channel="STG-1-V11")])) == []
     first = read(STEPS[0], channel="STG-1-V11", test="band-response", frequency_hz=80.0, applied=2.0, output=8.0)
