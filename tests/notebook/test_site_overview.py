@@ -125,7 +125,7 @@ def test_equipment_used_when_overdue_is_named(demo):
 def test_overdue_channels_are_found_by_the_day():
     overview = overview_of(read_site(DEMO), on=date(2027, 9, 1), interval_months=13.0)
     assert all(state.overdue_days > 0 for state in overview.channels)
-    assert "overdue: 20 channels and 1 group that votes" in site_sentence(overview)
+    assert "overdue for a visit: 20 channels and 1 group that votes" in site_sentence(overview)
 
 
 @pytest.fixture

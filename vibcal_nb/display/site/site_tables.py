@@ -41,11 +41,12 @@ def site_sentence(overview: SiteOverview) -> str:
     """Say the state of the site in one sentence."""
     words = Counter(state.verdict for state in overview.channels)
     counts = ", ".join(f"{words[word]} {word}" for word in VERDICTS if words[word])
+    retired = f"; {len(overview.retired)} retired" if overview.retired else ""
     return (
         f"On {overview.on.isoformat()}: {counted(overview.channels)} of "
         f"{plural(len({state.asset for state in overview.channels}), 'asset')} from "
         f"{plural(overview.results, 'result')}; {counts}; "
-        f"overdue: {overdue(overview) or 'none'}{f'; {len(overview.retired)} retired' if overview.retired else ''}"
+        f"overdue for a visit: {overdue(overview) or 'none'}{retired}"
     )
 
 
