@@ -28,8 +28,9 @@ from vibcal_nb.records.register.register import read_documents, register_path
 from vibcal_nb.records.review.decide import NotDecided, Reviewer, accept, give_back
 from vibcal_nb.records.review.duties import duty_problem
 from vibcal_nb.records.review.queue import Standing, list_queue
-from vibcal_nb.records.review.returned import holding_return, list_returns
+from vibcal_nb.records.review.returned import holding_return
 from vibcal_nb.records.review.seen import note_seen, read_seen
+from vibcal_nb.records.signoff.places import list_returns
 from vibcal_nb.running.commands.attention import say_returned
 from vibcal_nb.running.commands.cli import main
 from vibcal_nb.running.commands.overview import returned_lines

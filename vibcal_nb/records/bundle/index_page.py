@@ -17,7 +17,8 @@ from vibcal_nb.records.files.places import RESULTS_FILE
 from vibcal_nb.records.files.plain_files import read_plain
 from vibcal_nb.records.review.returned import holding_return
 from vibcal_nb.records.seal.seal import seal_of
-from vibcal_nb.records.signoff.statement import SignoffUnusable, read_signoff
+from vibcal_nb.records.signoff.kept_statement import of_seal
+from vibcal_nb.records.signoff.statement import read_signoff
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'"
 _STYLE = """
@@ -61,29 +62,29 @@ def _rows(files: Mapping[str, Path], root: str, entries: list[Any]) -> Iterator[
         same = " class=same" if channel == before else ""
         yield (
             f"<tr><th scope=row{same}>{escape(channel)}</th><td>{escape(name)}</td><td>{verdict}</td>"
-            f"<td>{'<br>'.join(map(escape, (*_returns(files, record), *_signers(files, record)))) or 'nobody'}</td>"
+            f"<td>{'<br>'.join(map(escape, _decisions(files, record))) or 'nobody'}</td>"
             f"<td class=files>{_links(files, record, first=channel != before)}</td></tr>\n"
         )
         before = channel
 
 
-def _signers(files: Mapping[str, Path], record: str) -> Iterator[str]:
+def _signers(files: Mapping[str, Path], record: str, seal: str) -> Iterator[str]:
     """Who signed off, as the sign-offs say; whether their signatures hold, the command `verify` finds out."""
     stem = record.removesuffix(".ipynb")
-    for name in sorted(name for name in files if name.startswith(f"{stem}.signoff-") and name.endswith(".json")):
-        try:
-            found = read_signoff(files[name])
-        except (SignoffUnusable, OSError):
-            continue
+    names = sorted(name for name in files if name.startswith(f"{stem}.signoff-") and name.endswith(".json"))
+    for found in of_seal((files[name] for name in names), read_signoff, seal):
         yield f"{found.name}, {found.role}, {found.day}{'' if found.signed else ' (typed, unsigned)'}"
 
 
-def _returns(files: Mapping[str, Path], record: str) -> Iterator[str]:
-    """Who returned the record as it is now."""
+def _decisions(files: Mapping[str, Path], record: str) -> Iterator[str]:
+    """Who returned the record as it is now, and who signed it off."""
     seal = seal_of(json.loads(read_plain(files[record]))) if record in files else None
-    found = None if seal is None else holding_return(files[record], str(seal["digest"]))
-    if found is not None:
-        yield f"RETURNED by {found.who}"
+    if seal is None:
+        return
+    returned = holding_return(files[record], str(seal["digest"]))
+    if returned is not None:
+        yield f"RETURNED by {returned.who}"
+    yield from _signers(files, record, str(seal["digest"]))
 
 
 def _links(files: Mapping[str, Path], record: str, *, first: bool) -> str:

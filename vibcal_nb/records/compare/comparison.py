@@ -17,8 +17,9 @@ from vibcal_nb.records.seal.intact import check_seal
 from vibcal_nb.records.seal.record_content import identity_line, inputs_of, result_of
 from vibcal_nb.records.seal.revision import software_changes
 from vibcal_nb.records.seal.seal import METADATA_KEY
+from vibcal_nb.records.signoff.kept_statement import StatementUnusable
 from vibcal_nb.records.signoff.places import list_signoffs
-from vibcal_nb.records.signoff.statement import SignoffUnusable, read_signoff
+from vibcal_nb.records.signoff.statement import read_signoff
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -168,7 +169,7 @@ def _signers(path: Path) -> Iterator[str]:
     for signoff in list_signoffs(path):
         try:
             yield read_signoff(signoff).who
-        except (SignoffUnusable, OSError):
+        except (StatementUnusable, OSError):
             yield "somebody, in a form that cannot be read"
 
 

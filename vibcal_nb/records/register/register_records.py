@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -13,14 +13,16 @@ from vibcal_nb.display.writing.names import plural
 from vibcal_nb.problems import in_words
 from vibcal_nb.records.files.places import SUPERSEDED
 from vibcal_nb.records.files.plain_files import is_plain, read_plain
-from vibcal_nb.records.register.documents import REPORT, SIGNOFF, Document, sum_of_signoff
+from vibcal_nb.records.register.documents import REPORT, RETURN, SIGNOFF, Document, sum_of_signoff
 from vibcal_nb.records.register.register import append_rows, register_path
 from vibcal_nb.records.register.register_rows import RegisterRow, make_row
 from vibcal_nb.records.report.channel_report import seals_in
-from vibcal_nb.records.review.returned import return_document
+from vibcal_nb.records.review.returned import Returned, read_return
 from vibcal_nb.records.seal.record_content import result_of
 from vibcal_nb.records.seal.seal import seal_of
-from vibcal_nb.records.signoff.statement import SignoffUnusable, read_signoff
+from vibcal_nb.records.signoff.kept_statement import StatementUnusable
+from vibcal_nb.records.signoff.places import RETURNS, SIGNOFFS
+from vibcal_nb.records.signoff.statement import Signoff, read_signoff
 
 _REVISION = re.compile(r"\.rev(\d+)[^.]*$")
 
@@ -77,14 +79,11 @@ def _seal(notebook: Mapping[str, Any], content: bytes) -> tuple[str, str]:
 
 def list_documents(records: Path) -> Iterator[Document]:
     """Yield the sign-offs, returns and reports of a folder as documents; what cannot be read is left out."""
-    for path in sorted(records.glob("*/*/**/*.signoff-*.json")):
-        document = read_signoff_document(records, path)
-        if document is not None:
-            yield document
-    for path in sorted(records.glob("*/*/**/*.returned-*.json")):
-        found = return_document(records, path)
-        if found is not None:
-            yield found
+    for kind, files in ((SIGNOFF, SIGNOFFS), (RETURN, RETURNS)):
+        for path in sorted(records.glob(f"*/*/**/*.{files}-*.json")):
+            document = statement_document(records, path, kind)
+            if document is not None:
+                yield document
     for path in sorted(records.glob("*/*/**/*.pdf")):
         if is_plain(path):
             yield read_report_document(records, path)
@@ -99,15 +98,23 @@ def read_report_document(records: Path, path: Path) -> Document:
     return Document(kind=REPORT, place=_place(records, path), seal=" ".join(seals), sha256=digest, said=said)
 
 
-def read_signoff_document(records: Path, path: Path) -> Document | None:
-    """Return a sign-off as a document; None where it cannot be read."""
+_READ: Mapping[str, Callable[[Path], Signoff | Returned]] = {SIGNOFF: read_signoff, RETURN: read_return}
+
+
+def statement_document(records: Path, path: Path, kind: str) -> Document | None:
+    """Return a sign-off or a return, as ``kind`` says, as a document; None where it cannot be read."""
     try:
-        signoff = read_signoff(path)
+        found = _READ[kind](path)
         digest = sum_of_signoff(path)
-    except (SignoffUnusable, OSError):
+    except (StatementUnusable, OSError):
         return None
-    place = _place(records, path)
-    return Document(kind=SIGNOFF, place=place, seal=signoff.seal, sha256=digest, said=signoff.who)
+    return Document(kind=kind, place=_place(records, path), seal=found.seal, sha256=digest, said=found.who)
+
+
+def register_statement(records: Path, path: Path, kind: str) -> None:
+    """Enter a sign-off or a return into the register of its folder. Raises ``RegisterUnusable``."""
+    document = statement_document(records, path, kind)
+    append_rows(register_path(records), [], [] if document is None else [document])
 
 
 def _place(records: Path, path: Path) -> str:

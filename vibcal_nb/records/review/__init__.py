@@ -2,6 +2,7 @@
 
 decide     Records accepted, each with its own remark, or returned: written, signed, entered into the register
 duties     Who may review whose work
+looked_at  A record as somebody looked at it, to decide on it
 queue      The records of a folder in the order in which a reviewer looks at them, each with its reasons
 returned   A return: a person's statement that a record is to be corrected; it holds until another revision takes over
 seen       Which records somebody has looked at, by their seals

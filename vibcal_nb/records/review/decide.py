@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,11 +11,12 @@ from vibcal_nb.model.site.site_facts import ReviewRule
 from vibcal_nb.problems import Refused, is_storable
 from vibcal_nb.records.files.folder_lock import locked
 from vibcal_nb.records.files.plain_files import read_plain
-from vibcal_nb.records.register.register import append_rows, register_path
-from vibcal_nb.records.register.register_records import read_signoff_document
+from vibcal_nb.records.register.documents import RETURN, SIGNOFF
+from vibcal_nb.records.register.register_records import register_statement
 from vibcal_nb.records.review.duties import duty_problem
+from vibcal_nb.records.review.looked_at import LookedAt
 from vibcal_nb.records.review.queue import ReviewItem
-from vibcal_nb.records.review.returned import Returned, holding_return, return_document, write_return
+from vibcal_nb.records.review.returned import Returned, holding_return, write_return
 from vibcal_nb.records.seal.intact import check_seal
 from vibcal_nb.records.seal.record_content import now
 from vibcal_nb.records.signoff.statement import Signoff
@@ -50,22 +52,22 @@ def accept(item: ReviewItem, reviewer: Reviewer, remark: str) -> Path:
     Raises ``NotDecided``, ``SignatureImpossible``, ``RegisterUnusable``, ``OSError``; then nothing is written.
     """
     _check(item, reviewer, remark)
+    return sign_off(item, name=reviewer.name.strip(), role=ROLE, remark=remark.strip(), key=reviewer.key)
+
+
+def sign_off(item: LookedAt, *, name: str, role: str, remark: str, key: Path | None) -> Path:
+    """Write a sign-off of a record that is still what was looked at, and enter it. Raises as `accept` does."""
     signoff = Signoff(
         record=item.place,
         seal=item.seal,
-        name=reviewer.name.strip(),
-        role=ROLE,
+        name=name,
+        role=role,
         at=now(),
-        remark=remark.strip(),
+        remark=remark,
         revision=item.revision,
         verdict=item.verdict,
     )
-    with locked(item.path.parent):
-        _check_unchanged(item)
-        path = write_signoff(item.path, signoff, key=reviewer.key)
-    document = read_signoff_document(item.root, path)
-    append_rows(register_path(item.root), [], [] if document is None else [document])
-    return path
+    return _keep(item, SIGNOFF, lambda: write_signoff(item.path, signoff, key=key))
 
 
 def give_back(item: ReviewItem, reviewer: Reviewer, reason: str) -> Path:
@@ -81,11 +83,15 @@ def give_back(item: ReviewItem, reviewer: Reviewer, reason: str) -> Path:
         at=now(),
         reason=reason.strip(),
     )
+    return _keep(item, RETURN, lambda: write_return(item.path, returned, key=reviewer.key))
+
+
+def _keep(item: LookedAt, kind: str, write: Callable[[], Path]) -> Path:
+    """Write a decision where the record is still what was looked at, and enter it into the register."""
     with locked(item.path.parent):
         _check_unchanged(item)
-        path = write_return(item.path, returned, key=reviewer.key)
-    document = return_document(item.root, path)
-    append_rows(register_path(item.root), [], [] if document is None else [document])
+        path = write()
+    register_statement(item.root, path, kind)
     return path
 
 
@@ -101,7 +107,7 @@ def _check(item: ReviewItem, reviewer: Reviewer, words: str) -> None:
         raise NotDecided(f"{item.name}: {problem}")
 
 
-def _check_unchanged(item: ReviewItem) -> None:
+def _check_unchanged(item: LookedAt) -> None:
     """What is decided on is what was looked at: neither changed nor returned by somebody else meanwhile."""
     check = check_seal(read_plain(item.path))
     if not check.intact or check.seal is None or check.seal["digest"] != item.seal:

@@ -14,11 +14,13 @@ from vibcal_nb.problems import Refused, in_words
 from vibcal_nb.records.files.places import SUPERSEDED
 from vibcal_nb.records.files.plain_files import is_plain, read_plain
 from vibcal_nb.records.register.record_place import belongs_at, place_of
+from vibcal_nb.records.review.looked_at import LookedAt, performed_by
 from vibcal_nb.records.review.returned import Returned, holding_return
 from vibcal_nb.records.seal.intact import check_seal
-from vibcal_nb.records.seal.record_content import identity_line, inputs_of, result_of
+from vibcal_nb.records.seal.record_content import identity_line, result_of
+from vibcal_nb.records.signoff.kept_statement import of_seal
 from vibcal_nb.records.signoff.places import list_signoffs
-from vibcal_nb.records.signoff.statement import Signoff, SignoffUnusable, read_signoff
+from vibcal_nb.records.signoff.statement import Signoff, read_signoff
 
 
 class Standing(IntEnum):
@@ -52,24 +54,16 @@ WORDS = {
 
 
 @dataclass(frozen=True, kw_only=True)
-class ReviewItem:
-    """One record in the queue: where it lies, what it is, why it stands where it does, and who decided on it.
+class ReviewItem(LookedAt):
+    """One record in the queue: what it is, why it stands where it does, and who decided on it.
 
-    ``place`` is where it belongs from the records folder; ``changed`` what this revision says that changed.
+    ``changed`` is what this revision says that changed.
     """
 
-    path: Path
-    root: Path
-    place: str
-    name: str
-    seal: str
-    revision: int
-    verdict: str
     statement: str
     standing: Standing
     reasons: tuple[str, ...]
     changed: tuple[str, ...] = ()
-    performed_by: str = ""
     signoffs: tuple[Signoff, ...] = ()
     returned: Returned | None = None
     notebook: Any = None
@@ -122,7 +116,7 @@ def _item(record: Path, seen: Mapping[str, str]) -> ReviewItem | None:
         if check.seal["record"]["analysis"] == ALL_TESTS:
             return None
         place, seal, entry = belongs_at(check.seal["record"]), str(check.seal["digest"]), result_of(check.notebook)
-        signoffs = tuple(_signoffs(record, seal))
+        signoffs = tuple(of_seal(list_signoffs(record), read_signoff, seal))
         returned = holding_return(record, seal)
         replaces = check.seal.get("replaces") or {}
         standing, reasons = _standing(entry, replaces, signoffs, returned, seen.get(place), seal)
@@ -153,22 +147,6 @@ def _broken(record: Path, root: Path, why: str) -> ReviewItem:
         path=record, root=root, place=place, name=place, seal="", revision=0, verdict="", statement="",
         standing=Standing.BROKEN, reasons=(f"not as it was sealed: {why}; see verify",),
     )  # fmt: skip
-
-
-def performed_by(notebook: Any) -> str:
-    """Return who performed the visit that a record is of, as it states it; empty where it states nobody."""
-    visits = inputs_of(notebook).get("visits") or [{}]
-    return str((visits[0].get("visit") or {}).get("performed_by") or "")
-
-
-def _signoffs(record: Path, seal: str) -> Iterable[Signoff]:
-    for path in list_signoffs(record):
-        try:
-            found = read_signoff(path)
-        except (SignoffUnusable, OSError):
-            continue
-        if found.seal == seal:
-            yield found
 
 
 def _standing(

@@ -11,8 +11,9 @@ from vibcal_nb.records.inputs_used.encoding import NotEncoded
 from vibcal_nb.records.seal.intact import SealCheck
 from vibcal_nb.records.seal.record_content import inputs_of, result_of
 from vibcal_nb.records.seal.seal import METADATA_KEY
+from vibcal_nb.records.signoff.kept_statement import StatementUnusable
 from vibcal_nb.records.signoff.places import list_signoffs, signature_path
-from vibcal_nb.records.signoff.statement import SignoffUnusable, read_signoff
+from vibcal_nb.records.signoff.statement import read_signoff
 
 
 def describe_earlier(record: Path, earlier: SealCheck, content: Any) -> dict[str, Any]:
@@ -41,7 +42,7 @@ def signed_off(record: Path) -> Iterator[dict[str, Any]]:
     for path in list_signoffs(record):
         try:
             signoff = read_signoff(path)
-        except (SignoffUnusable, OSError):
+        except (StatementUnusable, OSError):
             continue
         yield {"by": signoff.who, "signature": signature_path(path).is_file()}
 

@@ -2,9 +2,10 @@
 
 allowed_signers  Whose keys count: the list of allowed signers of OpenSSH, line by line
 check_signoffs   What the sign-offs beside a record are worth, in words
-places           Where sign-offs and their signatures lie: beside their record, numbered
+kept_statement   A statement on one record as a file beside it, which sign-offs and returns are: written, signed, read
+places           Where sign-offs, returns and their signatures lie: beside their record, numbered
 ssh              ssh-keygen of OpenSSH, which signs and checks signatures
-statement        What a sign-off states, its form in a file, reading it
+statement        What a sign-off states, and reading it
 write_signoff    A sign-off written beside its record, signed where a key is given
 
 A sign-off is a small JSON file beside its record (``....signoff-1.json``); its signature (``....signoff-1.json.sig``)

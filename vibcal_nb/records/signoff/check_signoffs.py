@@ -12,9 +12,10 @@ from tempfile import TemporaryDirectory
 from vibcal_nb.problems import in_words
 from vibcal_nb.records.files.plain_files import is_plain, read_plain
 from vibcal_nb.records.signoff.allowed_signers import AllowedSigners
+from vibcal_nb.records.signoff.kept_statement import StatementUnusable
 from vibcal_nb.records.signoff.places import list_signatures, list_signoffs, signature_path, signoff_of
 from vibcal_nb.records.signoff.ssh import fits, is_by
-from vibcal_nb.records.signoff.statement import Signoff, SignoffUnusable, read_signoff
+from vibcal_nb.records.signoff.statement import Signoff, read_signoff
 
 
 class Worth(Enum):
@@ -58,7 +59,7 @@ def check_signoffs(record: SignedRecord, *, allowed: AllowedSigners | None = Non
     for path in list_signoffs(record.path):
         try:
             signoff = read_signoff(path)
-        except (OSError, SignoffUnusable) as error:
+        except (OSError, StatementUnusable) as error:
             said = f"sign-off {path.name} is unusable: {in_words(error)}"
             yield SignoffCheck(path=path, said=said, worth=Worth.FALSE)
             continue

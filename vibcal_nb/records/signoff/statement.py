@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.problems import Refused
-from vibcal_nb.records.files.canonical import kept_bytes
-from vibcal_nb.records.files.plain_files import read_plain
-from vibcal_nb.records.seal.seal import digest_of
+from vibcal_nb.records.signoff.kept_statement import read_statement, statement_bytes
 
 SCHEMA = 2
 _SCHEMA_1 = {"schema", "record", "seal", "name", "role", "date", "remark", "digest"}
-_LONGEST = 1 << 20
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,32 +44,17 @@ class Signoff:
         return f"{self.name}, {self.role}, {self.day}{verdict}{f' ({self.remark})' if self.remark else ''}"
 
 
-class SignoffUnusable(Refused):
-    """A file that is no sign-off, or one that was changed; the text is one clause."""
-
-
 def signoff_bytes(signoff: Signoff) -> bytes:
-    """Return a sign-off as its file holds it: JSON in the kept form, with the sum over all it says."""
-    said = {"schema": SCHEMA, **asdict(signoff)}
-    return kept_bytes({**said, "digest": digest_of(said)})
+    """Return a sign-off as its file holds it."""
+    return statement_bytes({"schema": SCHEMA, **asdict(signoff)})
 
 
 def read_signoff(path: Path) -> Signoff:
-    """Read a sign-off of any schema. Raises ``SignoffUnusable``, ``OSError``."""
-    data = read_plain(path, most=_LONGEST)
-    try:
-        said = json.loads(data.decode("utf-8"))
-    except (ValueError, RecursionError):
-        raise SignoffUnusable("it is no JSON") from None
-    found = _read(said) if isinstance(said, dict) else None
-    if found is None:
-        raise SignoffUnusable("it does not hold what a sign-off holds")
-    if digest_of(said) != said["digest"] or data != kept_bytes(said):
-        raise SignoffUnusable("it was changed after it was written")
-    return found
+    """Read a sign-off of any schema. Raises ``StatementUnusable``, ``OSError``."""
+    return read_statement(path, _taken, "sign-off")
 
 
-def _read(said: Mapping[str, Any]) -> Signoff | None:
+def _taken(said: Mapping[str, Any]) -> Signoff | None:
     if set(said) == _SCHEMA_1 and said["schema"] == 1 and _texts(said, _SCHEMA_1 - {"schema"}):
         own = {name: said[name] for name in ("record", "seal", "name", "role", "remark")}
         return Signoff(**own, at=said["date"]) if _is_day(said["date"]) else None
@@ -82,7 +62,7 @@ def _read(said: Mapping[str, Any]) -> Signoff | None:
     texts = {"record", "seal", "name", "role", "at", "remark", "verdict"}
     if set(own) != texts | {"revision", "signed"} or said.get("schema") != SCHEMA or not _texts(own, texts):
         return None
-    whole = type(own["revision"]) is int and type(own["signed"]) is bool and isinstance(said.get("digest"), str)
+    whole = type(own["revision"]) is int and type(own["signed"]) is bool
     return Signoff(**own) if whole and _is_time(own["at"]) else None
 
 

@@ -188,8 +188,9 @@ def _say(verified: Verified, arguments: argparse.Namespace) -> None:
 
 def _sign_all(records: list[Path], arguments: argparse.Namespace) -> str | None:
     """Sign off records that are in order; return why not, where one remark would stand on unlike verdicts."""
+    from vibcal_nb.records.review.decide import sign_off
     from vibcal_nb.records.review.duties import duty_problem
-    from vibcal_nb.running.verify.sign_records import read_to_sign, sign_record
+    from vibcal_nb.running.verify.sign_records import read_to_sign
 
     found: list[RecordToSign] = [item for path in records if (item := read_to_sign(path)) is not None]
     wanted = [item for item in found if not arguments.verdict or item.verdict in arguments.verdict]
@@ -202,7 +203,7 @@ def _sign_all(records: list[Path], arguments: argparse.Namespace) -> str | None:
         if problem is not None:
             return problem
     for item in wanted:
-        path = sign_record(
+        path = sign_off(
             item, name=arguments.name.strip(), role=arguments.role, remark=arguments.remark, key=arguments.key
         )
         how = "signed off" if arguments.key else "signed off, typed and unsigned"

@@ -8,9 +8,9 @@ from pathlib import Path
 
 from vibcal_nb.problems import in_words
 from vibcal_nb.records.files.plain_files import is_plain
-from vibcal_nb.records.register.documents import REPORT
+from vibcal_nb.records.register.documents import REPORT, SIGNOFF
 from vibcal_nb.records.register.register import RegisterUnusable, append_rows, read_documents, register_path
-from vibcal_nb.records.register.register_records import read_report_document, read_row, read_signoff_document
+from vibcal_nb.records.register.register_records import read_report_document, read_row, statement_document
 from vibcal_nb.records.register.register_rows import RegisterRow, make_row
 from vibcal_nb.records.signoff.places import list_signoffs
 from vibcal_nb.running.fleet.make_record import Outcome
@@ -27,7 +27,7 @@ def register_outcome(outcome: Outcome) -> Outcome:
     records = outcome.case.results_folder.parent.parent
     try:
         before, broken = _replaced(records, outcome)
-        signoffs = [read_signoff_document(records, path) for path in list_signoffs(outcome.case.record)]
+        signoffs = [statement_document(records, path, SIGNOFF) for path in list_signoffs(outcome.case.record)]
         documents = [document for document in signoffs if document is not None]
         new = append_rows(register_path(records), [_row(outcome)], documents, earlier=before)
     except (RegisterUnusable, OSError, ValueError) as error:

@@ -4,7 +4,7 @@ again/           A record performed again, and everything in it compared
 find_inputs      Where the inputs of a record are now
 register_of      The register of a records folder as a witness: which seals it ever held
 revisions        The chain of a record's revisions: each names the one before it, down to the first
-sign_records     Records signed off, and the sign-off entered into the register
+sign_records     Records that were found in order, read once more to be signed off
 states           What is said of a file: four words for four things, and what could not be asked
 verifier         What is the same for all files of one call: inputs, results files, registers are read once
 verify_bundle    A bundle unpacked apart: its manifest, its signature
