@@ -13,7 +13,7 @@ from vibcal_nb.notebook.touch.exploration import Exploration, Stand
 from vibcal_nb.notebook.touch.kept import Kept
 from vibcal_nb.notebook.touch.shown import control_data, shown
 from vibcal_nb.notebook.touch.subject import AnyControl, Choice, Data, Outcome, Subject
-from vibcal_nb.problems import Refused
+from vibcal_nb.problems import NotDone, Refused
 
 LONGEST_REASON = 300  # characters
 _LEAST = 1e-3  # of a limit: one of nothing can be judged by nothing
@@ -71,7 +71,7 @@ class TouchPanel:
         self.said = self.kept = ""
         try:
             self._go(self._after(action))
-        except (Refused, _Unusable) as refused:
+        except Refused as refused:
             self.said = str(refused)
 
     def _go(self, exploration: Exploration) -> None:
@@ -94,18 +94,18 @@ class TouchPanel:
             "open": lambda: at.to_stand(self._kept().stand_of(action.get("finding"), self._checked)),
         }
         if kind not in steps:
-            raise _Unusable(f"there is no action {kind[:40]!r}")
+            raise NotDone(f"there is no action {kind[:40]!r}")
         return steps[kind]()
 
     def _taken_back(self, row: int, reason: str) -> Exploration:
         filed = self.exploration.record.left_out.get(row)
         if filed is not None and not reason:
-            raise _Unusable(f"Row {row} is left out by the file ({filed}). To use it all the same, write a reason.")
+            raise NotDone(f"Row {row} is left out by the file ({filed}). To use it all the same, write a reason.")
         return self.exploration.take_back(row, reason)
 
     def _kept(self) -> Kept:
         if self.findings is None:
-            raise _Unusable("Findings are kept of a visit's readings alone.")
+            raise NotDone("Findings are kept of a visit's readings alone.")
         return self.findings
 
     def _keep(self, action: Mapping[str, Any]) -> Exploration:
@@ -116,33 +116,33 @@ class TouchPanel:
     def _row(self, action: Mapping[str, Any]) -> int:
         row = action.get("row")
         if not isinstance(row, int) or row not in self.subject.rows:
-            raise _Unusable(f"there is no reading in row {str(row)[:40]}")
+            raise NotDone(f"there is no reading in row {str(row)[:40]}")
         return row
 
     def _control(self, name: str) -> AnyControl:
         if name not in self._by_name:
-            raise _Unusable(f"there is no control {name[:40]!r}")
+            raise NotDone(f"there is no control {name[:40]!r}")
         return self._by_name[name]
 
     def _checked(self, name: str, value: Any) -> Any:
-        """Return a value that a control can have. Raises ``_Unusable``."""
+        """Return a value that a control can have. Raises ``NotDone``."""
         control = self._control(name)
         if isinstance(control, Choice):
             if value not in [meant for _, meant in control.options]:
-                raise _Unusable(f"{control.label}: {str(value)[:40]} is none of the choices.")
+                raise NotDone(f"{control.label}: {str(value)[:40]} is none of the choices.")
             return value
         if control.kind == "range":
             pair = value if isinstance(value, list | tuple) and len(value) == 2 else (value, value)
             return tuple(sorted(_number(control, part) for part in pair))
         number = _number(control, value)
         if number < _LEAST:
-            raise _Unusable(f"{control.label}: {number:g} is too small; give {_LEAST:g} at least.")
+            raise NotDone(f"{control.label}: {number:g} is too small; give {_LEAST:g} at least.")
         return number
 
 
 def _number(control: Control, value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value) or abs(value) > 1e6:
-        raise _Unusable(f"{control.label}: {str(value)[:40]!r} cannot be used; give a number.")
+        raise NotDone(f"{control.label}: {str(value)[:40]!r} cannot be used; give a number.")
     return float(value)
 
 
@@ -150,7 +150,3 @@ def _reason(action: Mapping[str, Any]) -> str:
     """A browser may send half a character, which no file can hold; a mark that it was there takes its place."""
     text = str(action.get("reason") or "").strip()[:LONGEST_REASON]
     return text.encode("utf-8", "surrogatepass").decode("utf-8", "replace")
-
-
-class _Unusable(Exception):
-    """What the browser sent cannot be done; the text is what a person is told."""
