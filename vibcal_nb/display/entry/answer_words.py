@@ -10,23 +10,24 @@ from vibcal_nb.display.entry.step_words import unit_text
 from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.display.writing.names import spoken
-from vibcal_nb.display.writing.numbers import number, percent
+from vibcal_nb.display.writing.numbers import as_typed, number, percent, true_minus
+from vibcal_nb.units import Unit
 
 
 def answer_html(answer: Answer, *, row: int | None, excluded: bool) -> str:
     """Return what a reading says, and where it is kept."""
     reading = answer.reading
-    typed = (
-        f"{_typed(reading.output, reading.output_decimals)} {unit_text(reading.output_unit)} at "
-        f"{_typed(reading.applied, reading.applied_decimals)} {unit_text(reading.applied_unit)}"
-    )
+    output = typed_text(reading.output, reading.output_decimals, reading.output_unit)
+    level = typed_text(reading.applied, reading.applied_decimals, reading.applied_unit)
     where = f"kept in row {row}" if row is not None else "kept in the journal; the table follows"
     struck = ", struck through" if excluded else ""
-    return f"<div class='answer'>{_word(answer)}<p>{escape(typed)}, {where}{struck}.</p>{_level(answer)}</div>"
+    typed = f"<p>{escape(f'{output} at {level}')}, {where}{struck}.</p>"
+    return f"<div class='answer'>{_word(answer)}{typed}{_level(answer)}</div>"
 
 
-def _typed(value: float, decimals: int | None) -> str:
-    return f"{value:.{decimals}f}" if decimals is not None and 0 <= decimals <= 9 else number(value)
+def typed_text(value: float, decimals: int | None, unit: Unit) -> str:
+    """Write a value as it was typed, with its unit."""
+    return f"{true_minus(as_typed(value, decimals))} {unit_text(unit)}"
 
 
 def _word(answer: Answer) -> str:

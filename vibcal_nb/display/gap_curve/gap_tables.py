@@ -17,7 +17,16 @@ from vibcal_nb.display.gap_curve.gap_statements import (
     sensitivity_text,
     unit_of,
 )
-from vibcal_nb.display.writing.numbers import NONE, coverage, fixed, number, percent_with_uncertainty, rounded_pair
+from vibcal_nb.display.writing.numbers import (
+    NONE,
+    as_typed,
+    coverage,
+    fixed,
+    number,
+    percent_with_uncertainty,
+    rounded_pair,
+    true_minus,
+)
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.conformity.decision import VERDICTS
 from vibcal_nb.metrology.straight_line.stated_slope import LEAST_SQUARES, MINIMAX, line_of_stated_slope
@@ -139,9 +148,7 @@ def _readings_table(result: GapCurveResult) -> Table:
 
 
 def _volts(reading: Reading) -> str:
-    decimals = reading.output_decimals
-    text = f"{reading.output:.{decimals}f}" if decimals is not None and 0 <= decimals <= 8 else f"{reading.output:.8g}"
-    return f"{text.replace('-', '−')} {reading.output_unit}"
+    return f"{true_minus(as_typed(reading.output, reading.output_decimals))} {reading.output_unit}"
 
 
 def deviations_of_readings(result: GapCurveResult) -> dict[int, float]:

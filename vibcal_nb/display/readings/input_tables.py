@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from vibcal_nb.display.writing.names import spoken
-from vibcal_nb.display.writing.numbers import NONE, frequency, sensitivity_unit, true_minus
+from vibcal_nb.display.writing.numbers import NONE, as_typed, frequency, sensitivity_unit, true_minus
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.display.writing.tolerances import tolerance_text
 from vibcal_nb.model.asset import BandSpecification, Channel, SensorSpecification
@@ -125,8 +125,8 @@ def readings_table(case: Case) -> Table:
 
 
 def _reading_row(reading: Reading) -> Row:
-    applied = _typed(reading.applied, reading.applied_decimals)
-    output = _typed(reading.output, reading.output_decimals)
+    applied = as_typed(reading.applied, reading.applied_decimals)
+    output = as_typed(reading.output, reading.output_decimals)
     cells = (
         str(reading.row),
         frequency(reading.frequency_hz),
@@ -140,7 +140,3 @@ def _reading_row(reading: Reading) -> Row:
     if reading.exclude is None:
         return Row(cells=cells)
     return Row(cells=cells, struck=True)
-
-
-def _typed(value: float, decimals: int | None) -> str:
-    return f"{value:.{decimals}f}" if decimals is not None and 0 <= decimals <= 8 else f"{value:.8g}"

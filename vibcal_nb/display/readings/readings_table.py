@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from vibcal_nb.analysis.readings.judged_point import JudgedPoint
-from vibcal_nb.display.writing.numbers import NONE, fixed, rounded_pair, true_minus
+from vibcal_nb.display.writing.numbers import NONE, as_typed, fixed, rounded_pair, true_minus
 from vibcal_nb.display.writing.table import Row, Table
 from vibcal_nb.metrology.conformity.decision import VERDICTS
 from vibcal_nb.units import Unit
@@ -121,8 +121,7 @@ def _headed(name: str, unit: str | None) -> str:
 
 def _typed(value: float, decimals: int | None, unit: Unit | None) -> str:
     """A number with the digits that were typed, and none besides."""
-    text = f"{value:.{decimals}f}" if decimals is not None and 0 <= decimals <= 8 else f"{value:.8g}"
-    return true_minus(text) + ("" if unit is None else f" {unit.shown}")
+    return true_minus(as_typed(value, decimals)) + ("" if unit is None else f" {unit.shown}")
 
 
 def _value_and_u(point: JudgedPoint, signed: bool) -> tuple[str, str]:

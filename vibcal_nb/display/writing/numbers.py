@@ -29,6 +29,11 @@ def true_minus(text: str) -> str:
     return _HYPHEN.sub(MINUS, text)
 
 
+def as_typed(value: float, decimals: int | None) -> str:
+    """Write a number that a person typed with the decimals that were typed, none besides; its minus is a hyphen."""
+    return f"{value:.{decimals}f}" if decimals is not None and 0 <= decimals <= 8 else f"{value:.8g}"
+
+
 def fixed(value: float, *, decimals: int = 2, signed: bool = False) -> str:
     """Write a number to so many decimals, with its sign where told to; zero has none."""
     text = f"{value:+.{decimals}f}" if signed else f"{value:.{decimals}f}"

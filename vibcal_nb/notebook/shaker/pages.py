@@ -13,6 +13,7 @@ from vibcal_nb.analysis.faults.faults import explain_channel
 from vibcal_nb.analysis.planning.plan import ChannelPlan
 from vibcal_nb.analysis.planning.planned_case import Instruments
 from vibcal_nb.analysis.planning.simulated_faults import usual_faults
+from vibcal_nb.display.entry.answer_words import typed_text
 from vibcal_nb.display.entry.coming_off import (
     CAUTION,
     gains_html,
@@ -94,7 +95,8 @@ def _of_a_row(session: Session, name: str, row: int) -> str:
     reading = session.visit.reading_at(row)
     if reading is None:
         return "<p>No reading was entered yet.</p>"
-    what = f"row {row}: {reading.output:g} {reading.output_unit} at {reading.applied:g} {reading.applied_unit}"
+    output = typed_text(reading.output, reading.output_decimals, reading.output_unit)
+    what = f"row {row}: {output} at {typed_text(reading.applied, reading.applied_decimals, reading.applied_unit)}"
     if name == "remark":
         return (
             f"<h2>Remark</h2><p>{escape(what)}</p><form><label>Remark{_text('text', focus=True)}</label>"

@@ -9,11 +9,10 @@ from typing import Any
 from vibcal_nb.analysis.entry.steps import Step, expected_at
 from vibcal_nb.analysis.planning.expected_output import ExpectedOutput
 from vibcal_nb.analysis.readings.grouping import same_frequency
-from vibcal_nb.display.entry.answer_words import answer_html, now_html
+from vibcal_nb.display.entry.answer_words import answer_html, now_html, typed_text
 from vibcal_nb.display.entry.sketch import Mark, sketch_svg
 from vibcal_nb.display.entry.step_words import nothing_left_html, step_html, unit_text
 from vibcal_nb.display.writing.names import spoken
-from vibcal_nb.display.writing.numbers import number
 from vibcal_nb.model.names import BAND_RESPONSE, CONDITIONS, SENSOR_ALONE
 from vibcal_nb.model.readings import Reading
 from vibcal_nb.notebook.shaker.pages import page_html
@@ -124,8 +123,8 @@ def _rows(session: Session) -> str:
 
 
 def _row(reading: Reading) -> str:
-    level = f"{_digits(reading.applied, reading.applied_decimals)} {unit_text(reading.applied_unit)}"
-    output = f"{_digits(reading.output, reading.output_decimals)} {unit_text(reading.output_unit)}"
+    level = typed_text(reading.applied, reading.applied_decimals, reading.applied_unit)
+    output = typed_text(reading.output, reading.output_decimals, reading.output_unit)
     at = f"{reading.frequency_hz:.5g} Hz" if reading.frequency_hz else ""
     struck = reading.exclude is not None
     act = (
@@ -138,10 +137,6 @@ def _row(reading: Reading) -> str:
         f"<tr{' class=struck' if struck else ''}{title}><td class='n'>{reading.row}</td><td class='n'>{at}</td>"
         f"<td class='n'>{escape(level)}</td><td class='n'>{escape(output)}</td><td>{act}</td></tr>"
     )
-
-
-def _digits(value: float, decimals: int | None) -> str:
-    return f"{value:.{decimals}f}" if decimals is not None and 0 <= decimals <= 9 else number(value)
 
 
 def _ask(session: Session) -> str:
