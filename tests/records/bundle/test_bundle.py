@@ -204,6 +204,16 @@ def test_more_than_a_visit_holds_is_refused(tmp_path, monkeypatch):
         unpack(path, tmp_path / "in")
 
 
+def test_a_directory_that_lies_before_the_start_is_no_readable_zip(tmp_path):
+    path = rezipped(tmp_path, {"records/a.html": b"a"})
+    data = bytearray(path.read_bytes())
+    end = data.rindex(b"PK\x05\x06")  # APPNOTE 4.3.16: end of central directory; offset of its start at 16
+    data[end + 16 : end + 20] = (0xFFFF).to_bytes(4, "little")
+    path.write_bytes(data)
+    with pytest.raises(BundleRefused, match=f"{path.name}: found a file that is no readable ZIP"):
+        unpack(path, tmp_path / "in")
+
+
 @pytest.mark.parametrize(
     ("data", "said"),
     [

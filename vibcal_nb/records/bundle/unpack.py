@@ -7,6 +7,7 @@ they come, not believed.
 
 from __future__ import annotations
 
+import errno
 import re
 import stat
 import unicodedata
@@ -55,7 +56,7 @@ def unpack(bundle: Path, folder: Path) -> tuple[Manifest, list[str]]:
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, ValueError) as error:
         raise _refused(bundle, f"a file that is no readable ZIP ({type(error).__name__})") from None
     except Exception as error:  # an archive breaks in as many ways as it has fields
-        if isinstance(error, OSError):
+        if isinstance(error, OSError) and error.errno != errno.EINVAL:  # an offset before the file's start is EINVAL
             raise
         raise _refused(bundle, f"a file that is no readable ZIP ({type(error).__name__})") from None
     if MANIFEST not in sums:
