@@ -267,3 +267,8 @@ def test_the_command_says_it_and_writes_the_page(tmp_path, capsys):
 def test_the_command_refuses_in_a_sentence(tmp_path, capsys):
     assert main(["compare", (tmp_path / "none.ipynb").as_posix()]) == 2
     assert "give a record" in capsys.readouterr().err
+
+
+def test_a_folder_in_a_records_place_is_named(tmp_path, capsys):
+    assert main(["compare", tmp_path.as_posix()]) == 2
+    assert capsys.readouterr().err.startswith(f"{tmp_path.as_posix()}: this is a folder; give one record in it")

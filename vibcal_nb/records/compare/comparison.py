@@ -78,6 +78,8 @@ class Comparison:
 
 def open_record(path: Path) -> OpenedRecord:
     """Open a record. Raises ``Refused`` where there is none, or where it is not as it was sealed."""
+    if path.is_dir():
+        raise Refused(f"{path.as_posix()}: this is a folder; give one record in it, a file that ends in .ipynb.")
     try:
         check = check_seal(read_plain(path))
     except OSError as error:

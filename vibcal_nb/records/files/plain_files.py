@@ -22,16 +22,25 @@ def read_plain(path: Path, *, most: int = MOST_BYTES) -> bytes:
     A pipe is not waited for.
     """
     descriptor = os.open(path, _HOW)
+    try:
+        _refuse_odd(os.fstat(descriptor), path, most)
+    except OSError:
+        os.close(descriptor)
+        raise
     with os.fdopen(descriptor, "rb") as file:
-        found = os.fstat(descriptor)
-        if not stat.S_ISREG(found.st_mode):
-            raise OSError(errno.EINVAL, "this is no ordinary file; remove it", str(path))
-        if found.st_size > most:
-            raise OSError(errno.EFBIG, f"this file has more than {most >> 20} MB; remove it", str(path))
         data = file.read(most + 1)
     if len(data) > most:
         raise OSError(errno.EFBIG, f"this file has more than {most >> 20} MB; remove it", str(path))
     return data
+
+
+def _refuse_odd(found: os.stat_result, path: Path, most: int) -> None:
+    if stat.S_ISDIR(found.st_mode):  # a file object would name it by its descriptor's number alone
+        raise IsADirectoryError(errno.EISDIR, "this is a folder, not a file", str(path))
+    if not stat.S_ISREG(found.st_mode):
+        raise OSError(errno.EINVAL, "this is no ordinary file; remove it", str(path))
+    if found.st_size > most:
+        raise OSError(errno.EFBIG, f"this file has more than {most >> 20} MB; remove it", str(path))
 
 
 def is_plain(path: Path) -> bool:
