@@ -285,4 +285,20 @@ def test_a_register_made_anew_knows_what_was_returned(records):
 
 def test_an_empty_folder_is_refused(tmp_path, capsys):
     assert main(["review", str(tmp_path)]) == 2
-    assert "There is no record here" in capsys.readouterr().err
+    assert f"There is no record here ({tmp_path.as_posix()})" in capsys.readouterr().err
+
+
+def test_a_record_that_is_not_there_is_missing_and_not_altered(tmp_path, capsys):
+    nowhere = tmp_path / "linearity.as-found.ipynb"
+    for command in ("review", "certificate"):
+        assert main([command, str(nowhere)]) == 2
+        said = capsys.readouterr()
+        assert said.err == f"{nowhere.as_posix()}: no such file or folder; give a record, or a folder of records.\n"
+        assert said.out == ""
+
+
+def test_what_is_not_as_it_was_sealed_is_no_success(tmp_path, capsys):
+    odd = tmp_path / "linearity.as-found.ipynb"
+    odd.write_text("nothing", encoding="utf-8")
+    assert main(["review", str(odd)]) == 1
+    assert "not as it was sealed: broken JSON" in capsys.readouterr().out

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from pathlib import Path
+
+from vibcal_nb.problems import Refused
 
 # Not allowed in a file name on Windows, and "%" because it is the escape.
 _UNSAFE = re.compile(r'[<>:"/\\|?*%\x00-\x1f\x7f]|^\.|[. ]$')
@@ -11,6 +14,18 @@ _RESERVED = re.compile(r"(?i)^(con|prn|aux|nul|com\d|lpt\d)(?=\.|$)")
 
 OVERVIEW = "site_overview"
 SUPERSEDED = "superseded"
+
+
+def require_place(path: Path) -> None:
+    """Raise ``Refused`` where a person names a record or a folder that is not there."""
+    if not path.exists():
+        raise Refused(f"{path.as_posix()}: no such file or folder; give a record, or a folder of records.")
+
+
+def no_record_in(paths: Iterable[Path]) -> str:
+    """Say that what a person named holds no record."""
+    named = ", ".join(dict.fromkeys(path.as_posix() for path in paths))
+    return f"There is no record here ({named}); give a record, or a folder of records, as run makes it."
 
 
 def page_path(record: Path) -> Path:

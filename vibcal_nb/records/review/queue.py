@@ -11,7 +11,7 @@ from typing import Any
 from vibcal_nb.metrology.conformity.decision import PASSING, VERDICTS
 from vibcal_nb.model.names import ALL_TESTS
 from vibcal_nb.problems import Refused, in_words
-from vibcal_nb.records.files.places import SUPERSEDED
+from vibcal_nb.records.files.places import SUPERSEDED, no_record_in, require_place
 from vibcal_nb.records.files.plain_files import is_plain, read_plain
 from vibcal_nb.records.register.record_place import belongs_at, place_of
 from vibcal_nb.records.review.looked_at import LookedAt, performed_by
@@ -82,11 +82,13 @@ class ReviewItem(LookedAt):
 def list_queue(paths: Iterable[Path], seen: Mapping[str, str]) -> list[ReviewItem]:
     """Return the records of folders, or records, in the order of a reviewer's queue.
 
-    ``seen`` holds the seals that the reviewer saw last, by place. Raises ``Refused`` where there is no record.
+    ``seen`` holds the seals that the reviewer saw last, by place. Raises ``Refused`` where there is no record, or
+    where a path is not there.
     """
+    paths = list(paths)
     records = list(dict.fromkeys(record.absolute() for path in paths for record in _records(path)))
     if not records:
-        raise Refused("There is no record here; give a record, or a folder of records, as run makes it.")
+        raise Refused(no_record_in(paths))
     items = [item for record in records if (item := _item(record, seen)) is not None]
     return sorted(items, key=lambda item: (item.standing, -_gravity(item.verdict), item.place))
 
@@ -96,6 +98,7 @@ def _gravity(verdict: str) -> int:
 
 
 def _records(path: Path) -> list[Path]:
+    require_place(path)
     if not path.is_dir():
         return [path]
     found = (file for file in path.rglob("*.ipynb") if is_plain(file) and not file.name.endswith(".failed.ipynb"))
@@ -142,7 +145,8 @@ def _item(record: Path, seen: Mapping[str, str]) -> ReviewItem | None:
 
 
 def _broken(record: Path, root: Path, why: str) -> ReviewItem:
-    place = record.relative_to(root).as_posix() if record.is_relative_to(root) else record.name
+    below = record.is_relative_to(root) and root.name  # not the drive's own folder, where nothing lies above it
+    place = record.relative_to(root).as_posix() if below else record.name
     return ReviewItem(
         path=record, root=root, place=place, name=place, seal="", revision=0, verdict="", statement="",
         standing=Standing.BROKEN, reasons=(f"not as it was sealed: {why}; see verify",),

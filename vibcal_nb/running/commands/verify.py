@@ -76,6 +76,7 @@ def _verify_here(arguments: argparse.Namespace) -> ExitStatus:
 
 
 def _verify_all(arguments: argparse.Namespace, verifier: Verifier) -> ExitStatus:
+    from vibcal_nb.records.files.places import no_record_in
     from vibcal_nb.records.signoff.ssh import SignatureImpossible
     from vibcal_nb.running.verify.states import State
 
@@ -98,7 +99,7 @@ def _verify_all(arguments: argparse.Namespace, verifier: Verifier) -> ExitStatus
         print(error, file=sys.stderr)
         return ExitStatus.NOT_DONE
     if not counts:
-        print("There is no record here.", file=sys.stderr)
+        print(no_record_in(arguments.paths), file=sys.stderr)
         return ExitStatus.REFUSED
     print(_summary(counts))
     if counts[State.UNREADABLE]:

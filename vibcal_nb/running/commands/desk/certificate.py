@@ -26,10 +26,11 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     """Write one certificate for each channel and visit, and list what nobody stated."""
     from vibcal_nb.problems import Refused, in_words
     from vibcal_nb.records.certificate.certificate_facts import CertificateNotMade
+    from vibcal_nb.records.files.places import no_record_in
 
     groups = list(_groups(arguments.records))
     if not groups:
-        print("There is no record here; give a record, or a folder of records, as run makes it.", file=sys.stderr)
+        print(no_record_in(arguments.records), file=sys.stderr)
         return ExitStatus.REFUSED
     status = ExitStatus.DONE
     missing: dict[str, int] = {}
@@ -52,10 +53,11 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
 
 def _groups(records: list[Path]) -> Iterator[list[Path]]:
     """The records of one channel's visit at a time; a folder stands for all channels below it."""
-    from vibcal_nb.records.files.places import SUPERSEDED
+    from vibcal_nb.records.files.places import SUPERSEDED, require_place
 
     folders: dict[Path, list[Path]] = {}
     for path in records:
+        require_place(path)
         found = sorted(path.rglob("*.ipynb")) if path.is_dir() else [path]
         for record in found:
             below = record.relative_to(path).parts if path.is_dir() else ()

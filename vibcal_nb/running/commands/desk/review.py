@@ -57,7 +57,8 @@ def execute(arguments: argparse.Namespace) -> ExitStatus:
     wanted = [item for item in items if arguments.all or item.standing not in (Standing.SIGNED, Standing.RETURNED)]
     _say_queue(wanted)
     _say_counts(items)
-    return ExitStatus.NOT_ALL_PASS if any(item.is_open for item in items) else ExitStatus.DONE
+    broken = any(item.standing is Standing.BROKEN for item in items)
+    return ExitStatus.NOT_ALL_PASS if broken or any(item.is_open for item in items) else ExitStatus.DONE
 
 
 def _decide(items: Sequence[ReviewItem], arguments: argparse.Namespace) -> ExitStatus | None:
