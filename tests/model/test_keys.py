@@ -25,10 +25,11 @@ from vibcal_nb.inputs.reading_row import RowReader
 from vibcal_nb.inputs.signals.recording_setup import SETUP, read_recording_setup
 from vibcal_nb.model.asset import BandSpecification, Channel
 from vibcal_nb.model.equipment import Reference
-from vibcal_nb.model.keys.channel_keys import BAND, CHANNEL
-from vibcal_nb.model.keys.equipment_keys import REFERENCE
+from vibcal_nb.model.keys.channel_keys import CHANNEL
 from vibcal_nb.model.keys.files import FILES, tables_of
 from vibcal_nb.model.keys.key import KEY_TYPES
+from vibcal_nb.model.keys.parts.band_keys import BAND
+from vibcal_nb.model.keys.parts.reference_keys import REFERENCE
 from vibcal_nb.model.keys.reading_columns import READING_TABLE, SHEET_COLUMNS
 from vibcal_nb.model.keys.visit_keys import CONTRIBUTION, DECISION
 from vibcal_nb.model.visit import Contribution, Decision

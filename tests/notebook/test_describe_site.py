@@ -11,8 +11,9 @@ from tests.support.places import DEMO
 from tests.support.sites.filled_in import fill_in
 from vibcal_nb.display.sketch.channel_sketch import sketch_of
 from vibcal_nb.display.sketch.sketch_plots import sketch_picture
-from vibcal_nb.model.keys.channel_keys import BAND, CHANNEL
+from vibcal_nb.model.keys.channel_keys import CHANNEL
 from vibcal_nb.model.keys.files import FILES, tables_of
+from vibcal_nb.model.keys.parts.band_keys import BAND
 from vibcal_nb.notebook.describe_site import open_description, picture_of, read_description
 from vibcal_nb.notebook.panels.site_form import SiteForm
 from vibcal_nb.problems import ParameterError

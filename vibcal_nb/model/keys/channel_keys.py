@@ -1,4 +1,4 @@
-"""The keys of a channel: what it should do as a whole, over its band, and part by part."""
+"""The keys of a channel: what it should do as a whole; its parts stand in ``parts``."""
 
 from __future__ import annotations
 
@@ -7,10 +7,14 @@ from dataclasses import replace
 from vibcal_nb.metrology.straight_line.nonlinearity import NONLINEARITY_KINDS
 from vibcal_nb.model.keys.item_keys import ITEMS
 from vibcal_nb.model.keys.key import LONGEST_NAME, Key, KeyTable
+from vibcal_nb.model.keys.parts.band_keys import BAND
+from vibcal_nb.model.keys.parts.common import NOMINAL, TOLERANCE_PCT, unit_key
+from vibcal_nb.model.keys.parts.gap_curve_keys import GAP_CURVE_KEYS
+from vibcal_nb.model.keys.parts.response_keys import PHASE
+from vibcal_nb.model.keys.parts.sensor_keys import MODULE, SENSOR
 from vibcal_nb.model.keys.relay_keys import ELECTRICAL_TABLE, INDICATION_KEY, SET_POINTS_KEY
-from vibcal_nb.model.keys.response_keys import HOT, PHASE, SENSOR_PHASE
 from vibcal_nb.model.keys.tolerance_keys import tolerance_table
-from vibcal_nb.model.names import ELECTRICAL, FILTERS
+from vibcal_nb.model.names import ELECTRICAL
 
 FORMERLY = Key(
     name="formerly",
@@ -28,44 +32,6 @@ RETIRED = Key(
     example="2026-04-01",
 )
 
-_REFERENCE_HZ = Key(
-    name="reference_hz",
-    type="number",
-    says="The frequency whose reading all others are related to.",
-    required=True,
-    unit="Hz",
-    above=0.0,
-    example="80",
-)
-_FLAT = (
-    Key(
-        name="flat_hz",
-        type="pair of numbers",
-        says="The frequencies from and to which the response must be flat; given together with flat_pct.",
-        unit="Hz",
-        above=0.0,
-        example="[40, 250]",
-    ),
-    Key(
-        name="flat_pct",
-        type="number",
-        says="How far the response may lie from that at reference_hz within flat_hz, to either side.",
-        unit="% of the reading at reference_hz",
-        above=0.0,
-        most=100.0,
-        example="5.0",
-    ),
-)
-_TOLERANCE_PCT = Key(
-    name="tolerance_pct",
-    type="number",
-    says="How far the sensitivity may lie from nominal, to either side.",
-    required=True,
-    unit="% of reading",
-    above=0.0,
-    most=100.0,
-    example="5.0",
-)
 TOLERANCE = tolerance_table("tolerance = { ... }", "input_unit")
 
 ZERO = KeyTable(
@@ -81,225 +47,6 @@ ZERO = KeyTable(
             above=0.0,
             most=100.0,
             example="0.5",
-        ),
-    ),
-)
-
-_NOMINAL = Key(
-    name="nominal_sensitivity",
-    type="number",
-    says="Output per input, in output_unit per input_unit.",
-    required=True,
-    unit="output_unit per input_unit",
-    above=0.0,
-    example="4.0",
-)
-
-
-def _unit(name: str, says: str, of: str, example: str) -> Key:
-    return Key(name=name, type="unit", says=says, required=True, choices=(of,), example=f'"{example}"')
-
-
-LIMIT = KeyTable(
-    heading="limits = [{ ... }]",
-    says="Allowed response at one frequency.",
-    keys=(
-        Key(name="hz", type="number", says="The frequency.", required=True, unit="Hz", above=0.0, example="300"),
-        Key(
-            name="min_pct",
-            type="number",
-            says="The least response allowed there.",
-            required=True,
-            unit="% of the reading at reference_hz",
-            least=0.0,
-            example="85",
-        ),
-        Key(
-            name="max_pct",
-            type="number",
-            says="The greatest response allowed there.",
-            required=True,
-            unit="% of the reading at reference_hz",
-            above=0.0,
-            example="105",
-        ),
-    ),
-)
-
-BAND = KeyTable(
-    heading="[channels.TAG.band]",
-    says="What the band response should be, relative to the reading at reference_hz.",
-    keys=(
-        _REFERENCE_HZ,
-        *_FLAT,
-        Key(
-            name="corner_low_hz",
-            type="number",
-            says="Where the response should have fallen to half power at the low end.",
-            unit="Hz",
-            above=0.0,
-            example="20",
-        ),
-        Key(
-            name="corner_high_hz",
-            type="number",
-            says="Where the response should have fallen to half power at the high end.",
-            unit="Hz",
-            above=0.0,
-            example="400",
-        ),
-        Key(
-            name="corner_db",
-            type="pair of numbers",
-            says="The lowest and the highest response allowed at either corner, relative to reference_hz.",
-            unit="dB",
-            default=(-4.0, -2.0),
-            example="[-4.0, -2.0]",
-        ),
-        Key(
-            name="filter",
-            type="choice",
-            says="The kind of the filters, where it is known: corners are told more closely then.",
-            choices=FILTERS,
-            example='"butterworth"',
-        ),
-        Key(
-            name="limits",
-            type="list of tables",
-            says="Limits at single frequencies, beside the flat part and the corners.",
-            table=LIMIT,
-            example="[{ hz = 300, min_pct = 85, max_pct = 105 }]",
-        ),
-    ),
-)
-
-SENSOR = KeyTable(
-    heading="[channels.TAG.sensor]",
-    says="What the sensor alone should do.",
-    keys=(
-        _unit("input_unit", "Unit of the level that the sensor is driven with.", "vibration", "m/s2 pk"),
-        _unit("output_unit", "Unit of what the sensor gives.", ELECTRICAL, "pC pk"),
-        _NOMINAL,
-        _TOLERANCE_PCT,
-        _REFERENCE_HZ,
-        *_FLAT,
-        Key(
-            name="natural_frequency_hz",
-            type="pair of numbers",
-            says="The lowest and the highest natural frequency allowed, of a second-order sensor (a moving coil).",
-            unit="Hz",
-            above=0.0,
-            example="[9.0, 11.0]",
-        ),
-        Key(
-            name="damping_ratio",
-            type="pair of numbers",
-            says="The lowest and the highest damping ratio allowed, of a second-order sensor.",
-            unit="of critical damping",
-            above=0.0,
-            example="[0.6, 0.8]",
-        ),
-        Key(name="phase", type="table", says="What its phase should be.", table=SENSOR_PHASE),
-        Key(
-            name="hot",
-            type="list of tables",
-            says="How its sensitivity may change with temperature: read by rows that have temperature_c.",
-            table=HOT,
-            example="[{ c = 400, min_pct = -5, max_pct = 10 }]",
-        ),
-    ),
-)
-
-MODULE = KeyTable(
-    heading="[channels.TAG.module]",
-    says="What follows the sensor, converter and monitor up to the output that is read, should do by itself, with a "
-    "signal injected in the sensor's place.",
-    keys=(
-        _unit("input_unit", "Unit of the signal that is injected.", ELECTRICAL, "pC pk"),
-        _unit("output_unit", "Unit of what is read at the output.", ELECTRICAL, "mV pk"),
-        _NOMINAL,
-        _TOLERANCE_PCT,
-        Key(
-            name="reference_hz",
-            type="number",
-            says="Where nominal_sensitivity holds; needed where one vibration quantity becomes another.",
-            unit="Hz",
-            above=0.0,
-            example="80",
-        ),
-    ),
-)
-
-_OF_GAPS = "input_unit"
-
-GAP_CURVE_KEYS = KeyTable(
-    heading="[channels.TAG.gap_curve]",
-    says="What an eddy-current probe should give against the gap before a target at rest.",
-    keys=(
-        _unit("input_unit", "Unit of the gap, without a detector.", "gap", "mm"),
-        _unit("output_unit", "Unit of the voltage at a gap.", ELECTRICAL, "V dc"),
-        Key(
-            name="nominal_sensitivity",
-            type="number",
-            says="Voltage over gap with its sign: negative where the voltage falls as the gap grows.",
-            required=True,
-            unit="output_unit per input_unit",
-            example="-7.87",
-        ),
-        Key(
-            name="range",
-            type="pair of numbers",
-            says="The gaps from and to which the limits hold; left out, they hold wherever it was read.",
-            unit=_OF_GAPS,
-            least=0.0,
-            example="[0.25, 2.25]",
-        ),
-        Key(
-            name="step",
-            type="number",
-            says="The change of gap that an increment is taken over; left out, from each reading to the next.",
-            unit=_OF_GAPS,
-            above=0.0,
-            example="0.25",
-        ),
-        Key(
-            name="incremental_pct",
-            type="number",
-            says="How far the sensitivity of each increment may lie from nominal, to either side.",
-            unit="% of nominal_sensitivity",
-            above=0.0,
-            most=100.0,
-            example="5.0",
-        ),
-        Key(
-            name="deviation_um",
-            type="number",
-            says="How far the readings may lie from the best straight line of the nominal slope, to either side.",
-            unit="um",
-            above=0.0,
-            example="25.4",
-        ),
-        Key(
-            name="rest_gap",
-            type="number",
-            says="The gap at which the probe stands when the machine is at rest; it must lie in the linear range.",
-            unit=_OF_GAPS,
-            above=0.0,
-            example="1.25",
-        ),
-        Key(
-            name="rest_voltage",
-            type="pair of numbers",
-            says="The lowest and the highest voltage allowed at rest_gap.",
-            unit="output_unit",
-            example="[-12.0, -8.0]",
-        ),
-        Key(
-            name="target",
-            type="text",
-            says="The material of the target, which changes the slope.",
-            default="",
-            example='"42CrMo4, flat"',
         ),
     ),
 )
@@ -323,9 +70,9 @@ _LIMITS = KeyTable(
             default=(),
             example='["turbine"]',
         ),
-        _unit("input_unit", "Unit of the level; alert, trip and full_scale are in it.", "vibration", "mm/s pk"),
-        _unit("output_unit", "Unit of what the channel puts out.", ELECTRICAL, "mV pk"),
-        _NOMINAL,
+        unit_key("input_unit", "Unit of the level; alert, trip and full_scale are in it.", "vibration", "mm/s pk"),
+        unit_key("output_unit", "Unit of what the channel puts out.", ELECTRICAL, "mV pk"),
+        NOMINAL,
         Key(
             name="output_zero",
             type="number",
@@ -342,7 +89,7 @@ _LIMITS = KeyTable(
             example="{ tolerance_span_pct = 0.5 }",
         ),
         replace(
-            _TOLERANCE_PCT,
+            TOLERANCE_PCT,
             says="How far the indication may lie from the true level; short for tolerance = { reading_pct = ... }.",
             instead_of="tolerance",
         ),

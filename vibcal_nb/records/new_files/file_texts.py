@@ -10,8 +10,9 @@ from vibcal_nb.model.common_kinds.common_kind import CommonKind, Open
 from vibcal_nb.model.common_kinds.kinds import COMMON_KINDS
 from vibcal_nb.model.keys.asset_keys import ASSET_FILE
 from vibcal_nb.model.keys.channel_keys import CHANNEL, KIND
-from vibcal_nb.model.keys.equipment_keys import READOUT, REFERENCE, SHAKER
+from vibcal_nb.model.keys.equipment_keys import READOUT, SHAKER
 from vibcal_nb.model.keys.key import KeyTable
+from vibcal_nb.model.keys.parts.reference_keys import REFERENCE
 from vibcal_nb.model.keys.visit_keys import VISIT_FILE
 from vibcal_nb.records.new_files.explained import Explainer, commented, header, inner_explanations
 from vibcal_nb.records.new_files.schemas import schema_line

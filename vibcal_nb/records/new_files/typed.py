@@ -21,7 +21,7 @@ def value_of(key: Key, text: str) -> Any:
     A text that is no value is for the readers to refuse, with their sentence. Numbers may have a decimal comma; the
     brackets and quotes of lists may be left out.
 
-    >>> from vibcal_nb.model.keys.channel_keys import BAND
+    >>> from vibcal_nb.model.keys.parts.band_keys import BAND
     >>> value_of(BAND["flat_hz"], "40, 250"), value_of(BAND["flat_pct"], "2,5"), value_of(BAND["flat_pct"], "five")
     ([40, 250], 2.5, 'five')
     """
