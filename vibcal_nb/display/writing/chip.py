@@ -12,8 +12,10 @@ from vibcal_nb.display.style import PAPER, VERDICT_LOOKS, verdict_text
 
 
 def chip_html(verdict: str) -> str:
-    """Return a verdict's mark and word as a chip."""
-    look = VERDICT_LOOKS[verdict]
+    """Return a verdict's mark and word as a chip; what is no verdict stays a word."""
+    look = VERDICT_LOOKS.get(verdict)
+    if look is None:
+        return escape(verdict)
     ink, ground = (PAPER, look.colour) if look.filled else (look.colour, PAPER)
     style = f"color: {ink}; background-color: {ground}; border: 1px solid {look.colour}; border-radius: 4px"
     text = escape(verdict_text(verdict)).replace(" ", "&nbsp;")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from html import escape
 
 from vibcal_nb.display.results.verdict_html import list_html
-from vibcal_nb.display.style import VERDICT_LOOKS
 from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.display.writing.names import capital, plural
 from vibcal_nb.notebook.show import show
@@ -43,12 +42,8 @@ def _is_of_whole(change: NumberChange) -> bool:
 def _row(when: str, record: OpenedRecord) -> str:
     left = 'style="text-align: left"'
     name = f"<td {left}>{escape(record.name)}</td>"
-    return f'<tr><th scope="row" {left}>{when}</th><td {left}>{_chip(record)}</td>{name}</tr>'
-
-
-def _chip(record: OpenedRecord) -> str:
-    verdict = str(record.result.get("verdict"))
-    return chip_html(verdict) if verdict in VERDICT_LOOKS else escape(verdict)
+    chip = chip_html(str(record.result.get("verdict")))
+    return f'<tr><th scope="row" {left}>{when}</th><td {left}>{chip}</td>{name}</tr>'
 
 
 def figure(comparison: Comparison) -> None:

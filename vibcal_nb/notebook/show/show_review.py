@@ -6,7 +6,6 @@ from html import escape
 
 from vibcal_nb.display.card.card import card_html, card_of
 from vibcal_nb.display.results.figures import result_picture
-from vibcal_nb.display.style import VERDICT_LOOKS
 from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.display.writing.names import plural
 from vibcal_nb.notebook.review import OpenedQueue
@@ -28,12 +27,8 @@ def answer(queue: OpenedQueue) -> None:
     lead = "" if first is None else f"First: {first.name}: {first.reasons[0]}."
     note = "" if queue.is_of_records else _NO_RECORDS
     text = f"{what}: {said}. {lead} {note}".strip()
-    chip = "" if first is None else _chip(first)
+    chip = "" if first is None else chip_html(first.verdict)
     show.html(f"<p><b>{what}</b>: {said}.</p><p>{chip} {escape(lead)}</p>" + (f"<p>{note}</p>" if note else ""), text)
-
-
-def _chip(item: ReviewItem) -> str:
-    return chip_html(item.verdict) if item.verdict in VERDICT_LOOKS else escape(item.verdict)
 
 
 def queue(opened: OpenedQueue) -> None:
@@ -50,7 +45,8 @@ def queue(opened: OpenedQueue) -> None:
 def _row(item: ReviewItem) -> str:
     left = 'style="text-align: left"'
     why = "<br>".join(escape(text) for text in (*item.reasons, *(f"changed: {text}" for text in item.changed[:3])))
-    return f'<tr><th scope="row" {left}>{escape(item.name)}</th><td>{_chip(item)}</td><td {left}>{why}</td></tr>'
+    name, chip = escape(item.name), chip_html(item.verdict)
+    return f'<tr><th scope="row" {left}>{name}</th><td>{chip}</td><td {left}>{why}</td></tr>'
 
 
 def queue_line(item: ReviewItem) -> str:

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from vibcal_nb.display.style import VERDICT_LOOKS
 from vibcal_nb.display.writing.chip import chip_html
 from vibcal_nb.display.writing.names import plural, spoken
 from vibcal_nb.records.bundle.manifest import INPUTS, MANIFEST, RECORDS, SIGNERS
@@ -58,7 +57,7 @@ def _rows(files: Mapping[str, Path], root: str, entries: list[Any]) -> Iterator[
     for entry in sorted(entries, key=lambda item: str(item["channel"])):
         channel, record = str(entry["channel"]), f"{root}/{entry['record']}"
         name = f"{spoken(entry['analysis'])}, {spoken(entry['condition'])}"
-        verdict = chip_html(entry["verdict"]) if entry["verdict"] in VERDICT_LOOKS else escape(str(entry["verdict"]))
+        verdict = chip_html(str(entry["verdict"]))
         same = " class=same" if channel == before else ""
         yield (
             f"<tr><th scope=row{same}>{escape(channel)}</th><td>{escape(name)}</td><td>{verdict}</td>"
