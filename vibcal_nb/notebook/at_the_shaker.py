@@ -83,18 +83,18 @@ def _without_workbook(path: Path, *, convert: bool) -> None:
 
 def show_screen(opened: Opened) -> None:
     """Show the screen; in a record, one line in its place."""
-    if not is_interactive():
-        show.sentence("The screen appears here when the notebook is opened and run; readings go into the table.")
-        return
-    from IPython.display import display
+    text = "The screen appears here when the notebook is opened and run; readings go into the table."
+    show.widget(lambda: _screen(opened), otherwise=text)
 
+
+def _screen(opened: Opened) -> Any:
     from vibcal_nb.notebook.shaker.screen import Screen
     from vibcal_nb.notebook.shaker.session import Session
 
     opened.visit.warm_up(AS_FOUND)
     if opened.recordings is not None:
         import_module("scipy.io.wavfile")  # slow to import, and the first recording is not to wait for it
-    display(Screen(Session(opened.visit), recordings=opened.recordings).widget)
+    return Screen(Session(opened.visit), recordings=opened.recordings).widget
 
 
 def show_planned(opened: Opened) -> None:

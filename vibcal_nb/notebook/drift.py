@@ -9,7 +9,6 @@ from typing import Any
 from vibcal_nb.analysis.drift.drift import DriftResult, DriftSettings
 from vibcal_nb.analysis.drift.interval import IntervalSteps
 from vibcal_nb.model.names import AS_FOUND
-from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.frame.opened import note_opened
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_number, require_text
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
@@ -43,13 +42,11 @@ def open_history(namespace: Mapping[str, Any]) -> ChannelHistory:
 
 def explore_drift(history: ChannelHistory, result: DriftResult) -> None:
     """Show the panel of a drift; in a record, one line in its place."""
-    from IPython.display import display
-
-    if not is_interactive():
-        show.sentence("Visits, interval and probability can be changed here when the notebook is opened and run.")
-        return
     visit = history.visits[-1].path.absolute()
-    display(touch_widget(TouchPanel(DriftSubject(history, result), visit=visit)))
+    show.widget(
+        lambda: touch_widget(TouchPanel(DriftSubject(history, result), visit=visit)),
+        otherwise="Visits, interval and probability can be changed here when the notebook is opened and run.",
+    )
 
 
 def _settings(namespace: Mapping[str, Any]) -> DriftSettings:

@@ -15,7 +15,6 @@ from vibcal_nb.display.writing.names import spoken
 from vibcal_nb.inputs.load_visits import find_visits, load_visit
 from vibcal_nb.model.channel_case import list_channel_cases, select_channel_case, select_tests
 from vibcal_nb.model.visit_folder import VisitFolder
-from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.panels.fault_panel import FaultPanel
 from vibcal_nb.notebook.record import checked_parameters
 from vibcal_nb.notebook.show import show
@@ -42,13 +41,10 @@ def show_explanations(found: FaultExplanations) -> None:
 
 def find_by_hand(found: FaultExplanations, *, visit_folder: str) -> None:
     """Show the panel to pick, try and note; in batch, one line in its place."""
-    from IPython.display import display
-
-    if not is_interactive():
-        show.sentence("Choices appear here when the notebook is opened and run.")
-        return
-    channels = list_channels(Path(visit_folder))
-    display(FaultPanel(channels, first=_name(found)).widget)
+    show.widget(
+        lambda: FaultPanel(list_channels(Path(visit_folder)), first=_name(found)).widget,
+        otherwise="Choices appear here when the notebook is opened and run.",
+    )
 
 
 def _name(found: FaultExplanations) -> str:

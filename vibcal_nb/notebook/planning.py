@@ -20,7 +20,6 @@ from vibcal_nb.inputs.load_asset import find_asset_folders, load_asset_folder, l
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.equipment import VIBRATION, Shaker
 from vibcal_nb.model.visit_folder import AssetFolder
-from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.frame.parameters import check_parameters, require_number
 from vibcal_nb.notebook.frame.refusals import show_refusals_plainly
 from vibcal_nb.notebook.show import show
@@ -72,13 +71,8 @@ def open_plan(
 
 def explore_plan(opened: OpenedPlan) -> None:
     """Show the panel of a plan; in batch, one line in its place."""
-    from IPython.display import display
-
-    if not is_interactive():
-        show.sentence("Shaker, mass and set points can be changed here when the notebook is opened and run.")
-        return
-
-    display(touch_widget(plan_panel(opened)))
+    text = "Shaker, mass and set points can be changed here when the notebook is opened and run."
+    show.widget(lambda: touch_widget(plan_panel(opened)), otherwise=text)
 
 
 def plan_panel(opened: OpenedPlan) -> TouchPanel:

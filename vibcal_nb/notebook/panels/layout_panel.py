@@ -12,7 +12,6 @@ from vibcal_nb.inputs.layout.read_layout import BY_LETTER, COLUMNS
 from vibcal_nb.inputs.propose.layout_text import layout_text
 from vibcal_nb.model.layout import DEVIATION_PCT, Layout, TablePart
 from vibcal_nb.model.names import CONDITIONS, TESTS
-from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.old_tables import OldTable
 from vibcal_nb.notebook.show import show
 from vibcal_nb.notebook.show.show_old_tables import grid_html, meanings
@@ -146,9 +145,7 @@ class LayoutPanel:
 
 def correct_layout(old: OldTable) -> None:
     """Show the choices; in a record, one line that says where they are."""
-    if is_interactive():
-        from IPython.display import display
-
-        display(LayoutPanel(old).widget)
-    else:
-        show.sentence("Choices for every heading appear here when the notebook is opened and run.")
+    show.widget(
+        lambda: LayoutPanel(old).widget,
+        otherwise="Choices for every heading appear here when the notebook is opened and run.",
+    )

@@ -11,7 +11,6 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.review import OpenedQueue, read_queue
 from vibcal_nb.notebook.show import show
 from vibcal_nb.notebook.show.show_review import item_html, queue_line
@@ -127,10 +126,5 @@ class ReviewDesk:
 
 def decide(opened: OpenedQueue) -> None:
     """Show the desk; in a record, one line that says where it is."""
-    if is_interactive():
-        from IPython.display import display
-
-        display(ReviewDesk(opened).widget)
-    else:
-        text = "The desk appears when the notebook is opened and run: choose a record, read it, accept or return it."
-        show.sentence(text)
+    text = "The desk appears when the notebook is opened and run: choose a record, read it, accept or return it."
+    show.widget(lambda: ReviewDesk(opened).widget, otherwise=text)

@@ -12,7 +12,6 @@ from vibcal_nb.model.keys.asset_keys import ASSET_FILE, ROTOR
 from vibcal_nb.model.keys.channel_keys import CHANNEL, KIND
 from vibcal_nb.model.keys.key import Key, KeyTable
 from vibcal_nb.notebook.describe_site import Described, read_description
-from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.show import show
 from vibcal_nb.problems import Refused, in_words
 from vibcal_nb.records.new_files.file_texts import ASSET, KINDS
@@ -203,9 +202,7 @@ def _paragraph(text: str) -> str:
 
 def describe(described: Described) -> None:
     """Show the forms; in a record, one line that says where they are."""
-    if is_interactive():
-        from IPython.display import display
-
-        display(SiteForm(described).widget)
-    else:
-        show.sentence("Forms for every channel, kind and rotor appear here when the notebook is opened and run.")
+    show.widget(
+        lambda: SiteForm(described).widget,
+        otherwise="Forms for every channel, kind and rotor appear here when the notebook is opened and run.",
+    )

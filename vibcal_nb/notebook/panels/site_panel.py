@@ -8,7 +8,6 @@ from vibcal_nb.analysis.site.site_overview import URGENCIES, SiteOverview
 from vibcal_nb.display.site.site_matrix import SORTS, matrix_html, select_channels
 from vibcal_nb.display.site.site_tables import URGENCY_WORDS
 from vibcal_nb.display.writing.names import plural
-from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.show import show
 
 PER_PAGE = 50
@@ -54,10 +53,5 @@ def build_site_panel(overview: SiteOverview) -> tuple[Any, dict[str, Any]]:
 
 def explore(overview: SiteOverview) -> None:
     """Show the matrix with sorting and filtering; in a record, one line that says where it is."""
-    if is_interactive():
-        from IPython.display import display
-
-        display(build_site_panel(overview)[0])
-    else:
-        text = "Sorting and filtering appear when the notebook is opened and run; the whole matrix stands above."
-        show.sentence(text)
+    text = "Sorting and filtering appear when the notebook is opened and run; the whole matrix stands above."
+    show.widget(lambda: build_site_panel(overview)[0], otherwise=text)

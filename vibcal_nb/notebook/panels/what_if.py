@@ -6,8 +6,9 @@ its place, so that nobody takes an exploration for a verdict.
 
 from __future__ import annotations
 
+from typing import Any
+
 from vibcal_nb.analysis.result import Result
-from vibcal_nb.notebook.frame.interactive import is_interactive
 from vibcal_nb.notebook.frame.opened import opened_folder
 from vibcal_nb.notebook.show import show
 from vibcal_nb.notebook.touch.explored import ResultSubject, what_if_of
@@ -20,16 +21,13 @@ def explore(result: Result) -> None:
 
     What a person finds there is kept in the folder of the visit that the notebook opened.
     """
-    from IPython.display import display
 
-    if is_interactive():
+    def panel() -> Any:
         visit = opened_folder(channel=result.case.channel.tag, condition=result.case.condition)
-        display(touch_widget(TouchPanel(ResultSubject(result), visit=visit)))
-    else:
-        text = (
-            f"Limits applied: {applied_limits(result)}. The what-if panel appears when the notebook is opened and run."
-        )
-        show.sentence(text)
+        return touch_widget(TouchPanel(ResultSubject(result), visit=visit))
+
+    limits = f"Limits applied: {applied_limits(result)}."
+    show.widget(panel, otherwise=f"{limits} The what-if panel appears when the notebook is opened and run.")
 
 
 def applied_limits(result: Result) -> str:

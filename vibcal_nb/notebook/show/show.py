@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from html import escape
 from typing import Any
 
@@ -22,6 +23,7 @@ from vibcal_nb.display.views import view_of
 from vibcal_nb.display.writing.names import plural
 from vibcal_nb.display.writing.table import Table, noted_once
 from vibcal_nb.model.case import Case
+from vibcal_nb.notebook.frame.interactive import is_interactive
 
 
 def html(content: str, text: str) -> None:
@@ -44,6 +46,16 @@ def folded_tables(summary: str, *tables: Table) -> None:
 def sentence(text: str) -> None:
     """Show one sentence."""
     html(f"<p>{escape(text)}</p>", text)
+
+
+def widget(make: Callable[[], Any], *, otherwise: str) -> None:
+    """Show the widget that ``make`` makes where a person is at the notebook; in a record, one sentence in its place."""
+    if not is_interactive():
+        sentence(otherwise)
+        return
+    from IPython.display import display
+
+    display(make())
 
 
 def inputs(case: Case) -> None:
