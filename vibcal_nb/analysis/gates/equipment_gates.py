@@ -11,7 +11,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from vibcal_nb.analysis.gates.gate import LATER, NO_READOUT, NO_REFERENCE, OUTSIDE, RUN_OUT, Gate
-from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, choose_reference, references_at
+from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, reference_at
 from vibcal_nb.arrays import FloatArray
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.equipment import DISPLACEMENT, Readout, Reference
@@ -27,7 +27,7 @@ def equipment_gates(case: Case, frequency_hz: FloatArray) -> Iterator[Gate]:
     """
     static = case.test in STATIC_TESTS  # what is known at rest has no certificate over frequency
     frequencies = () if static else np.unique(frequency_hz)
-    chosen = [(float(hz), _chosen(case, float(hz))) for hz in frequencies]
+    chosen = [(float(hz), reference_at(case.references, case.readings, float(hz))) for hz in frequencies]
     if not case.references:
         yield _no_reference(case)
     if not case.readouts and case.test not in READ_BY_ITSELF and not _read_by_the_reference(chosen):
@@ -36,10 +36,6 @@ def equipment_gates(case: Case, frequency_hz: FloatArray) -> Iterator[Gate]:
     used = dict.fromkeys(named)
     yield from certificate_gates((*used, *case.readouts), on=case.visit.date, grace_days=case.visit.decision.grace_days)
     yield from _outside(chosen)
-
-
-def _chosen(case: Case, frequency_hz: float) -> ChosenReference | None:
-    return choose_reference(references_at(case.references, case.readings, frequency_hz), frequency_hz)
 
 
 def certificate_gates(items: Iterable[Reference | Readout], *, on: date, grace_days: float) -> Iterator[Gate]:

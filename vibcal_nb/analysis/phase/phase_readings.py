@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vibcal_nb.analysis.phase.known_lead import KnownLead
-from vibcal_nb.analysis.readings.chosen_reference import choose_reference, references_at
+from vibcal_nb.analysis.readings.chosen_reference import reference_at
 from vibcal_nb.analysis.readings.errors.certificate_error import CORRELATION
 from vibcal_nb.analysis.readings.grouping import group_close
 from vibcal_nb.arrays import FloatArray, frozen
@@ -103,8 +103,7 @@ def phase_readings(case: Case, *, lead: KnownLead | None = None) -> PhaseReading
 
 
 def _reference_of(case: Case, reading: Reading) -> Reference | None:
-    named = references_at(case.references, case.readings, reading.frequency_hz)
-    found = choose_reference(named, reading.frequency_hz)
+    found = reference_at(case.references, case.readings, reading.frequency_hz)
     return None if found is None else found.reference
 
 

@@ -35,16 +35,19 @@ class ChosenReference:
         return self.band.expanded_pct / self.band.k
 
 
-def references_at(
+def reference_at(
     references: Sequence[Reference], readings: Iterable[Reading], frequency_hz: float
-) -> Sequence[Reference]:
-    """Return the references that readings at a frequency name; all of them where none is named there."""
+) -> ChosenReference | None:
+    """Return the reference by which readings at ``frequency_hz`` are known; None where none is named.
+
+    Of those that the readings there name, or of all where they name none.
+    """
     named = {
         reading.reference
         for reading in readings
         if reading.reference is not None and reading.frequency_hz and same_frequency(reading.frequency_hz, frequency_hz)
     }
-    return [item for item in references if item.id in named] or references
+    return choose_reference([item for item in references if item.id in named] or references, frequency_hz)
 
 
 def choose_reference(references: Sequence[Reference], frequency_hz: float) -> ChosenReference | None:

@@ -19,7 +19,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, choose_reference, references_at
+from vibcal_nb.analysis.readings.chosen_reference import ChosenReference, reference_at
 from vibcal_nb.analysis.readings.contributions import (
     DISTORTION,
     READOUT_DRIFT_PCT_PER_YEAR,
@@ -93,8 +93,7 @@ class ReadingUncertainty:
 
     def reference_at(self, frequency_hz: float) -> ChosenReference | None:
         """What a level at a frequency is known by; None where no reference is named."""
-        named = references_at(self.references, self.readings.readings, frequency_hz)
-        return choose_reference(named, frequency_hz)
+        return reference_at(self.references, self.readings.readings, frequency_hz)
 
     @cached_property
     def _errors(self) -> dict[float, CertificateError | None]:

@@ -173,7 +173,6 @@ def _likely_delays(f: FloatArray, phase: FloatArray, u: FloatArray, apart: Float
     steps = min(int(2.0 * most * float(np.ptp(apart)) * _STEPS) | 1, _MOST_STEPS)
     delays = np.linspace(-most, most, max(steps, 3))
     weights = np.minimum(1.0 / u**2, 10.0 / float(np.median(u)) ** 2)
-    gathered = np.zeros(delays.size)
     total = np.zeros(delays.size, dtype=complex)
     for hz, deg, weight in zip(f, phase, weights / weights.sum(), strict=True):
         total += weight * np.exp(1j * (math.radians(deg) + 2.0 * math.pi * hz * delays))
