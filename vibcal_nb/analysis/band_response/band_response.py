@@ -28,7 +28,7 @@ from vibcal_nb.analysis.readings.relative_response import RelativeReadings, rela
 from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Judged, Result, StatedSensitivity
-from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
+from vibcal_nb.metrology.conformity.decision import Decision, DecisionRule, Verdict, whole_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.estimate import Estimate
 from vibcal_nb.model.asset import BandSpecification, Rotor
@@ -318,7 +318,7 @@ def _verdict(
     phase: PhaseResult | None,
     gaps: tuple[str, ...],
 ) -> Verdict:
-    words = [p.verdict for p in points if p.verdict is not None]
+    words = [point.verdict for point in points]
     words += [item.decision.verdict for item in requirements if item.decision is not None]
     words += [] if phase is None else [decision.verdict for _, decision, _ in phase.decisions]
-    return worst_verdict([*words, *([NOT_VERIFIED] if gaps or not words else [])])  # type: ignore[list-item]
+    return whole_verdict(words, gaps)

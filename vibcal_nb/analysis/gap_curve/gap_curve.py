@@ -26,7 +26,7 @@ from vibcal_nb.analysis.readings.scaled_readings import scale_readings
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.result import Judged, Result, StatedSensitivity
 from vibcal_nb.arrays import FloatArray
-from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
+from vibcal_nb.metrology.conformity.decision import Decision, DecisionRule, Verdict, whole_verdict
 from vibcal_nb.metrology.straight_line.stated_slope import LEAST_SQUARES, MINIMAX, StatedSlopeLine, line_of_stated_slope
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.coverage import Expanded
@@ -327,5 +327,4 @@ def _verdict(
 ) -> Verdict:
     decisions = [item.decision for item in increments] + [line.decision for line in lines.values()]
     decisions += [] if rest is None else [rest.voltage_decision, rest.gap_decision]
-    words = [decision.verdict for decision in decisions if decision is not None]
-    return worst_verdict([*words, *([NOT_VERIFIED] if gaps or not words else [])])  # type: ignore[list-item]
+    return whole_verdict((decision.verdict for decision in decisions if decision is not None), gaps)

@@ -16,7 +16,7 @@ from vibcal_nb.analysis.readings.judged_point import judge, state_rule
 from vibcal_nb.analysis.refusal import refusing
 from vibcal_nb.analysis.relay.check_gates import gated_checks
 from vibcal_nb.analysis.result import Result
-from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
+from vibcal_nb.metrology.conformity.decision import Decision, DecisionRule, Verdict, whole_verdict
 from vibcal_nb.metrology.uncertainty.coverage import Expanded, combine
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.relay.check_rows import ElectricalRow
@@ -73,9 +73,8 @@ def analyse_electrical(case: Case) -> ElectricalResult:
     limits = {limit.item: limit for limit in case.channel.electrical}
     items = tuple(_judge(case, row, limits.get(row.item), rule) for row in rows)
     unread = tuple(item for item in limits if item not in {row.item for row in rows})
-    words: list[Verdict] = [item.decision.verdict for item in items if item.decision is not None]
-    words += [NOT_VERIFIED] if unread or not words else []
-    result = ElectricalResult(case=case, rule=rule, items=items, unread=unread, verdict=worst_verdict(words))
+    verdict = whole_verdict((item.decision.verdict for item in items if item.decision is not None), unread)
+    result = ElectricalResult(case=case, rule=rule, items=items, unread=unread, verdict=verdict)
     return gated_checks(result, case, (), analyse=analyse_electrical)
 
 

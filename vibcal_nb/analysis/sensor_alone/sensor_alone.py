@@ -30,7 +30,7 @@ from vibcal_nb.analysis.result import Judged, Result, StatedSensitivity
 from vibcal_nb.analysis.sensor_alone.hot_sensor import HotSensor, assess_hot
 from vibcal_nb.analysis.sensor_alone.low_end import FIRST_ORDER, SECOND_ORDER
 from vibcal_nb.analysis.sensor_alone.sensor_model import SensorFit, fit_sensor
-from vibcal_nb.metrology.conformity.decision import NOT_VERIFIED, Decision, DecisionRule, Verdict, worst_verdict
+from vibcal_nb.metrology.conformity.decision import Decision, DecisionRule, Verdict, whole_verdict
 from vibcal_nb.metrology.uncertainty.budget import Budget
 from vibcal_nb.metrology.uncertainty.coverage import Expanded
 from vibcal_nb.metrology.uncertainty.dominant_rectangle import expand_budget
@@ -312,5 +312,4 @@ def _verdict(
     decisions = [p.decision for p in points] + [item.decision for item in second_order]
     decisions += [] if reference is None else [reference.decision]
     decisions += [] if phase is None else [decision for _, decision, _ in phase.decisions]
-    words = [decision.verdict for decision in decisions if decision is not None]
-    return worst_verdict([*words, *([NOT_VERIFIED] if gaps or not words else [])])  # type: ignore[list-item]
+    return whole_verdict((decision.verdict for decision in decisions if decision is not None), gaps)

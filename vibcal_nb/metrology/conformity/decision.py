@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -166,3 +166,9 @@ def _no_zone_note(limits: ToleranceLimits, guard_band: float) -> str:
         f"tolerance from {limits.lower:g} to {limits.upper:g}; a smaller uncertainty, a wider tolerance or "
         "another decision rule is needed."
     )
+
+
+def whole_verdict(verdicts: Iterable[Verdict | None], gaps: Collection[str]) -> Verdict:
+    """Return the worst verdict of parts, of which None judged nothing; not verified where gaps are or none judged."""
+    judged = [verdict for verdict in verdicts if verdict is not None]
+    return worst_verdict([*judged, NOT_VERIFIED] if gaps else judged)
