@@ -16,7 +16,8 @@ from vibcal_nb.analysis.readings.grouping import SAME_LEVEL_PCT, at_frequency
 from vibcal_nb.analysis.readings.scaled_readings import ScaledReadings
 from vibcal_nb.metrology.conformity.decision import FAILING, PASSING, Verdict
 from vibcal_nb.model.case import Case
-from vibcal_nb.model.readings import PendingRow
+from vibcal_nb.model.readings import PendingRow, Reading
+from vibcal_nb.model.relay.check_rows import CheckRow
 
 MOST_NAMED = 8  # rows in one sentence
 
@@ -45,15 +46,27 @@ def find_left_out(
     case: Case, readings: ScaledReadings, *, verdict: Verdict, judge_again: Callable[[Case], Verdict]
 ) -> LeftOut:
     """Find what the ``verdict`` on a case leaves out; ``judge_again`` gives that on another case of its test."""
-    excluded = [r.row for r in case.readings if r.exclude is not None]
     lost = tuple(r.row for i, r in enumerate(case.readings) if r.exclude is not None and not _taken_anew(readings, i))
+    return left_out_of(case, case.readings, lost, verdict=verdict, judge_again=judge_again)
+
+
+def left_out_of(
+    case: Case,
+    rows: Sequence[Reading | CheckRow],
+    lost: tuple[int, ...],
+    *,
+    verdict: Verdict,
+    judge_again: Callable[[Case], Verdict | None],
+) -> LeftOut:
+    """Return what the ``verdict`` on the rows of a case leaves out; ``lost`` are those that were not taken anew."""
+    excluded = tuple(row.row for row in rows if row.exclude is not None)
     with_lost = judge_again(_with_back(case, lost)) if lost else None
     with_all = with_lost if len(lost) == len(excluded) else judge_again(_with_back(case, excluded))
     return LeftOut(
         test=case.test,
         verdict=verdict,
-        readings=len(case.readings),
-        excluded=tuple(excluded),
+        readings=len(rows),
+        excluded=excluded,
         pending=tuple(row.row for row in case.pending if row.exclude is None),
         given_up=tuple(row.row for row in case.pending if row.exclude is not None),
         verdict_with=with_all if excluded else None,
@@ -64,7 +77,8 @@ def find_left_out(
 def _with_back(case: Case, rows: Collection[int]) -> Case:
     """Return the case with these rows no longer excluded, and nothing pending: that is no matter of what was read."""
     readings = tuple(replace(r, exclude=None) if r.row in rows else r for r in case.readings)
-    return replace(case, readings=readings, pending=())
+    checks = tuple(replace(r, exclude=None) if r.row in rows else r for r in case.checks)
+    return replace(case, readings=readings, checks=checks, pending=())
 
 
 def _taken_anew(readings: ScaledReadings, index: int) -> bool:

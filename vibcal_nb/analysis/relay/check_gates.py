@@ -11,12 +11,12 @@ import numpy as np
 from vibcal_nb.analysis.gates.equipment_gates import equipment_gates
 from vibcal_nb.analysis.gates.gate import Gate
 from vibcal_nb.analysis.gates.gates import verdict_behind
-from vibcal_nb.analysis.gates.left_out import LeftOut, left_out_gates, pending_gates
+from vibcal_nb.analysis.gates.left_out import left_out_gates, left_out_of, pending_gates
 from vibcal_nb.analysis.gates.service_gate import service_gates
 from vibcal_nb.analysis.gates.uncertainty_share import share_gate
 from vibcal_nb.analysis.readings.grouping import SAME_LEVEL_PCT
 from vibcal_nb.analysis.result import Result
-from vibcal_nb.metrology.conformity.decision import FAILING, Verdict
+from vibcal_nb.metrology.conformity.decision import Verdict
 from vibcal_nb.model.case import Case
 from vibcal_nb.model.relay.check_rows import CheckRow, ElectricalRow, SetPointRow, VotingRow
 from vibcal_nb.problems import NothingToAnalyse
@@ -39,7 +39,13 @@ def gated_checks(result: R, case: Case, frequency_hz: Sequence[float], *, analys
     """
     share = share_gate(result.judged(), largest_u_share=case.visit.decision.largest_u_share)
     gates = (*check_gates(case, frequency_hz), *([] if share is None else [share]))
-    left_out = _left_out(case, verdict_behind(result.verdict, gates), lambda tried: _verdict_of(analyse, tried))
+    left_out = left_out_of(
+        case,
+        case.checks,
+        _not_again(case),
+        verdict=verdict_behind(result.verdict, gates),
+        judge_again=lambda tried: _verdict_of(analyse, tried),
+    )
     gates += tuple(left_out_gates(left_out))
     changes: dict[str, Any] = {"gates": gates, "left_out": (left_out,)}
     return replace(result, **changes, verdict=verdict_behind(result.verdict, gates))  # type: ignore[type-var]
@@ -52,27 +58,11 @@ def _verdict_of(analyse: Callable[[Case], Result], case: Case) -> Verdict | None
         return None
 
 
-def _left_out(case: Case, verdict: Verdict, judge_again: Callable[[Case], Verdict | None]) -> LeftOut:
+def _not_again(case: Case) -> tuple[int, ...]:
+    """The excluded rows that no other row takes anew."""
     used = [row for row in case.checks if row.exclude is None]
     excluded = [row for row in case.checks if row.exclude is not None]
-    lost = [row.row for row in excluded if not any(_is_again(row, other) for other in used)]
-    with_lost = judge_again(_with_back(case, lost)) if lost else None
-    with_all = judge_again(_with_back(case, [row.row for row in excluded])) if excluded else None
-    return LeftOut(
-        test=case.test,
-        verdict=verdict,
-        readings=len(case.checks),
-        excluded=tuple(row.row for row in excluded),
-        pending=tuple(row.row for row in case.pending if row.exclude is None),
-        given_up=tuple(row.row for row in case.pending if row.exclude is not None),
-        verdict_with=with_all,
-        failing_with=tuple(lost) if with_lost in FAILING else (),
-    )
-
-
-def _with_back(case: Case, rows: Sequence[int]) -> Case:
-    checks = tuple(replace(row, exclude=None) if row.row in rows else row for row in case.checks)
-    return replace(case, checks=checks, pending=())
+    return tuple(row.row for row in excluded if not any(_is_again(row, other) for other in used))
 
 
 def _is_again(row: CheckRow, other: CheckRow) -> bool:
