@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from vibcal_nb.analysis.faults.chain_model import INDEX, PARAMETERS, predict_ratio
+from vibcal_nb.analysis.faults.chain_model import parameter_row, predict_ratio
 from vibcal_nb.analysis.faults.fault_families import REST, healthy_expectation
 from vibcal_nb.analysis.faults.fault_readings import FaultReadings, tolerance_of
 from vibcal_nb.arrays import FloatArray
@@ -68,10 +68,8 @@ def describe_behaviour(readings: FaultReadings) -> tuple[TestBehaviour, ...]:
 def _healthy(readings: FaultReadings) -> FloatArray:
     """What a healthy channel gives, at the centre of what is expected of it."""
     expected = healthy_expectation(readings.points, tolerance=tolerance_of(readings.channel))
-    row = np.zeros((1, len(PARAMETERS)))
-    for name, value in (dict(REST) | {name: prior[0] for name, prior in expected.items()}).items():
-        row[0, INDEX[name]] = value
-    predicted: FloatArray = predict_ratio(row, readings.points)[0]
+    row = parameter_row(dict(REST) | {name: prior[0] for name, prior in expected.items()})
+    predicted: FloatArray = predict_ratio(row[None, :], readings.points)[0]
     return np.maximum(predicted, 1e-6)
 
 

@@ -6,6 +6,7 @@ are compared on the same footing. Rows of parameters (shape (b, p)) are predicte
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -76,6 +77,14 @@ class Points:
     corner_high_hz: float | None
     band_end_hz: tuple[float, float]
     order: FloatArray | None = None
+
+
+def parameter_row(values: Mapping[str, float]) -> FloatArray:
+    """Return parameters (p,) by their names; those that are not named are 0."""
+    row = np.zeros(len(PARAMETERS))
+    for name, value in values.items():
+        row[INDEX[name]] = value
+    return row
 
 
 def limited_fundamental(ratio: FloatArray) -> FloatArray:

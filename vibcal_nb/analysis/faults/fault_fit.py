@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtrc
 
-from vibcal_nb.analysis.faults.chain_model import INDEX, PARAMETERS, Points, added_ratio, predict_ratio
+from vibcal_nb.analysis.faults.chain_model import INDEX, PARAMETERS, Points, added_ratio, parameter_row, predict_ratio
 from vibcal_nb.analysis.faults.fault_families import REST, Family, Prior, Variant
 from vibcal_nb.analysis.faults.fault_search import FittedVariant, Rows, Search
 from vibcal_nb.analysis.faults.fault_size import has_size, pulls_of
@@ -138,8 +138,8 @@ def _tabulate(families: Sequence[Family], expected: dict[str, Prior], begin: Map
     for family in families:
         for variant in family.variants:
             priors = {name: p for name, p in (expected | dict(variant.expected)).items() if name not in variant.fixed}
-            centre = _row(dict(REST) | {name: p[0] for name, p in priors.items()} | dict(variant.fixed))
-            spread = _row({name: p[1] for name, p in priors.items()})
+            centre = parameter_row(dict(REST) | {name: p[0] for name, p in priors.items()} | dict(variant.fixed))
+            spread = parameter_row({name: p[1] for name, p in priors.items()})
             for start in variant.starts:
                 first = centre.copy()
                 for name, value in ({n: v for n, v in begin.items() if n in priors} | dict(start)).items():
@@ -156,10 +156,3 @@ def _tabulate(families: Sequence[Family], expected: dict[str, Prior], begin: Map
         start=np.array(starts),
         owner=np.array(owner, dtype=np.intp),
     )
-
-
-def _row(values: dict[str, float]) -> FloatArray:
-    row = np.zeros(len(PARAMETERS))
-    for name, value in values.items():
-        row[INDEX[name]] = value
-    return row

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from vibcal_nb.analysis.faults.chain_model import INDEX, PARAMETERS, predict_ratio
+from vibcal_nb.analysis.faults.chain_model import parameter_row, predict_ratio
 from vibcal_nb.analysis.faults.fault_families import REST, Prior
 from vibcal_nb.analysis.faults.fault_readings import FaultReadings
 from vibcal_nb.arrays import FloatArray
@@ -76,11 +76,7 @@ def log_rarity_of_places(lost: NDArray[np.bool_], readings: FaultReadings, rate:
 
 def _linear(readings: FaultReadings, expected: Mapping[str, Prior]) -> tuple[FloatArray, FloatArray]:
     """Prediction (n,) of a healthy channel, and its change (k, n) a standard deviation of each parameter."""
-    names = list(expected)
-    rows = np.zeros((len(names) + 1, len(PARAMETERS)))
-    for name, value in (dict(REST) | {name: expected[name][0] for name in names}).items():
-        rows[:, INDEX[name]] = value
-    for i, name in enumerate(names):
-        rows[i + 1, INDEX[name]] += expected[name][1]
-    predicted = predict_ratio(rows, readings.points)
+    centre = parameter_row(dict(REST) | {name: prior[0] for name, prior in expected.items()})
+    moved = [centre + parameter_row({name: spread}) for name, (_, spread) in expected.items()]
+    predicted = predict_ratio(np.stack([centre, *moved]), readings.points)
     return predicted[0], predicted[1:] - predicted[0]
