@@ -12,20 +12,9 @@ from dataclasses import replace
 
 from vibcal_nb.analysis.slips.find_slips import find_slips
 from vibcal_nb.analysis.slips.slip import Slip
-from vibcal_nb.analysis.slips.slip_kinds import (
-    DIGITS,
-    FACTOR,
-    FREQUENCY,
-    NO_ONE_SLIP,
-    OUTSIDE,
-    ROW_BEFORE,
-    STUCK,
-    SWAPPED,
-    UNIT,
-)
+from vibcal_nb.analysis.slips.slip_kinds import NO_ONE_SLIP, NOMINAL
 from vibcal_nb.model.case import Case
 
-IN_ROWS = (FACTOR, DIGITS, FREQUENCY, OUTSIDE, ROW_BEFORE, STUCK, SWAPPED, UNIT)
 MOST_SLIPS = 3  # of one channel in one condition: more is no slip; judgement, no source
 MOST_SHARE = 0.5  # of the rows of a test
 A_SLIP = math.log(1e-3)  # how often a row is written down wrongly; judgement, no source
@@ -35,7 +24,7 @@ ASKED_FIRST = "asked about first: it stands apart from the other rows"
 
 def slips_of_rows(cases: Sequence[Case]) -> tuple[Slip, ...]:
     """Return the slips of single rows and of runs of rows; none where there are so many that the channel does it."""
-    found = tuple(slip for slip in find_slips(cases) if slip.kind in IN_ROWS and slip.limits is None)
+    found = tuple(slip for slip in find_slips(cases) if slip.kind != NOMINAL and slip.limits is None)
     rows = {case.test: len(case.readings) for case in cases}
     many = any(slip.cause == NO_ONE_SLIP or len(slip.rows) > MOST_SHARE * _rows(slip, rows) for slip in found)
     return () if many or len(found) > MOST_SLIPS else found

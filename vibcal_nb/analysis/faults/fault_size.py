@@ -72,7 +72,7 @@ def has_size(item: FittedVariant, expected: Mapping[str, Prior]) -> bool:
     if not moved:
         return True
     away = np.array([item.parameters[item.free[i]] - expected.get(names[i], (0.0, 0.0))[0] for i in moved])
-    return _squared(away, item, moved) > 0.0 and float(chdtrc(len(moved), _squared(away, item, moved))) < NO_SIZE
+    return float(chdtrc(len(moved), _squared(away, item, moved))) < NO_SIZE
 
 
 def _squared(away: FloatArray, item: FittedVariant, moved: list[int]) -> float:

@@ -8,7 +8,7 @@ from datetime import date
 from itertools import pairwise
 
 from vibcal_nb.analysis.drift.drift import DriftResult
-from vibcal_nb.metrology.conformity.decision import VERDICTS, Verdict
+from vibcal_nb.metrology.conformity.decision import Verdict, worst_verdict
 from vibcal_nb.model.items import exchanges
 from vibcal_nb.model.names import AS_FOUND, AS_LEFT
 
@@ -60,7 +60,7 @@ class LifeVisit:
     def verdict(self, condition: str) -> Verdict | None:
         """The worst verdict of its tests in a condition; None where none was made."""
         found = [item.verdict for item in self.tests if item.condition == condition]
-        return max(found, key=VERDICTS.index, default=None)
+        return worst_verdict(found) if found else None
 
 
 @dataclass(frozen=True, kw_only=True)
