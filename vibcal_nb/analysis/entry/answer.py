@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from vibcal_nb.analysis.entry.steps import NEAR, Step, expected_at, part_of
+from vibcal_nb.analysis.entry.steps import NEAR, Step, expected_at, level_in, part_of
 from vibcal_nb.analysis.planning.expected_output import ExpectedOutput
 from vibcal_nb.analysis.slips.find_slips import question_reading
 from vibcal_nb.analysis.slips.slip import Slip, with_number
@@ -74,11 +74,10 @@ def _by_plan(slip: Slip, level_off_pct: float | None, zero: float) -> Slip:
 
 
 def _level_off(reading: Reading, step: Step | None) -> float | None:
-    if step is None or not step.level or not is_convertible(reading.applied_unit, step.applied_unit):
+    if step is None or not step.level:
         return None
-    hz = reading.frequency_hz or None
-    level = float(convert(reading.applied, reading.applied_unit, step.applied_unit, frequency_hz=hz))
-    return 100.0 * (level / step.level - 1.0)
+    level = level_in(reading, step.applied_unit)
+    return None if level is None else 100.0 * (level / step.level - 1.0)
 
 
 def departure_of(reading: Reading, channel: Channel) -> tuple[float, float, float] | None:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from vibcal_nb.analysis.entry.steps import Step, is_taken_for
+from vibcal_nb.analysis.entry.steps import Step, is_taken_for, level_in
 from vibcal_nb.analysis.readings.grouping import same_frequency
 from vibcal_nb.model.asset import Channel
 from vibcal_nb.model.names import BAND_RESPONSE, FALLING, LINEARITY, SENSOR_ALONE
 from vibcal_nb.model.readings import Reading
-from vibcal_nb.units import convert, is_convertible
+from vibcal_nb.units import convert
 
 LAST_CHECK = "last check at the reference frequency"
 
@@ -82,10 +82,9 @@ def last_checks(channel: Channel, readings: Sequence[Reading]) -> Iterator[LastC
 
 def _moved(first: Reading, last: Reading) -> float | None:
     """By how much output over level moved, in %; a live zero is not asked for: references lie far above it."""
-    if not (is_convertible(last.applied_unit, first.applied_unit) and first.output and last.applied):
+    level = level_in(last, first.applied_unit)
+    if not (level and first.output):
         return None
-    hz = last.frequency_hz
-    level = float(convert(last.applied, last.applied_unit, first.applied_unit, frequency_hz=hz))
     output = float(convert(last.output, last.output_unit, first.output_unit))
     return 100.0 * (output / level / (first.output / first.applied) - 1.0)
 

@@ -108,6 +108,13 @@ def expected_at(
     return ExpectedOutput(expected=middle, lowest=min(low, high), highest=max(low, high))
 
 
+def level_in(reading: Reading, unit: Unit) -> float | None:
+    """Return the level of a reading in a unit; None where its own does not convert to it."""
+    if not is_convertible(reading.applied_unit, unit):
+        return None
+    return float(convert(reading.applied, reading.applied_unit, unit, frequency_hz=reading.frequency_hz or None))
+
+
 def is_taken_for(reading: Reading, step: Step) -> bool:
     """Whether a reading is of a step's test, frequency, direction and pass, and its level near enough."""
     return math.isfinite(_distance(reading, step))
@@ -139,10 +146,9 @@ def _distance(reading: Reading, step: Step) -> float:
         return math.inf
     if step.level is None:
         return 0.0
-    if not is_convertible(reading.applied_unit, step.applied_unit):
+    level = level_in(reading, step.applied_unit)
+    if level is None:
         return math.inf
-    hz = reading.frequency_hz or None
-    level = float(convert(reading.applied, reading.applied_unit, step.applied_unit, frequency_hz=hz))
     if step.level == 0.0 or level <= 0.0:
         return 0.0 if step.level == level else math.inf
     distance = abs(math.log(level / step.level))
