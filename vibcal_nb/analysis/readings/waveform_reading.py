@@ -120,14 +120,15 @@ def read_waveform(
     mains, u_mains = hidden_mains(distortion, ratios, length_s)
     u_more = 100.0 * math.hypot(rests.off, u_mains, *steps)
     folded = folded_harmonics(fit.frequency_hz, sampling_hz=sampling_hz, length_s=length_s, is_dc=output_is_dc)
-    findings = [
-        *_findings(distortion, output_distortion, level_settled, applied.size),
+    coarse = is_too_coarse(reference[start:stop], fit.amplitude) or is_too_coarse(output[start:stop], value)
+    findings = (
+        *_unsettled(level_settled, applied.size),
+        *_of_tones("reference", distortion, is_coarse=coarse),
+        *_of_tones("output", output_distortion, is_coarse=coarse),
         *_of_the_ratio(rests, level_settled, own, fit),
         *folding_sentences(folded, frequency_hz=fit.frequency_hz, sampling_hz=sampling_hz, stated=start_hz is not None),
         *mains,
-    ]
-    coarse = is_too_coarse(reference[start:stop], fit.amplitude) or is_too_coarse(output[start:stop], value)
-    findings = [text for text in findings if not (coarse and "flattened" in text)]
+    )
     return WaveformReading(
         frequency_hz=fit.frequency_hz,
         applied=fit.amplitude,
@@ -149,7 +150,7 @@ def read_waveform(
         output_fit=other,
         reference_distortion=distortion,
         output_distortion=output_distortion,
-        findings=tuple(findings),
+        findings=findings,
     )
 
 
@@ -241,21 +242,21 @@ def _distortion(y: Samples, fit: SineFit) -> Distortion:
     return assess_distortion(y, sampling_hz=fit.sampling_hz, frequency_hz=fit.frequency_hz)
 
 
-def _findings(reference: Distortion, output: Distortion | None, used: int, blocks: int) -> list[str]:
-    said = (
-        []
-        if used == blocks
-        else [f"{blocks - used} of {blocks} blocks were left out because the level was not settled"]
-    )
-    for name, item in (("reference", reference), ("output", output)):
-        if item is None:
-            continue
-        if item.flattened:
-            said.append(f"the {' and '.join(item.flattened)} of the {name} is flattened, as by clipping")
-        said += [
-            f"mains pick-up in the {name} at {p.frequency_hz:g} Hz, {100.0 * p.relative:.2g} % of the signal"
-            for p in item.pick_up
-        ]
+def _unsettled(used: int, blocks: int) -> list[str]:
+    left_out = blocks - used
+    return [f"{left_out} of {blocks} blocks were left out because the level was not settled"] if left_out else []
+
+
+def _of_tones(name: str, found: Distortion | None, *, is_coarse: bool) -> list[str]:
+    """What a signal holds beside its sine; steps of a converter that are too coarse show no flattened peak."""
+    if found is None:
+        return []
+    said = [
+        f"mains pick-up in the {name} at {p.frequency_hz:g} Hz, {100.0 * p.relative:.2g} % of the signal"
+        for p in found.pick_up
+    ]
+    if found.flattened and not is_coarse:
+        said.insert(0, f"the {' and '.join(found.flattened)} of the {name} is flattened, as by clipping")
     return said
 
 
