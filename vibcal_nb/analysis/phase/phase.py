@@ -71,8 +71,7 @@ class PhaseResult:
         """The phase that the line gives at a frequency in degrees, with the known lead; None without a line."""
         if self.line is None:
             return None
-        more = 0.0 if self.lead is None else float(self.lead.at(np.array([frequency_hz]))[0])
-        return self.line.at(frequency_hz)[0] + more
+        return self.line.at(frequency_hz)[0] + _lead_at(self.lead, frequency_hz)
 
     @property
     def decisions(self) -> Iterator[tuple[str, Decision, str]]:
@@ -211,10 +210,14 @@ def _phase_at(limit: PhaseLimit, read: PhaseReadings, line: PhaseLine | None, pr
         deg, expanded = _mean(read, near, probability)
     elif line is not None and line.holds and _between(read, limit.frequency_hz):
         deg, expanded = line.at(limit.frequency_hz)
-        deg += 0.0 if read.lead is None else float(read.lead.at(np.array([limit.frequency_hz]))[0])
+        deg += _lead_at(read.lead, limit.frequency_hz)
     else:
         return Estimate(why=f"no phase was read at {limit.frequency_hz:g} Hz")
     return Estimate(value=middle + wrapped(deg - middle), expanded=expanded)
+
+
+def _lead_at(lead: KnownLead | None, frequency_hz: float) -> float:
+    return 0.0 if lead is None else float(lead.at(np.array([frequency_hz]))[0])
 
 
 def _mean(read: PhaseReadings, near: np.ndarray, probability: float) -> tuple[float, Expanded]:
