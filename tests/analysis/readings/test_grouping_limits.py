@@ -28,6 +28,12 @@ def test_one_percent_is_one_frequency_and_two_percent_one_speed(same, reference,
         assert not same(reference + 1.001 * sign * off, reference)
 
 
+def test_where_nothing_vibrates_is_a_frequency_of_its_own():
+    assert same_frequency(0.0, 0.0)
+    assert not same_frequency(0.0, 50.0)
+    assert not same_frequency(50.0, 0.0)
+
+
 def test_an_interval_holds_its_ends():
     np.testing.assert_array_equal(
         lies_within([39.9999, 40.0, 120.0, 200.0, 200.001], 40.0, 200.0), [False, True, True, True, False]

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
+from tests.support.places import DEMO
 from tests.support.readings.entering import HEAD, Clock, good_output, new_visit
+from vibcal_nb.analysis.entry.answer import answer_reading
 from vibcal_nb.analysis.entry.coming_off import FAILS, JUDGED, NOT_YET
 from vibcal_nb.inputs.load_visits import load_visit
+from vibcal_nb.model.names import AS_FOUND, GAP_CURVE
 from vibcal_nb.notebook.shaker.session import Session
 from vibcal_nb.notebook.shaker.visit import ShakerVisit
 from vibcal_nb.records.perform.perform import perform
@@ -218,6 +222,15 @@ def test_a_prepared_table_says_what_is_read_and_its_rows_are_filled(tmp_path):
     take(found)
     assert [step.level for step in found.open] == [11.0, 18.0]
     assert (visit / "readings.csv").read_text(encoding="utf-8").count("\n") == 4
+
+
+def test_a_gap_is_answered_although_nothing_vibrates():
+    opened = ShakerVisit(DEMO / "AUX-4" / "2025-05-20", is_kept=False)
+    opened.warm_up(AS_FOUND)
+    reading = next(reading for reading in opened.readings if reading.test == GAP_CURVE and reading.exclude is None)
+    cases = opened.cases(reading.channel, reading.condition)
+    assert reading.frequency_hz == 0.0
+    assert answer_reading(replace(reading, row=0), cases, step=None).slips == ()
 
 
 def test_an_unknown_act_does_nothing(tmp_path):

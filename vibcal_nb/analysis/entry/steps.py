@@ -142,7 +142,7 @@ def _what(item: Reading | Step) -> tuple[object, ...]:
 
 def _distance(reading: Reading, step: Step) -> float:
     """How far a reading's level lies from a step's, in ln; infinite where it was not taken for it."""
-    if _what(reading) != _what(step) or not _same_frequency(reading.frequency_hz, step.frequency_hz):
+    if _what(reading) != _what(step) or not same_frequency(reading.frequency_hz, step.frequency_hz):
         return math.inf
     if step.level is None:
         return 0.0
@@ -153,7 +153,3 @@ def _distance(reading: Reading, step: Step) -> float:
         return 0.0 if step.level == level else math.inf
     distance = abs(math.log(level / step.level))
     return distance if distance <= NEAR else math.inf
-
-
-def _same_frequency(first_hz: float, second_hz: float) -> bool:
-    return first_hz == second_hz or (second_hz > 0.0 and same_frequency(first_hz, second_hz))

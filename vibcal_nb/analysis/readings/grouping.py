@@ -20,7 +20,9 @@ _ROUNDING = 1e-9  # of a limit as it is written
 
 
 def same_frequency(first_hz: float, second_hz: float) -> bool:
-    """Whether two frequencies count as the same: within 1 %."""
+    """Whether two frequencies count as the same: within 1 %; 0, where nothing vibrates, is the same as itself alone."""
+    if second_hz == 0.0:
+        return first_hz == 0.0
     return abs(first_hz / second_hz - 1.0) <= SAME_FREQUENCY_PCT / 100.0
 
 

@@ -170,9 +170,7 @@ def _sketch(session: Session, step: Step | None) -> str:
     marks = []
     for reading in session.visit.readings:
         same = (reading.channel, reading.test, reading.condition) == (of.channel, of.test, of.condition)
-        at_one = (
-            sweep or reading.frequency_hz == of.frequency_hz or same_frequency(reading.frequency_hz, of.frequency_hz)
-        )
+        at_one = sweep or same_frequency(reading.frequency_hz, of.frequency_hz)
         if same and at_one and reading.exclude is None:
             marks += [mark] if (mark := _mark(session, reading, unit=of.applied_unit, sweep=sweep)) else []
     planned = [s for s in session.visit.steps(session.condition) if (s.channel, s.test) == (of.channel, of.test)]
